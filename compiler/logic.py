@@ -1,0 +1,88 @@
+"""Logic: the one small thing that a chart, a relay circuit and a structured text program all become.
+
+Simulation, comparison and (later) proof are written once, against this interface. A Logic has no clock: it says
+which timers run and which start anew, and is told which have expired.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass, field
+from typing import Protocol
+
+__all__ = ["Bits", "Chattering", "Logic", "Reaction", "Timer"]
+
+Bits = tuple[bool, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Timer:
+    """A timer of a Logic: a name for messages and its preset in microseconds (> 0)."""
+
+    name: str
+    preset_us: int
+
+
+@dataclass(frozen=True, slots=True)
+class Reaction:
+    """A stable situation after a reaction.
+
+    ``state`` is all the memory there is, hashable and comparable. ``running`` are the indices of timers whose
+    clocks run in it; ``started`` those of them that began again from zero in this reaction (a timer may stop and
+    start again inside one reaction, so this can't be told from two states).
+    """
+
+    state: Hashable
+    outputs: Bits
+    running: frozenset[int] = frozenset()
+    started: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Chattering(Exception):  # noqa: N818 - the trade's word for it
+    """The logic never settles: the coils, steps or variables named change for ever at one instant."""
+
+    loop: tuple[str, ...] = field(default=())
+
+    def __str__(self) -> str:
+        return "never settles: " + ", ".join(self.loop)
+
+
+class Logic(Protocol):
+    """One implementation of a machine's control.
+
+    ``inputs`` and ``outputs`` name devices of the Machine; bits are in that order. An input bit is true when the
+    device is *actuated* (a Logic that reads wires settles normally closed wiring itself); an output bit is true
+    when the load is on.
+    """
+
+    @property
+    def name(self) -> str:
+        """What messages call it: "the sequence as written", "the on-delay dwell rungs"."""
+        ...
+
+    @property
+    def inputs(self) -> tuple[str, ...]: ...
+
+    @property
+    def outputs(self) -> tuple[str, ...]: ...
+
+    @property
+    def timers(self) -> tuple[Timer, ...]: ...
+
+    def power_up(self, inputs: Bits) -> Reaction:
+        """The first stable situation after the supply comes on with these inputs.
+
+        Raises Chattering if it never settles.
+        """
+        ...
+
+    def react(self, state: Hashable, inputs: Bits, expired: frozenset[int] = frozenset()) -> Reaction:
+        """The stable situation reached from ``state`` when the inputs are now these and the timers in
+        ``expired`` have reached their presets at this instant. Raises Chattering if it never settles.
+        """
+        ...
+
+    def lit(self, state: Hashable) -> tuple[str, ...]:
+        """What is on inside: active steps, energised coils, true variables. For timelines and explanations."""
+        ...

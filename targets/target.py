@@ -1,0 +1,88 @@
+"""What every target is: something that emits artefacts, and reads them back where they are implementations."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from enum import StrEnum
+from importlib.metadata import entry_points
+from typing import Protocol
+
+from compiler.chart import Chart
+from compiler.logic import Logic
+from compiler.machine import Machine
+
+__all__ = ["CAUTION", "Artefact", "Assumption", "Options", "Refusal", "Target", "find_targets"]
+
+CAUTION = (
+    "Caution: this is not a safety function. A competent person checks it before anything is wired or run; "
+    "emergency stop, guarding, two-hand control and lockout follow local codes and licensed practice."
+)
+
+
+class Assumption(StrEnum):
+    """What an artefact may need to be the same as the sequence. An emitter announces the ones it needs; the check
+    reports a difference outside them as one that was not announced."""
+
+    START_RELEASED = "START is let go before the cycle is over, and not held while STOP is used"
+    START_AT_HOME = "START is pressed only when the machine rests at home"
+    STROKE_TIME = "every stroke takes exactly its greatest time"
+    NO_JAM = "no stroke jams"
+    SUPPLY_WITH_START = "START is not held as the supply returns"
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What the user may ask of emitters. ``anti_repeat``: a held START runs one cycle only (relay)."""
+
+    anti_repeat: bool = False
+    arrangements: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Artefact:
+    """A text to write.
+
+    ``name`` is what the report calls it ("on-delay dwell rungs"), ``file`` its file name. ``implementation`` says
+    that it can be read back to a Logic and checked. ``announces`` is what it needs to be the same as the
+    sequence. ``parts`` counts what must be bought and wired, in reading order. ``lines`` maps a line number of
+    the text (from 1) to the words of the sequence it came from.
+    """
+
+    target: str
+    name: str
+    file: str
+    text: str
+    implementation: bool = False
+    announces: frozenset[Assumption] = frozenset()
+    parts: tuple[tuple[str, int], ...] = ()
+    lines: dict[int, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """An artefact that does not fit this chart, and the reason in plain words."""
+
+    target: str
+    name: str
+    reason: str
+
+
+class Target(Protocol):
+    """A folder of targets/ exports one of these as TARGET."""
+
+    @property
+    def name(self) -> str: ...
+
+    def emit(self, machine: Machine, chart: Chart, *, options: Options) -> Iterable[Artefact | Refusal]: ...
+
+    def read(self, text: str, file: str, machine: Machine) -> Logic:
+        """The Logic of a printed implementation, from its text alone. Raises grammar.reading.ReadBack when it
+        can't be read. Called only for artefacts marked ``implementation``."""
+        ...
+
+
+def find_targets() -> list[Target]:
+    """Every installed target, in order of name."""
+    found = sorted(entry_points(group="rungwright.targets"), key=lambda point: point.name)
+    return [point.load() for point in found]
