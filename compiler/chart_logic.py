@@ -1,0 +1,291 @@
+"""A Chart as a Logic: the five evolution rules of IEC 60848:2013, run to a stable situation.
+
+Edges are seen only in the first round of a reaction, so that one press never clears two transitions in
+succession. Continuous actions are those of the stable situation; stored actions are written even by steps that
+are passed through at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from compiler.chart import ActionKind, Chart, Step
+from compiler.condition import (
+    Active,
+    Always,
+    And,
+    Condition,
+    Elapsed,
+    Not,
+    Or,
+    Rise,
+    Signal,
+    Sustained,
+    walk,
+)
+from compiler.logic import Bits, Chattering, Reaction, Timer
+from compiler.timers import Phase, TimerKind, advance
+
+__all__ = ["ChartLogic", "chart_logic"]
+
+
+class _State(NamedTuple):
+    active: int  # bit k: step k
+    stored: int  # bit k: output k was left on by a stored action
+    inputs: Bits  # as last seen, for edges
+    phases: tuple[Phase, ...]  # one for each timer
+
+
+class _View(NamedTuple):
+    """What a condition may look at in one round."""
+
+    active: int
+    inputs: Bits
+    rises: Bits
+    phases: tuple[Phase, ...]
+    outputs: Bits
+
+
+_Test = Callable[[_View], bool]
+
+
+@dataclass(frozen=True)
+class _Rule:
+    """A transition, as bit masks and a test."""
+
+    name: str
+    sources: int
+    targets: int
+    test: _Test
+
+
+@dataclass(frozen=True)
+class _Entry:
+    """What a stored action writes when a step becomes active or ceases to be."""
+
+    step: int
+    on_entry: bool
+    output: int
+    value: bool
+
+
+def chart_logic(chart: Chart) -> ChartLogic:
+    """The Logic of a chart. Raises KeyError when the chart names a step, input or output it does not have."""
+    return ChartLogic(chart)
+
+
+class ChartLogic:
+    """See ``chart_logic``. ``name`` is how messages speak of it."""
+
+    name = "the sequence as written"
+
+    def __init__(self, chart: Chart) -> None:
+        self.inputs = chart.inputs
+        self.outputs = chart.outputs
+        self._steps = {step.name: k for k, step in enumerate(chart.steps)}
+        self._inputs = {name: k for k, name in enumerate(chart.inputs)}
+        self._outputs = {name: k for k, name in enumerate(chart.outputs)}
+        self._timed = _timed_conditions(chart)
+        self.timers = tuple(_timer(condition) for condition in self._timed)
+        self._sustained = tuple(
+            (k, self._test(condition.of))
+            for k, condition in enumerate(self._timed)
+            if isinstance(condition, Sustained)
+        )
+        self._step_timers = tuple(
+            (k, 1 << self._steps[condition.step])
+            for k, condition in enumerate(self._timed)
+            if isinstance(condition, Elapsed)
+        )
+        self._rules = tuple(
+            _Rule(t.name, self._mask(t.sources), self._mask(t.targets), self._test(t.condition))
+            for t in chart.transitions
+        )
+        self._initial = self._mask(tuple(step.name for step in chart.steps if step.initial))
+        self._forced = None if chart.forcing is None else self._test(chart.forcing.condition)
+        self._names = tuple(step.name for step in chart.steps)
+        self._continuous = self._continuous_actions(chart.steps)
+        self._stored = self._stored_actions(chart.steps)
+
+    def power_up(self, inputs: Bits) -> Reaction:
+        """The initial situation, settled. An input that is already actuated has no rise."""
+        idle = tuple(Phase.IDLE for _ in self.timers)
+        state = self._enter(_State(0, 0, inputs, idle), self._initial, set())
+        return self._settle(state, inputs, frozenset(), self._started_by(0, state.active))
+
+    def react(self, state: Hashable, inputs: Bits, expired: frozenset[int] = frozenset()) -> Reaction:
+        """See ``compiler.logic.Logic.react``."""
+        assert isinstance(state, _State)
+        return self._settle(state, inputs, expired, set())
+
+    def lit(self, state: Hashable) -> tuple[str, ...]:
+        """The names of the active steps."""
+        assert isinstance(state, _State)
+        return tuple(name for k, name in enumerate(self._names) if state.active >> k & 1)
+
+    # --- one reaction -------------------------------------------------------------------------------------
+
+    def _settle(self, state: _State, inputs: Bits, expired: frozenset[int], started: set[int]) -> Reaction:
+        rises = tuple(now and not before for now, before in zip(inputs, state.inputs, strict=True))
+        quiet = (False,) * len(inputs)
+        state = self._expire(state._replace(inputs=inputs), expired)
+        seen: list[_State] = []
+        while True:
+            state = self._sustain(state, expired if not seen else frozenset(), started)
+            view = self._view(state, rises if not seen else quiet)
+            if self._forced is not None and self._forced(view):
+                forced = self._force(state, started)
+                return self._reaction(self._sustain(forced, frozenset(), started), started)
+            cleared = [r for r in self._rules if r.sources & state.active == r.sources and r.test(view)]
+            if not cleared:
+                return self._reaction(state, started)
+            if state in seen:
+                raise Chattering(self.lit(state))
+            seen.append(state)
+            state = self._clear(state, cleared, started)
+
+    def _expire(self, state: _State, expired: frozenset[int]) -> _State:
+        """Times in step run out at the start of the reaction: their steps are active, nothing else counts."""
+        phases = list(state.phases)
+        for k, _ in self._step_timers:
+            if k in expired and phases[k] is Phase.RUNNING:
+                phases[k] = Phase.DONE
+        return state._replace(phases=tuple(phases))
+
+    def _sustain(self, state: _State, expired: frozenset[int], started: set[int]) -> _State:
+        if not self._sustained:
+            return state
+        view = self._view(state, state.inputs)
+        phases = list(state.phases)
+        for k, test in self._sustained:
+            turn = advance(TimerKind.ON_DELAY, phases[k], test(view), k in expired)
+            phases[k] = turn.phase
+            if turn.started:
+                started.add(k)
+        return state._replace(phases=tuple(phases))
+
+    def _clear(self, state: _State, cleared: list[_Rule], started: set[int]) -> _State:
+        gone = come = 0
+        for rule in cleared:
+            gone |= rule.sources
+            come |= rule.targets
+        # Rule 5: a step left and entered at the same moment stays active.
+        return self._enter(state, state.active & ~gone | come, started)
+
+    def _force(self, state: _State, started: set[int]) -> _State:
+        return self._enter(state, self._initial, started)._replace(stored=0)
+
+    def _enter(self, state: _State, active: int, started: set[int]) -> _State:
+        entered, left = active & ~state.active, state.active & ~active
+        phases = list(state.phases)
+        for k, step in self._step_timers:
+            if entered & step:
+                phases[k] = Phase.RUNNING
+                started.add(k)
+            elif left & step:
+                phases[k] = Phase.IDLE
+        stored = state.stored
+        for action in self._stored:
+            if (entered if action.on_entry else left) & action.step:
+                stored = stored | action.output if action.value else stored & ~action.output
+        return _State(active, stored, state.inputs, tuple(phases))
+
+    def _started_by(self, before: int, after: int) -> set[int]:
+        return {k for k, step in self._step_timers if after & ~before & step}
+
+    def _reaction(self, state: _State, started: set[int]) -> Reaction:
+        running = frozenset(k for k, phase in enumerate(state.phases) if phase is Phase.RUNNING)
+        outputs = self._view(state, state.inputs).outputs
+        return Reaction(state, outputs, running, frozenset(started) & running)
+
+    def _view(self, state: _State, rises: Bits) -> _View:
+        on = state.stored
+        view = _View(state.active, state.inputs, rises, state.phases, ())
+        for step, output, test in self._continuous:
+            if state.active & step and (test is None or test(view)):
+                on |= output
+        return view._replace(outputs=tuple(bool(on >> k & 1) for k in range(len(self.outputs))))
+
+    # --- made once ----------------------------------------------------------------------------------------
+
+    def _mask(self, names: tuple[str, ...]) -> int:
+        return sum(1 << self._steps[name] for name in set(names))
+
+    def _continuous_actions(self, steps: tuple[Step, ...]) -> list[tuple[int, int, _Test | None]]:
+        return [
+            (
+                1 << self._steps[step.name],
+                1 << self._outputs[action.output],
+                None if isinstance(action.condition, Always) else self._test(action.condition),
+            )
+            for step in steps
+            for action in step.actions
+            if action.kind is ActionKind.CONTINUOUS
+        ]
+
+    def _stored_actions(self, steps: tuple[Step, ...]) -> list[_Entry]:
+        kinds = {
+            ActionKind.SET_ON_ENTRY: (True, True),
+            ActionKind.RESET_ON_ENTRY: (True, False),
+            ActionKind.SET_ON_EXIT: (False, True),
+            ActionKind.RESET_ON_EXIT: (False, False),
+        }
+        return [
+            _Entry(
+                1 << self._steps[step.name],
+                kinds[action.kind][0],
+                1 << self._outputs[action.output],
+                kinds[action.kind][1],
+            )
+            for step in steps
+            for action in step.actions
+            if action.kind in kinds
+        ]
+
+    def _test(self, condition: Condition) -> _Test:
+        match condition:
+            case Always():
+                return lambda view: True
+            case Signal(device=name) if name in self._inputs:
+                k = self._inputs[name]
+                return lambda view: view.inputs[k]
+            case Signal(device=name):
+                k = self._outputs[name]
+                return lambda view: view.outputs[k]
+            case Rise(device=name):
+                k = self._inputs[name]
+                return lambda view: view.rises[k]
+            case Active(step=name):
+                bit = 1 << self._steps[name]
+                return lambda view: bool(view.active & bit)
+            case Elapsed() | Sustained():
+                k = self._timed.index(condition)
+                return lambda view: view.phases[k] is Phase.DONE
+            case Not(of=part):
+                test = self._test(part)
+                return lambda view: not test(view)
+            case And(of=parts):
+                tests = [self._test(part) for part in parts]
+                return lambda view: all(test(view) for test in tests)
+            case Or(of=parts):
+                tests = [self._test(part) for part in parts]
+                return lambda view: any(test(view) for test in tests)
+
+
+def _timed_conditions(chart: Chart) -> tuple[Elapsed | Sustained, ...]:
+    conditions = [t.condition for t in chart.transitions]
+    conditions += [action.condition for step in chart.steps for action in step.actions]
+    if chart.forcing is not None:
+        conditions.append(chart.forcing.condition)
+    found = [part for c in conditions for part in walk(c) if isinstance(part, Elapsed | Sustained)]
+    return tuple(dict.fromkeys(found))
+
+
+def _timer(condition: Elapsed | Sustained) -> Timer:
+    match condition:
+        case Elapsed(step=step, time_us=time):
+            return Timer(f"time in {step}", time)
+        case Sustained(time_us=time):
+            return Timer("sustained condition", time)
