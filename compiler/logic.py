@@ -7,7 +7,7 @@ which timers run and which start anew, and is told which have expired.
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Protocol
 
 __all__ = ["Bits", "Chattering", "Logic", "Reaction", "Timer"]
@@ -38,14 +38,12 @@ class Reaction:
     started: frozenset[int] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class Chattering(Exception):  # noqa: N818 - the trade's word for it
-    """The logic never settles: the coils, steps or variables named change for ever at one instant."""
+class Chattering(Exception):
+    """The logic never settles: the coils, steps or variables named in ``loop`` change for ever at one instant."""
 
-    loop: tuple[str, ...] = field(default=())
-
-    def __str__(self) -> str:
-        return "never settles: " + ", ".join(self.loop)
+    def __init__(self, loop: tuple[str, ...] = ()) -> None:
+        super().__init__("never settles: " + ", ".join(loop))
+        self.loop = loop
 
 
 class Logic(Protocol):

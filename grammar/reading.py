@@ -27,7 +27,7 @@ class Reading(Generic[Tree]):
         return not any(d.severity is Severity.FAULT for d in self.diagnostics)
 
 
-class ReadBack(Exception):  # noqa: N818 - it carries diagnostics to the edge, it is not an error of ours
+class ReadBack(Exception):
     """A printed implementation that can't be read back. Carries the source and the diagnostics."""
 
     def __init__(self, source: Source, diagnostics: tuple[Diagnostic, ...]) -> None:

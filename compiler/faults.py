@@ -1,0 +1,145 @@
+"""What ``rungwright explain`` tells of every message about meaning: RW2xx from lowering, RW3xx about the chart."""
+
+from __future__ import annotations
+
+from grammar.diagnostic import Diagnostic, Entry, Severity
+from grammar.source import Span
+
+__all__ = ["ENTRIES", "finding"]
+
+_F, _W, _A = Severity.FAULT, Severity.WARNING, Severity.ADVICE
+
+ENTRIES: tuple[Entry, ...] = (
+    Entry("RW201", _F, "Two things share a name",
+          "A name must mean one thing. Letter case does not tell names apart: IEC 61131-3 ignores it, so a1 and A1 "
+          "would be one variable in the printed program.",
+          "limit switch LS1 at end\nlamp Ls1", "Rename one of the two."),
+    Entry("RW202", _F, "No device of that name",
+          "The program speaks of a device that it does not declare.",
+          "extend PLATTEN until at-end", "Correct the spelling, or declare the device above the cycle."),
+    Entry("RW203", _F, "The word does not suit the device",
+          "Pushbuttons are pressed, held or released; switches and sensors are made or not made; cylinders are "
+          "at-end or at-home; loads are on or off.",
+          "until LS1 is pressed", "Use the word that belongs to that kind of device."),
+    Entry("RW204", _F, "The cylinder has no switch there",
+          "at-end and at-home are seen by limit switches. Without one the control cannot know.",
+          "extend PLATEN until at-end      # PLATEN has no limit switch at end",
+          "Add \"limit switch LS1 at end\" under the cylinder, or write how long: \"extend PLATEN for 5 s\"."),
+    Entry("RW205", _F, "Which cylinder?",
+          "With more than one cylinder a stroke must name the one it means, and a bare at-end needs a stroke in "
+          "the same step.",
+          "extend until at-end             # two cylinders are declared", "Name the cylinder."),
+    Entry("RW206", _F, "Not that kind of quantity",
+          "Times, lengths, pressures and flows are different things, and none of them may be zero.",
+          "hold 30 mm", "Write a quantity with a unit of the right kind."),
+    Entry("RW207", _F, "The step cannot end",
+          "A hold or a wait needs a time or an \"until\"; a \"within\" needs something to wait for.",
+          "wait", "Write \"wait 2 s\" or \"wait until PART is made\"."),
+    Entry("RW208", _F, "A moment cannot be used here",
+          "\"is pressed\" is the moment of pressing. It cannot be negated, sustained, or be a home condition.",
+          "until not START is pressed", "Use \"is held\" or \"is released\", which last."),
+    Entry("RW209", _F, "A step cannot wait for that",
+          "Steps wait for inputs and times. An output is what the sequence itself switches, and \"after\" counts "
+          "the time of a step.",
+          "until BUSY is on", "Wait for the switch or sensor that sees the result."),
+    Entry("RW210", _F, "The motion opposes itself",
+          "One step tells a cylinder to go both ways.",
+          "extend A and retract A until at-end", "Put the two strokes in two steps."),
+    Entry("RW211", _F, "Written twice", "This may be written only once.",
+          "bore 50 mm, bore 63 mm", "Remove one of the two."),
+    Entry("RW212", _F, "There is no cycle",
+          "A program needs at least one step.", "pushbutton START", "Add \"cycle\" and its steps."),
+    Entry("RW213", _F, "Nothing starts the cycle",
+          "The program declares inputs but none named START, and the cycle says no \"when\".",
+          "pushbutton GO\ncycle\n    extend", "Add \"when GO is pressed\" under cycle."),
+    Entry("RW214", _F, "The switch is not on the stroke",
+          "A limit switch must sit between home and the end of the stroke, and its reset travel must fit in it.",
+          "stroke 100 mm\nlimit switch LS3 at 140 mm", "Correct the distance or the stroke."),
+    Entry("RW215", _F, "These do not go together",
+          "Two statements about one cylinder exclude each other: its rod against its bore, two valves, or a "
+          "single-acting cylinder on a double solenoid valve.",
+          "bore 50 mm, rod 63 mm", "Correct one of them."),
+    Entry("RW216", _F, "That cannot be turned on",
+          "Only lamps, horns, motors and solenoids can be turned on and off.",
+          "turn on START", "Name a load; a cylinder is extended or retracted."),
+    Entry("RW301", _W, "A step that is never reached",
+          "No way leads from the start to this step, so whatever it does never happens.",
+          "a chart with a step that no transition leads to", "Add the transition, or delete the step."),
+    Entry("RW302", _W, "A step with no way out",
+          "Once there, only STOP brings the machine on. Fault steps are meant to be so; others are not.",
+          "a chart whose last step leads nowhere", "Add a transition."),
+    Entry("RW303", _W, "A stroke with no feedback",
+          "The sequence goes on without knowing whether the stroke arrived. A slow or jammed stroke is not noticed.",
+          "extend PLATEN for 5 s", "Fit a limit or pressure switch and write \"until at-end\"."),
+    Entry("RW304", _A, "No time limit on a stroke",
+          "If the cylinder jams or the switch fails, this step waits for ever with its valve on.",
+          "extend PLATEN until at-end", "Add \"within 8 s or fault \"platen did not arrive\"\"."),
+    Entry("RW305", _F, "Both solenoids of one valve are on",
+          "A double solenoid valve with both coils on stays where it was, and an ac coil that cannot pull in "
+          "burns out (common practice).",
+          "turn on SOL1A\nretract A       # SOL1B on as well", "Turn one off first; let strokes drive the valve."),
+    Entry("RW306", _W, "The step waits at the wrong end",
+          "The step sends the cylinder one way and waits for a switch it is moving away from.",
+          "extend PLATEN until at-home", "Wait for the switch the stroke arrives at."),
+    Entry("RW307", _A, "A held START starts again",
+          "The cycle starts while the button is held, so it starts again at the end of every cycle until it is "
+          "let go.",
+          "when START is held", "Write \"when START is pressed\" for one cycle a press."),
+    Entry("RW308", _W, "No STOP",
+          "Nothing brings the machine to rest from any step.",
+          "a program with START but no STOP", "Declare \"pushbutton STOP, normally closed\"."),
+    Entry("RW309", _A, "The valve keeps its place when the supply drops",
+          "A memory valve stays where it was put: on STOP or a lost supply an unfinished stroke completes, and "
+          "the cylinder does not come home.",
+          "double solenoid valve SOL1A extends, SOL1B retracts",
+          "If that could hurt anyone, use a spring-return or centred valve; see your risk assessment."),
+    Entry("RW310", _W, "The end condition is already true",
+          "When the step begins its condition already holds, so the step is over at once and does nothing.",
+          "retract PLATEN until at-home     # it is at home", "Delete the step, or wait for something else."),
+    Entry("RW311", _W, "The time is shorter than the stroke",
+          "A stroke that is only timed ends before a slow cylinder has arrived.",
+          "extends in 2 s to 4 s\nextend PLATEN for 3 s", "Time it for the greatest travel, or use a switch."),
+    Entry("RW312", _A, "The name will be written differently in structured text",
+          "The name is a reserved word of IEC 61131-3 or not a valid identifier there. The printed program uses a "
+          "safe spelling that Rungwright turns back.",
+          "lamp ON", "Nothing need be done; rename it if you want the same spelling everywhere."),
+    Entry("RW313", _A, "A device that is never used",
+          "It is declared but no step, condition or rule speaks of it.",
+          "lamp BUSY     # never turned on", "Use it or delete it."),
+    Entry("RW314", _W, "The cycle does not come back to its start",
+          "After the last step a cylinder stands elsewhere, or a load is on that was off at first, so the second "
+          "cycle differs from the first.",
+          "extend A       # and never retract", "Retract, or turn off, before the cycle ends."),
+    Entry("RW315", _A, "Times are assumed",
+          "Nothing says how long the stroke takes, so the simulation tries 1 s to 4 s.",
+          "a cylinder without times", "Write \"extends in 2 s to 3 s\", or bore, stroke and flow."),
+    Entry("RW316", _A, "A fault that nobody sees",
+          "The machine stops in a fault step, but no lamp or horn tells so.",
+          "within 8 s or fault \"...\"    # and no fault lamp", "Add \"when a fault is shown, turn on ALARM\"."),
+    Entry("RW317", _A, "START is obeyed away from home",
+          "After STOP the cylinder may be anywhere; the cycle may be started before it is home.",
+          "a cycle without a home condition", "Add \"home when PLATEN is at-home\"."),
+    Entry("RW318", _W, "STOP is wired normally open",
+          "A broken wire or loose terminal then goes unnoticed and STOP does nothing. Stop circuits open to stop "
+          "(IEC 60204-1:2016 9.2, from memory).",
+          "pushbutton STOP, normally open", "Wire STOP normally closed."),
+    Entry("RW319", _W, "After STOP the machine cannot get home by itself",
+          "START needs the cylinder at home, but its memory valve leaves it out after a STOP and nothing brings "
+          "it back.",
+          "home when A is at-home   # A has a double solenoid valve", "Add a way to send it home by hand."),
+    Entry("RW320", _A, "A valve is assumed",
+          "The cylinder names no valve, so a single solenoid valve with spring return is assumed.",
+          "pneumatic cylinder CLAMP", "Write \"single solenoid valve SOL1, spring return\"."),
+)  # fmt: skip
+
+_BY_CODE = {entry.code: entry for entry in ENTRIES}
+
+
+def finding(code: str, message: str, start: int, end: int, *, expected: str = "", cure: str = "") -> Diagnostic:
+    """A message of a known code, with that code's severity; its general cure unless a closer one is given.
+
+    Raises KeyError when the code has no entry.
+    """
+    entry = _BY_CODE[code]
+    span = Span(start, end) if end > start else None
+    return Diagnostic(code, entry.severity, message, span, expected, cure or entry.cure)

@@ -1,0 +1,331 @@
+"""Declarations become the Machine: every device, valve, switch and stroke time, and the table of names."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+from compiler.faults import finding
+from compiler.lowering.travel import TravelFacts, travel_times
+from compiler.machine import (
+    Actuator,
+    Contact,
+    End,
+    Input,
+    InputKind,
+    LimitSwitch,
+    Load,
+    LoadKind,
+    Machine,
+    Medium,
+    PressureSwitch,
+    Valve,
+    ValveKind,
+)
+from compiler.units import NotThatKind, bar, litres_per_minute, micrometres, microseconds
+from grammar.diagnostic import Diagnostic
+from grammar.sequence import tree
+from grammar.source import Span
+
+__all__ = ["Devices", "lower_devices"]
+
+_DEFAULT_STROKE_UM = 100_000
+_DEFAULT_RESET_UM = 1_000  # plunger limit switches: 0.3 to 1.3 mm (common practice)
+_DIRECTION = {"extends": End.END, "retracts": End.HOME}
+
+Device = Actuator | Input | Load
+Value = TypeVar("Value")
+
+
+@dataclass
+class Devices:
+    """The machine under construction: devices in written order, where each was declared, and the faults met."""
+
+    title: str = ""
+    actuators: list[Actuator] = field(default_factory=list)
+    inputs: list[Input] = field(default_factory=list)
+    loads: list[Load] = field(default_factory=list)
+    spans: dict[str, Span] = field(default_factory=dict)
+    faults: list[Diagnostic] = field(default_factory=list)
+    _names: dict[str, Device] = field(default_factory=dict)
+
+    def find(self, name: str) -> Device | None:
+        """The device of that name, letter case ignored."""
+        return self._names.get(name.casefold())
+
+    @property
+    def known(self) -> list[str]:
+        """Every declared name, as declared."""
+        return [device.name for device in self._names.values()]
+
+    def add(self, device: Device, span: Span) -> None:
+        """Enter a device in the table of names; a second one of the same name is a fault."""
+        other = self._names.get(device.name.casefold())
+        if other is not None:
+            same = "" if other.name == device.name else f" ({other.name}: letter case does not tell names apart)"
+            self.fault("RW201", f"the name {device.name} is already taken{same}", span)
+            return
+        self._names[device.name.casefold()] = device
+        self.spans[device.name] = span
+        match device:
+            case Actuator():
+                self.actuators.append(device)
+            case Input():
+                self.inputs.append(device)
+            case Load():
+                self.loads.append(device)
+
+    def fault(self, code: str, message: str, span: Span, *, expected: str = "", cure: str = "") -> None:
+        """Note something about the words at ``span``."""
+        self.faults.append(finding(code, message, span.start, span.end, expected=expected, cure=cure))
+
+    def value(self, convert: Callable[[tree.Quantity], Value], quantity: tree.Quantity) -> Value | None:
+        """A quantity in the unit of ``convert``; None, and a fault, where it is of the wrong kind."""
+        try:
+            return convert(quantity)
+        except NotThatKind as wrong:
+            message = f"{quantity.number} {quantity.unit} does not fit here"
+            self.fault("RW206", message, quantity.span, expected=str(wrong))
+            return None
+
+    def machine(self, *, start: str | None, stop: str | None) -> Machine:
+        """The finished Machine."""
+        return Machine(
+            title=self.title,
+            actuators=tuple(self.actuators),
+            inputs=tuple(self.inputs),
+            loads=tuple(self.loads),
+            start=start,
+            stop=stop,
+        )
+
+
+def lower_devices(program: tree.Program) -> Devices:
+    """Every device the program declares or, where it declares none, the default ones."""
+    devices = Devices()
+    declared = [d for d in program.declarations if isinstance(d, tree.Cylinder | tree.InputDevice | tree.LoadDevice)]
+    titles = [d for d in program.declarations if isinstance(d, tree.Machine)]
+    for extra in titles[1:]:
+        devices.fault("RW211", "the machine already has a title", extra.span)
+    devices.title = titles[0].title.text if titles else ""
+    for declaration in declared:
+        match declaration:
+            case tree.Cylinder():
+                _add_cylinder(devices, declaration)
+            case tree.InputDevice(kind=kind, name=name, contact=contact):
+                maintained = kind == "selector"
+                made = Input(name=name.text, kind=InputKind(kind), contact=Contact(contact), maintained=maintained)
+                devices.add(made, name.span)
+            case tree.LoadDevice(kind=kind, name=name):
+                devices.add(Load(name=name.text, kind=LoadKind(kind)), name.span)
+    if not declared:
+        for cylinder in _stroke_names(program) or ["CYLINDER"]:
+            _add_default_cylinder(devices, cylinder)
+    _add_default_buttons(devices, program)
+    return devices
+
+
+def _steps(program: tree.Program) -> Iterable[tree.CycleStep]:
+    return (step for d in program.declarations if isinstance(d, tree.Cycle) for step in d.steps)
+
+
+def _stroke_names(program: tree.Program) -> list[str]:
+    named = {
+        command.actuator.text.casefold(): command.actuator.text
+        for step in reversed(list(_steps(program)))
+        for command in reversed(step.commands)
+        if isinstance(command, tree.Stroke) and command.actuator is not None
+    }
+    return list(reversed(named.values()))
+
+
+def _add_default_cylinder(devices: Devices, name: str) -> None:
+    k = len(devices.actuators) + 1
+    out, back = travel_times(TravelFacts())
+    switches = (_switch(f"LS{2 * k - 1}", End.END), _switch(f"LS{2 * k}", End.HOME))
+    nowhere = Span(0, 0)
+    devices.add(
+        Actuator(
+            name=name,
+            medium=Medium.HYDRAULIC,
+            stroke_um=_DEFAULT_STROKE_UM,
+            valve=Valve(kind=ValveKind.SPRING_RETURN, extend=f"SOL{k}"),
+            extend_time=out,
+            retract_time=back,
+            limit_switches=switches,
+        ),
+        nowhere,
+    )
+    for switch in switches:
+        devices.add(Input(name=switch.name, kind=InputKind.LIMIT_SWITCH), nowhere)
+    devices.add(Load(name=f"SOL{k}", kind=LoadKind.SOLENOID), nowhere)
+
+
+def _switch(name: str, toward: End) -> LimitSwitch:
+    at = _DEFAULT_STROKE_UM if toward is End.END else 0
+    return LimitSwitch(name=name, at_um=at, reset_um=_DEFAULT_RESET_UM, toward=toward)
+
+
+def _add_default_buttons(devices: Devices, program: tree.Program) -> None:
+    """START and STOP come with a machine whose program declares no input of its own."""
+    if any(isinstance(d, tree.InputDevice) for d in program.declarations):
+        return
+    nowhere = Span(0, 0)
+    for name, contact in (("START", Contact.NORMALLY_OPEN), ("STOP", Contact.NORMALLY_CLOSED)):
+        if devices.find(name) is None:
+            devices.add(Input(name=name, kind=InputKind.PUSHBUTTON, contact=contact), nowhere)
+
+
+# --- cylinders ------------------------------------------------------------------------------------------------
+
+
+def _add_cylinder(devices: Devices, cylinder: tree.Cylinder) -> None:
+    parts = [item.attribute for item in cylinder.items]
+    once: dict[str, tree.Attribute] = {}
+    for part in parts:
+        if isinstance(part, tree.LimitSwitch | tree.PressureSwitch):
+            continue
+        key = part.direction if isinstance(part, tree.TravelTime) else type(part).__name__
+        if key in once:
+            devices.fault("RW211", f"{cylinder.name.text} already has this", part.span)
+        once.setdefault(key, part)
+    facts = _travel_facts(devices, once)
+    rest = End.END if "NormallyExtended" in once else End.HOME
+    stroke = facts.stroke_um or _DEFAULT_STROKE_UM
+    switches: list[LimitSwitch] = []
+    pressures: list[PressureSwitch] = []
+    for part in parts:
+        match part:
+            case tree.LimitSwitch(switch=written):
+                switches += _limit_switch(devices, written, facts.stroke_um)
+            case tree.PressureSwitch():
+                pressures += _pressure_switch(devices, part)
+            case _:
+                pass
+    valve = _valve(devices, cylinder, once, rest)
+    out, back = travel_times(facts)
+    devices.add(
+        Actuator(
+            name=cylinder.name.text,
+            medium=Medium(cylinder.medium),
+            stroke_um=stroke,
+            bore_um=facts.bore_um,
+            rod_um=facts.rod_um,
+            single_acting=facts.single_acting,
+            rest=rest,
+            valve=valve,
+            extend_time=out,
+            retract_time=back,
+            limit_switches=tuple(switches),
+            pressure_switches=tuple(pressures),
+        ),
+        cylinder.name.span,
+    )
+    _add_parts(devices, cylinder, parts, valve)
+
+
+def _add_parts(devices: Devices, cylinder: tree.Cylinder, parts: list[tree.Attribute], valve: Valve) -> None:
+    spans = {}
+    for part in parts:
+        match part:
+            case tree.LimitSwitch(switch=switch):
+                contact = Contact(switch.contact)
+                devices.add(Input(name=switch.name.text, kind=InputKind.LIMIT_SWITCH, contact=contact),
+                            switch.name.span)  # fmt: skip
+            case tree.PressureSwitch(name=name, contact=wired):
+                devices.add(Input(name=name.text, kind=InputKind.PRESSURE_SWITCH, contact=Contact(wired)), name.span)
+            case tree.SingleSolenoid(solenoid=name):
+                spans[name.text] = name.span
+            case tree.DoubleSolenoid(extends=one, retracts=other):
+                spans |= {one.text: one.span, other.text: other.span}
+                if one.text.casefold() == other.text.casefold():
+                    devices.fault("RW201", f"the name {other.text} is already taken", other.span)
+            case _:
+                pass
+    for solenoid in dict.fromkeys(name for name in (valve.extend, valve.retract) if name):
+        devices.add(Load(name=solenoid, kind=LoadKind.SOLENOID), spans.get(solenoid, cylinder.name.span))
+
+
+def _travel_facts(devices: Devices, once: dict[str, tree.Attribute]) -> TravelFacts:
+    facts = TravelFacts(single_acting="SingleActing" in once)
+    for part in once.values():
+        match part:
+            case tree.Bore(length=length):
+                facts.bore_um = devices.value(micrometres, length)
+            case tree.Rod(length=length):
+                facts.rod_um = devices.value(micrometres, length)
+            case tree.StrokeLength(length=length):
+                facts.stroke_um = devices.value(micrometres, length)
+            case tree.Flow(flow=flow):
+                facts.flow_lpm = devices.value(litres_per_minute, flow)
+            case tree.TravelTime(direction=direction, least=least, greatest=greatest):
+                first = devices.value(microseconds, least)
+                last = first if greatest is None else devices.value(microseconds, greatest)
+                if first and last and first > last:
+                    devices.fault("RW206", "the least time is greater than the greatest", part.span,
+                                  expected="the shorter time first")  # fmt: skip
+                elif first and last:
+                    facts.stated[direction] = (first, last)
+            case _:
+                pass
+    rod, bore = once.get("Rod"), facts.bore_um
+    if rod is not None and bore is not None and facts.rod_um is not None and facts.rod_um >= bore:
+        devices.fault("RW215", "the rod is as thick as the bore, or thicker", rod.span)
+        facts.rod_um = None
+    return facts
+
+
+def _valve(devices: Devices, cylinder: tree.Cylinder, once: dict[str, tree.Attribute], rest: End) -> Valve:
+    double, single = once.get("DoubleSolenoid"), once.get("SingleSolenoid")
+    name = cylinder.name.text
+    if double is not None and single is not None:
+        devices.fault("RW215", f"{name} has two valves", single.span)
+    if isinstance(double, tree.DoubleSolenoid):
+        if "SingleActing" in once:
+            message = f"{name} is single-acting: its spring and a memory valve's second solenoid exclude each other"
+            devices.fault("RW215", message, double.span)
+        return Valve(kind=ValveKind.MEMORY, extend=double.extends.text, retract=double.retracts.text)
+    if isinstance(single, tree.SingleSolenoid):
+        solenoid = single.solenoid.text
+    else:
+        solenoid = f"SOL_{name}"
+        devices.fault("RW320", f"{name} names no valve: {solenoid}, single solenoid with spring return, is assumed",
+                      cylinder.name.span)  # fmt: skip
+    if rest is End.END:
+        return Valve(kind=ValveKind.SPRING_RETURN, retract=solenoid)
+    return Valve(kind=ValveKind.SPRING_RETURN, extend=solenoid)
+
+
+def _limit_switch(devices: Devices, switch: tree.Switch, stroke: int | None) -> list[LimitSwitch]:
+    length = stroke or _DEFAULT_STROKE_UM
+    if isinstance(switch.at, tree.Quantity):
+        at = devices.value(micrometres, switch.at)
+        if at is None:
+            return []
+        if stroke is None or at >= stroke:
+            said = "no stroke is given" if stroke is None else "it lies beyond the stroke"
+            devices.fault("RW214", f"{switch.name.text} cannot be placed: {said}", switch.at.span)
+            return []
+        toward = End.END
+    else:
+        toward = End(switch.at)
+        at = length if toward is End.END else 0
+    reset: int | None = min(_DEFAULT_RESET_UM, max(1, length // 20))
+    if switch.reset_travel is not None:
+        reset = devices.value(micrometres, switch.reset_travel)
+        room = length - at if toward is End.HOME else at
+        if reset is not None and reset >= room:
+            devices.fault("RW214", f"the reset travel of {switch.name.text} does not fit in the stroke",
+                          switch.reset_travel.span)  # fmt: skip
+            return []
+    if reset is None:
+        return []
+    return [LimitSwitch(name=switch.name.text, at_um=at, reset_um=reset, toward=toward)]
+
+
+def _pressure_switch(devices: Devices, part: tree.PressureSwitch) -> list[PressureSwitch]:
+    pressure = devices.value(bar, part.pressure)
+    if pressure is None:
+        return []
+    return [PressureSwitch(name=part.name.text, pressure_bar=pressure, toward=_DIRECTION[part.direction])]
