@@ -30,6 +30,10 @@ class _Model(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
+class _Named(_Model):
+    name: str
+
+
 class Contact(StrEnum):
     """How an input device is wired: does its contact conduct at rest or when actuated?"""
 
@@ -77,19 +81,17 @@ class ValveKind(StrEnum):
     MEMORY = "double solenoid, memory"
 
 
-class Input(_Model):
+class Input(_Named):
     """An input device. It is *actuated* or not; ``contact`` says whether its wire is then live or dead."""
 
-    name: str
     kind: InputKind
     contact: Contact = Contact.NORMALLY_OPEN
     maintained: bool = False
 
 
-class Load(_Model):
+class Load(_Named):
     """Something an output switches on and off."""
 
-    name: str
     kind: LoadKind
 
 
@@ -110,7 +112,7 @@ class Travel(_Model):
     basis: TravelBasis
 
 
-class LimitSwitch(_Model):
+class LimitSwitch(_Named):
     """A switch that the moving rod makes at ``at_um`` from home.
 
     A switch at the home end is made from home outwards up to its place; any other is made from its place to the
@@ -118,16 +120,14 @@ class LimitSwitch(_Model):
     zero time.
     """
 
-    name: str
     at_um: int = Field(ge=0)
     reset_um: int = Field(gt=0)
     toward: End
 
 
-class PressureSwitch(_Model):
+class PressureSwitch(_Named):
     """A switch that makes ``build_up_us`` after the stroke in its direction stalls, at an end or jammed."""
 
-    name: str
     pressure_bar: float = Field(gt=0)
     toward: End = End.END
     build_up_us: int = Field(default=50_000, gt=0)
@@ -142,10 +142,9 @@ class Valve(_Model):
     retract: str | None = None
 
 
-class Actuator(_Model):
+class Actuator(_Named):
     """A cylinder with its valve and switches. ``rest`` is where it stands before the first cycle."""
 
-    name: str
     medium: Medium
     stroke_um: int = Field(gt=0)
     bore_um: int | None = None

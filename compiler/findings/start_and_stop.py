@@ -1,0 +1,79 @@
+"""How the machine is started and stopped."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from compiler.chart import Transition
+from compiler.condition import Rise, Signal, walk
+from compiler.findings.subject import Subject, conjuncts
+from compiler.machine import Actuator, Contact, End, InputKind, ValveKind
+from grammar.diagnostic import Diagnostic
+
+__all__ = ["held_start", "home_after_stop", "no_stop", "start_away_from_home", "stop_wired_open"]
+
+
+def no_stop(subject: Subject) -> Iterator[Diagnostic]:
+    """RW308: nothing brings the machine to rest."""
+    if subject.chart.forcing is None:
+        yield subject.at_words("RW308", "nothing stops the machine", subject.chart.transitions[0].words
+                               if subject.chart.transitions else subject.chart.steps[0].words)  # fmt: skip
+
+
+def stop_wired_open(subject: Subject) -> Iterator[Diagnostic]:
+    """RW318: a normally open STOP does nothing once its wire is broken."""
+    for device in subject.machine.inputs:
+        if device.name == subject.machine.stop and device.contact is Contact.NORMALLY_OPEN:
+            yield subject.at_device("RW318", f"{device.name} is wired normally open", device.name)
+
+
+def held_start(subject: Subject) -> Iterator[Diagnostic]:
+    """RW307: a pushbutton starts the cycle for as long as it is held."""
+    for t in _triggers(subject)[:1]:
+        moments = [part for part in walk(t.condition) if isinstance(part, Rise)]
+        for part in conjuncts(t.condition):
+            button = isinstance(part, Signal) and subject.machine.input(part.device).kind is InputKind.PUSHBUTTON
+            if isinstance(part, Signal) and button and not moments:
+                yield subject.at_words("RW307", f"{part.device} starts again for as long as it is held", t.words)
+
+
+def start_away_from_home(subject: Subject) -> Iterator[Diagnostic]:
+    """RW317: the cycle may start while a cylinder with a switch at its rest is not there."""
+    for t in _triggers(subject)[:1]:
+        asked = {part.device for part in walk(t.condition) if isinstance(part, Signal)}
+        away = [
+            a.name
+            for a in subject.machine.actuators
+            if (switch := _rest_switch(a)) is not None and switch not in asked
+        ]
+        if away:
+            place = "at-home" if all(subject.machine.actuator(n).rest is End.HOME for n in away) else "at rest"
+            wanted = " and ".join(f"{n} is {_place(subject.machine.actuator(n))}" for n in away)
+            message = f"the cycle may be started while {' or '.join(away)} is not {place}"
+            yield subject.at_words("RW317", message, t.words, cure=f"add: home when {wanted}")
+
+
+def home_after_stop(subject: Subject) -> Iterator[Diagnostic]:
+    """RW319: START needs a cylinder at rest that its memory valve leaves out after a STOP."""
+    if subject.chart.forcing is None:
+        return
+    for t in _triggers(subject)[:1]:
+        needed = {part.device for part in conjuncts(t.condition) if isinstance(part, Signal)}
+        for actuator in subject.machine.actuators:
+            if actuator.valve.kind is ValveKind.MEMORY and _rest_switch(actuator) in needed:
+                message = f"after STOP {actuator.name} may stay out, and then START is not obeyed"
+                yield subject.at_words("RW319", message, t.words)
+
+
+def _triggers(subject: Subject) -> list[Transition]:
+    initial = {step.name for step in subject.chart.steps if step.initial}
+    return [t for t in subject.chart.transitions if initial.intersection(t.sources)]
+
+
+def _rest_switch(actuator: Actuator) -> str | None:
+    at = actuator.stroke_um if actuator.rest is End.END else 0
+    return next((s.name for s in actuator.limit_switches if s.at_um == at and s.toward is actuator.rest), None)
+
+
+def _place(actuator: Actuator) -> str:
+    return "at-end" if actuator.rest is End.END else "at-home"

@@ -1,0 +1,126 @@
+"""Strokes nobody watches, that wait at the wrong end, that are over before they begin or timed too short."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from compiler.chart import Step
+from compiler.condition import Always, And, Condition, Elapsed, Not, Or, Rise, Signal, Sustained, walk
+from compiler.findings.subject import Subject, conjuncts, switches_of
+from compiler.machine import Actuator, End
+from compiler.units import time_text
+from grammar.diagnostic import Diagnostic
+
+__all__ = ["already_there", "no_feedback", "no_time_limit", "time_too_short", "waits_at_wrong_end"]
+
+_VERB = {End.END: "extend", End.HOME: "retract"}
+
+
+def no_feedback(subject: Subject) -> Iterator[Diagnostic]:
+    """RW303: the step that begins the stroke, and waits, does not look at any switch of the cylinder."""
+    for step in subject.chart.steps:
+        for actuator, toward in subject.begun(step):
+            if not _watched(subject, step, actuator):
+                message = f"the {_VERB[toward]} stroke of {actuator.name} has no feedback"
+                yield subject.at_words("RW303", message, subject.place_of(step))
+
+
+def no_time_limit(subject: Subject) -> Iterator[Diagnostic]:
+    """RW304: a stroke that is waited for has no time after which the machine gives up."""
+    for step in subject.chart.steps:
+        for actuator, toward in subject.begun(step):
+            timed = any(isinstance(part, Elapsed) for t in subject.exits(step) for part in walk(t.condition))
+            if not step.initial and not timed and _watched(subject, step, actuator):
+                travel = actuator.extend_time if toward is End.END else actuator.retract_time
+                limit = time_text(-(-travel.greatest_us * 3 // 2 // 500_000) * 500_000)
+                cure = f'add: within {limit} or fault "{actuator.name} did not {_VERB[toward]}"'
+                message = f"no time limit on the {_VERB[toward]} stroke of {actuator.name}"
+                yield subject.at_words("RW304", message, step.words, cure=cure)
+
+
+def waits_at_wrong_end(subject: Subject) -> Iterator[Diagnostic]:
+    """RW306: the step needs a switch that the stroke it begins moves away from."""
+    for step in subject.chart.steps:
+        for actuator, toward in subject.begun(step):
+            away = {
+                s.name for s in actuator.limit_switches if s.toward is not toward and _at_an_end(actuator, s.at_um)
+            }
+            for t in subject.onward(step):
+                for part in conjuncts(t.condition):
+                    if isinstance(part, Signal) and part.device in away and not step.initial:
+                        message = f"{actuator.name} is told to {_VERB[toward]}, and the step waits for {part.device}"
+                        yield subject.at_words("RW306", f"{message} at the other end", step.words)
+
+
+def already_there(subject: Subject) -> Iterator[Diagnostic]:
+    """RW310: following the chart from rest, the end condition of a step holds as the step begins."""
+    for step in subject.chart.steps:
+        if step.initial or step.fault:
+            continue
+        for t in subject.onward(step):
+            if _holds(t.condition, _switch_states(subject, step)) is True:
+                yield subject.at_words("RW310", "the end condition is already true when the step begins", step.words)
+
+
+def time_too_short(subject: Subject) -> Iterator[Diagnostic]:
+    """RW311: a stroke that is only timed may not have arrived when the time is up."""
+    for step in subject.chart.steps:
+        for actuator, toward in subject.begun(step):
+            travel = actuator.extend_time if toward is End.END else actuator.retract_time
+            for t in subject.onward(step):
+                match t.condition:
+                    case Elapsed(time_us=time) if time < travel.greatest_us:
+                        message = f"{time_text(time)} is shorter than the stroke of {actuator.name}"
+                        greatest = time_text(travel.greatest_us)
+                        yield subject.at_words("RW311", f"{message}, which takes up to {greatest}", step.words)
+                    case _:
+                        pass
+
+
+def _watched(subject: Subject, step: Step, actuator: Actuator) -> bool:
+    switches = switches_of(actuator)
+    return any(
+        isinstance(part, Signal) and part.device in switches
+        for t in subject.onward(step)
+        for part in walk(t.condition)
+    )
+
+
+def _at_an_end(actuator: Actuator, at_um: int) -> bool:
+    return at_um in (0, actuator.stroke_um)
+
+
+def _switch_states(subject: Subject, step: Step) -> dict[str, bool]:
+    """The limit switches whose state is sure as a step begins."""
+    known: dict[str, bool] = {}
+    for actuator in subject.machine.actuators:
+        stands = subject.stands(step, actuator)
+        if stands is not None:
+            at = actuator.stroke_um if stands is End.END else 0
+            for switch in actuator.limit_switches:
+                known[switch.name] = at >= switch.at_um if switch.toward is End.END else at <= switch.at_um
+    return known
+
+
+def _holds(condition: Condition, known: dict[str, bool]) -> bool | None:
+    """Whether a condition holds at the start of a step; None where that can't be said."""
+    match condition:
+        case Always():
+            return True
+        case Signal(device=name):
+            return known.get(name)
+        case Rise() | Elapsed():
+            return False
+        case Sustained(of=of):
+            return False if _holds(of, known) is False else None
+        case Not(of=of):
+            inner = _holds(of, known)
+            return None if inner is None else not inner
+        case And(of=parts):
+            found = [_holds(part, known) for part in parts]
+            return False if False in found else None if None in found else True
+        case Or(of=parts):
+            found = [_holds(part, known) for part in parts]
+            return True if True in found else None if None in found else False
+        case _:
+            return None

@@ -1,0 +1,146 @@
+"""What a machine does, in plain words, told from its Chart (so it tells what is checked, not what was typed)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from compiler.chart import Chart, Step, Transition
+from compiler.condition import (
+    Active,
+    Always,
+    And,
+    Condition,
+    Elapsed,
+    Not,
+    Or,
+    Rise,
+    Signal,
+    Sustained,
+)
+from compiler.findings.subject import Subject
+from compiler.machine import End, InputKind, LoadKind, Machine
+from compiler.units import time_text
+
+__all__ = ["condition_words", "tell"]
+
+_VERB = {End.END: "extend", End.HOME: "retract"}
+_STATES = {
+    InputKind.PUSHBUTTON: ("held", "released"),
+    InputKind.SELECTOR: ("on", "off"),
+}
+
+
+def tell(machine: Machine, chart: Chart) -> list[str]:
+    """One sentence for the start, one numbered line for each step, and what STOP and faults do."""
+    subject = Subject(machine, chart)
+    first = next((t for t in chart.transitions if chart.step(t.sources[0]).initial), None)
+    lines = [] if first is None else [f"When {condition_words(first.condition, machine)}:"]
+    for number, step in enumerate((s for s in chart.steps if not (s.initial or s.fault or _rests(chart, s))), 1):
+        lines.append(f"{number:>3}. {_step_words(subject, step)}")
+    if first is not None:
+        lines.append(f"     {_ending(subject)}")
+    if chart.forcing is not None:
+        lines.append(f"While {condition_words(chart.forcing.condition, machine)}, everything drops out.")
+    for requirement in chart.requirements:
+        lines.append(f"Never: {condition_words(requirement.never, machine)}.")
+    return lines
+
+
+def condition_words(condition: Condition, machine: Machine) -> str:
+    """A condition as it would be said at the machine, with brackets only where they are needed."""
+    match condition:
+        case Always():
+            return "at once"
+        case Signal(device=name):
+            return f"{name} is {_state(machine, name, True)}"
+        case Not(of=Signal(device=name)):
+            return f"{name} is {_state(machine, name, False)}"
+        case Rise(device=name):
+            return f"{name} is pressed"
+        case Active(step=step):
+            return f"step {step} is active"
+        case Elapsed(time_us=time):
+            return f"{time_text(time)} have passed in the step"
+        case Sustained(of=of, time_us=time):
+            return f"{_bracketed(of, machine)} for {time_text(time)}"
+        case Not(of=of):
+            return f"not ({condition_words(of, machine)})"
+        case And(of=parts):
+            return " and ".join(_bracketed(part, machine) for part in parts)
+        case Or(of=parts):
+            return " or ".join(_bracketed(part, machine) for part in parts)
+
+
+def _bracketed(condition: Condition, machine: Machine) -> str:
+    words = condition_words(condition, machine)
+    return f"({words})" if isinstance(condition, And | Or) else words
+
+
+def _state(machine: Machine, name: str, actuated: bool) -> str:
+    kind = next((i.kind for i in machine.inputs if i.name == name), None)
+    yes, no = ("on", "off") if kind is None else _STATES.get(kind, ("made", "not made"))
+    return yes if actuated else no
+
+
+def _step_words(subject: Subject, step: Step) -> str:
+    doing = [f"{_VERB[toward]} {actuator.name}" for actuator, toward in subject.begun(step)]
+    doing += list(_switched(subject, step))
+    onward = subject.onward(step)
+    if not doing and len(onward) == 1 and isinstance(onward[0].condition, Elapsed):
+        doing, ending = ["hold"], f" {time_text(onward[0].condition.time_us)}"
+    else:
+        doing = doing or ["wait"]
+        ending = f" {_until(onward, subject.machine)}" if onward else ", for good"
+    return f"{', '.join(doing)}{ending}{_faults(subject, step)}"
+
+
+def _until(onward: list[Transition], machine: Machine) -> str:
+    condition = onward[0].condition
+    if isinstance(condition, Elapsed):
+        return f"for {time_text(condition.time_us)}"
+    return f"until {condition_words(condition, machine)}"
+
+
+def _faults(subject: Subject, step: Step) -> str:
+    chart, said = subject.chart, ""
+    for t in subject.exits(step):
+        fault = next((chart.step(name).fault for name in t.targets if chart.step(name).fault), "")
+        time = next((part.time_us for part in _parts(t.condition) if isinstance(part, Elapsed)), None)
+        if fault:
+            said += f'; if not within {time_text(time)}, fault "{fault}"' if time else f'; or fault "{fault}"'
+    return said
+
+
+def _parts(condition: Condition) -> tuple[Condition, ...]:
+    return condition.of if isinstance(condition, And) else (condition,)
+
+
+def _switched(subject: Subject, step: Step) -> Iterator[str]:
+    """Lamps, horns and motors that change with a step, in the order of the machine."""
+    chart = subject.chart
+    now = {action.output for action in step.actions}
+    before = [
+        {action.output for action in chart.step(name).actions}
+        for t in chart.transitions
+        if step.name in t.targets
+        for name in t.sources
+    ]
+    for load in subject.machine.loads:
+        was = any(load.name in on for on in before)
+        if load.kind is not LoadKind.SOLENOID and was != (load.name in now):
+            yield f"turn {'off' if was else 'on'} {load.name}"
+
+
+def _rests(chart: Chart, step: Step) -> bool:
+    """Whether a step is the rest after a cycle: it waits for the same thing as the initial step."""
+    triggers = [t for t in chart.transitions if chart.step(t.sources[0]).initial]
+    return any(t.condition == triggers[0].condition for t in chart.transitions if step.name in t.sources) if (
+        triggers and not step.initial) else False  # fmt: skip
+
+
+def _ending(subject: Subject) -> str:
+    chart = subject.chart
+    rest = next((s for s in chart.steps if _rests(chart, s)), next(s for s in chart.steps if s.initial))
+    doing = [f"{_VERB[toward]} {actuator.name}" for actuator, toward in subject.begun(rest)]
+    doing += list(_switched(subject, rest))
+    return f"{', '.join(doing)}, and rest." if doing else "Then rest."
