@@ -1,0 +1,76 @@
+"""Machine and Chart together as one JSON document, and its published schema."""
+
+from __future__ import annotations
+
+import json
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from compiler.chart import Chart
+from compiler.condition import Active, Condition, Elapsed, Rise, Signal, walk
+from compiler.machine import Machine
+
+__all__ = ["Document", "NotADocument", "read_document", "schema"]
+
+
+class NotADocument(ValueError):
+    """A text that is not a document, or one whose parts do not fit. Its text says why, in plain words."""
+
+
+class Document(BaseModel):
+    """What a chart file holds. Reading it back gives equal models: nothing is lost."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    format: Literal["rungwright chart 1"] = "rungwright chart 1"
+    caution: str = ""
+    machine: Machine
+    chart: Chart
+
+    def to_json(self) -> str:
+        """The document as text, two-space indents, keys in the order of the models, newline at the end."""
+        return self.model_dump_json(indent=2) + "\n"
+
+
+def read_document(text: str) -> Document:
+    """The document in a text. Raises NotADocument, which names the first key at fault."""
+    try:
+        document = Document.model_validate_json(text)
+    except ValidationError as wrong:
+        first = wrong.errors()[0]
+        where = ".".join(str(part) for part in first["loc"]) or "the whole text"
+        raise NotADocument(f"not a chart document: {where} is missing or not as the schema has it") from None
+    except RecursionError:
+        raise NotADocument("not a chart document: it is nested too deeply") from None
+    _check_names(document)
+    return document
+
+
+def schema() -> str:
+    """The JSON schema of documents (JSON Schema 2020-12), as text."""
+    return json.dumps(Document.model_json_schema(), indent=2) + "\n"
+
+
+def _check_names(document: Document) -> None:
+    chart, machine = document.chart, document.machine
+    inputs, outputs = {i.name for i in machine.inputs}, {load.name for load in machine.loads}
+    steps = {step.name for step in chart.steps}
+    _known("chart.inputs", set(chart.inputs), inputs)
+    _known("chart.outputs", set(chart.outputs), outputs)
+    _known("an action", {a.output for s in chart.steps for a in s.actions}, set(chart.outputs))
+    _known("a transition", {name for t in chart.transitions for name in (*t.sources, *t.targets)}, steps)
+    conditions: list[Condition] = [t.condition for t in chart.transitions]
+    conditions += [a.condition for s in chart.steps for a in s.actions]
+    conditions += [chart.forcing.condition] if chart.forcing else []
+    parts = [part for c in conditions for part in walk(c)]
+    _known("a condition", {p.device for p in parts if isinstance(p, Signal | Rise)}, set(chart.inputs))
+    _known("a condition", {p.step for p in parts if isinstance(p, Active | Elapsed)}, steps)
+    if len(steps) < len(chart.steps) or not any(step.initial for step in chart.steps):
+        raise NotADocument("not a chart document: steps must have names of their own, and one must be initial")
+
+
+def _known(where: str, names: set[str], known: set[str]) -> None:
+    strange = sorted(names - known)
+    if strange:
+        raise NotADocument(f"not a chart document: {where} speaks of {strange[0]}, which is not declared")
