@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from compiler.chart_logic import chart_logic
 from compiler.document import NotADocument, read_document
+from compiler.faults import finding
 from compiler.logic import Logic
-from grammar.diagnostic import Diagnostic, Severity
 from grammar.reading import ReadBack
 from grammar.source import Source
 
@@ -17,5 +17,5 @@ def read(text: str, file: str) -> Logic:
     try:
         return chart_logic(read_document(text).chart)
     except NotADocument as wrong:
-        fault = Diagnostic("RW010", Severity.FAULT, str(wrong), None, "a chart file that Rungwright wrote")
+        fault = finding("RW217", str(wrong), 0, 0, expected="a chart file that Rungwright wrote")
         raise ReadBack(Source(file, text), (fault,)) from None
