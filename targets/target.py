@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from enum import StrEnum
 from importlib.metadata import entry_points
 from typing import Protocol
 
+from compiler.assumption import Assumption
 from compiler.chart import Chart
 from compiler.logic import Logic
 from compiler.machine import Machine
@@ -18,17 +18,6 @@ CAUTION = (
     "Caution: this is not a safety function. A competent person checks it before anything is wired or run; "
     "emergency stop, guarding, two-hand control and lockout follow local codes and licensed practice."
 )
-
-
-class Assumption(StrEnum):
-    """What an artefact may need to be the same as the sequence. An emitter announces the ones it needs; the check
-    reports a difference outside them as one that was not announced."""
-
-    START_RELEASED = "START is let go before the cycle is over, and not held while STOP is used"
-    START_AT_HOME = "START is pressed only when the machine rests at home"
-    STROKE_TIME = "every stroke takes exactly its greatest time"
-    NO_JAM = "no stroke jams"
-    SUPPLY_WITH_START = "START is not held as the supply returns"
 
 
 @dataclass(frozen=True, slots=True)
