@@ -45,7 +45,6 @@ class _View(NamedTuple):
     inputs: Bits
     rises: Bits
     phases: tuple[Phase, ...]
-    outputs: Bits
 
 
 _Test = Callable[[_View], bool]
@@ -197,16 +196,17 @@ class ChartLogic:
 
     def _reaction(self, state: _State, started: set[int]) -> Reaction:
         running = frozenset(k for k, phase in enumerate(state.phases) if phase is Phase.RUNNING)
-        outputs = self._view(state, state.inputs).outputs
-        return Reaction(state, outputs, running, frozenset(started) & running)
+        return Reaction(state, self._outputs(state), running, frozenset(started) & running)
 
     def _view(self, state: _State, rises: Bits) -> _View:
-        on = state.stored
-        view = _View(state.active, state.inputs, rises, state.phases, ())
+        return _View(state.active, state.inputs, rises, state.phases)
+
+    def _outputs(self, state: _State) -> Bits:
+        on, view = state.stored, self._view(state, state.inputs)
         for step, output, test in self._continuous:
             if state.active & step and (test is None or test(view)):
                 on |= output
-        return view._replace(outputs=tuple(bool(on >> k & 1) for k in range(len(self.outputs))))
+        return tuple(bool(on >> k & 1) for k in range(len(self.outputs)))
 
     # --- made once ----------------------------------------------------------------------------------------
 
@@ -248,12 +248,9 @@ class ChartLogic:
         match condition:
             case Always():
                 return lambda view: True
-            case Signal(device=name) if name in self._inputs:
+            case Signal(device=name):
                 k = self._inputs[name]
                 return lambda view: view.inputs[k]
-            case Signal(device=name):
-                k = self._outputs[name]
-                return lambda view: view.outputs[k]
             case Rise(device=name):
                 k = self._inputs[name]
                 return lambda view: view.rises[k]

@@ -10,7 +10,7 @@ from contextlib import suppress
 from hashlib import sha256
 from pathlib import Path
 
-__all__ = ["NotWritten", "write_files"]
+__all__ = ["NotWritten", "replace_file", "write_files"]
 
 # The list of what Rungwright wrote in a folder, so that it knows its own files again.
 _LIST = ".rungwright-files.json"
@@ -42,6 +42,20 @@ def write_files(folder: Path, files: Mapping[str, str], *, force: bool = False) 
     return [folder / name for name in files]
 
 
+def replace_file(path: Path, text: str) -> None:
+    """Put a text in place of a file's content (or make the file) in one move. Raises OSError; the file is then as
+    it was. A link is followed, so that the file it names is replaced and not the link."""
+    target = path.resolve()
+    temporary = _write_beside(target, text)
+    try:
+        if target.exists():
+            os.chmod(temporary, target.stat().st_mode & 0o777)
+        os.replace(temporary, target)
+    finally:
+        with suppress(OSError):
+            os.unlink(temporary)
+
+
 def _refuse_strangers(folder: Path, files: Mapping[str, str], known: dict[str, str]) -> None:
     strangers = []
     for name, text in files.items():
@@ -64,13 +78,7 @@ def _replace_all(folder: Path, files: Mapping[str, str]) -> None:
     made: list[tuple[str, Path]] = []
     try:
         for name, text in files.items():
-            handle, temporary = tempfile.mkstemp(prefix=".rungwright-", dir=folder)
-            made.append((temporary, folder / name))
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as out:
-                out.write(text)
-                out.flush()
-                os.fsync(out.fileno())
-            os.chmod(temporary, 0o644)
+            made.append((_write_beside(folder / name, text), folder / name))
         for _, path in made:
             if path.is_dir():
                 raise NotWritten(f"{path} is a folder")
@@ -82,6 +90,22 @@ def _replace_all(folder: Path, files: Mapping[str, str]) -> None:
         for temporary, _ in made:
             with suppress(OSError):
                 os.unlink(temporary)
+
+
+def _write_beside(path: Path, text: str) -> str:
+    """A temporary file with a text, in the folder of the file it is to become."""
+    handle, temporary = tempfile.mkstemp(prefix=".rungwright-", dir=path.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as out:
+            out.write(text)
+            out.flush()
+            os.fsync(out.fileno())
+        os.chmod(temporary, 0o644)
+    except BaseException:
+        with suppress(OSError):
+            os.unlink(temporary)
+        raise
+    return temporary
 
 
 def _known(folder: Path) -> dict[str, str]:

@@ -1,0 +1,352 @@
+"""The command line: it parses options, calls the public API and prints. Nothing is decided here.
+
+Heavy modules are imported inside the commands that need them, so that ``rungwright`` itself starts quickly.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from compiler.understand import Understood
+    from grammar.source import Source
+
+__all__ = ["main"]
+
+FOUND = 1  # faults, or a difference that was not announced
+USAGE = 2
+
+WELCOME = """\
+Rungwright turns a machine sequence in plain words into relay rungs, structured text and charts, reads back what it
+printed, and says whether each does what you wrote.
+
+Try these three first:
+
+    rungwright build --text "extend until at-end, hold 30 s, retract"
+    rungwright new my-machine.seq
+    rungwright build my-machine.seq -o built
+
+rungwright --help lists every command.
+
+Its output is a draft for a competent person, never a safety function."""
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="rungwright", prog_name="rungwright")
+@click.pass_context
+def main(context: click.Context) -> None:
+    """Machine sequences in plain words, compiled to relay rungs, structured text and charts, and checked.
+
+    Exit codes: 0 all well; 1 faults, or a difference that was not announced; 2 a command that cannot be carried out.
+    """
+    if context.invoked_subcommand is None:
+        click.echo(WELCOME)
+
+
+def program_options(command: Command) -> Command:
+    """FILE or --text, as every command that reads a program takes them."""
+    command = click.option("--text", metavar="WORDS", help="The program itself, in place of a file.")(command)
+    return click.argument("file", required=False, metavar="[FILE]")(command)
+
+
+# --- commands -------------------------------------------------------------------------------------------------
+
+
+@main.command()
+@program_options
+@click.option("-o", "--output", type=click.Path(path_type=Path), metavar="DIR", help="Write every artefact there.")
+@click.option("--show", multiple=True, metavar="WORD", help="Print the artefacts whose name or file holds WORD.")
+@click.option("--arrangement", multiple=True, metavar="NAME", help="Only this relay arrangement. May be repeated.")
+@click.option("--anti-repeat", is_flag=True, help="Relay: a held START runs one cycle only.")
+@click.option("--strict", is_flag=True, help="Warnings and announced differences count as found, too.")
+@click.option("--force", is_flag=True, help="Write over files that Rungwright did not write.")
+@click.option("--json", "as_json", is_flag=True, help="The report as JSON.")
+def build(
+    file: str | None,
+    text: str | None,
+    output: Path | None,
+    show: tuple[str, ...],
+    arrangement: tuple[str, ...],
+    anti_repeat: bool,
+    strict: bool,
+    force: bool,
+    as_json: bool,
+) -> None:
+    """Read a program, print every artefact, read each back and check it against the sequence.
+
+    \b
+    Examples:
+      rungwright build --text "extend until at-end, hold 30 s, retract"
+      rungwright build press.seq -o built
+      rungwright build press.seq --arrangement on-delay --anti-repeat --show rungs
+      cat press.seq | rungwright build - --json
+    """
+    from targets.build import build_all
+    from targets.files import NotWritten, write_files
+    from targets.report import build_json, progress, show_build
+    from targets.target import Options
+
+    understood = _understand(_source(file, text))
+    options = Options(anti_repeat=anti_repeat, arrangements=arrangement)
+    with progress(quiet=as_json) as told:
+        built = build_all(understood, options, told=told)
+    written: list[Path] = []
+    if output is not None and built is not None:
+        try:
+            written = write_files(output, {p.artefact.file: p.artefact.text for p in built.printed}, force=force)
+        except NotWritten as why:
+            _refuse(str(why))
+    if as_json:
+        click.echo(build_json(understood, built, written))
+    else:
+        show_build(understood, built, written=written, show=show)
+    found = built is None or built.found(strict=strict) or (strict and _warned(understood))
+    sys.exit(FOUND if found else 0)
+
+
+@main.command()
+@program_options
+@click.option("--strict", is_flag=True, help="Warnings count as found, too.")
+@click.option("--json", "as_json", is_flag=True, help="The messages as JSON.")
+def check(file: str | None, text: str | None, strict: bool, as_json: bool) -> None:
+    """Read a program and say what is wrong or questionable; nothing is built.
+
+    \b
+    Examples:
+      rungwright check press.seq
+      rungwright check press.seq --json
+    """
+    from targets.report import messages_json, show_messages, show_told
+
+    understood = _understand(_source(file, text))
+    if as_json:
+        click.echo(messages_json(understood))
+    else:
+        show_told(understood)
+        show_messages(understood)
+    sys.exit(FOUND if understood.chart is None or (strict and _warned(understood)) else 0)
+
+
+@main.command("format")
+@click.argument("files", nargs=-1, required=True, metavar="FILE...")
+@click.option("--write", is_flag=True, help="Change the files; without it the text is printed.")
+@click.option("--check", "only_check", is_flag=True, help="Only say which files would change; exit 1 if any would.")
+def format_files(files: tuple[str, ...], write: bool, only_check: bool) -> None:
+    """Write programs in their one canonical form. Comments are kept and the meaning never changes.
+
+    \b
+    Examples:
+      rungwright format press.seq
+      rungwright format *.seq --write
+    """
+    from grammar.sequence.write import format_text
+    from targets.files import replace_file
+    from targets.report import show_diagnostics
+
+    code = 0
+    for name in files:
+        source = _source(name, None)
+        formatted, diagnostics = format_text(source)
+        if formatted is None:
+            show_diagnostics(diagnostics, source)
+            code = FOUND
+        elif only_check:
+            if formatted != source.text:
+                click.echo(f"{name} would change")
+                code = FOUND
+        elif not write or name == "-":
+            click.echo(formatted, nl=False)
+        elif formatted != source.text:
+            replace_file(Path(name), formatted)
+            click.echo(f"{name} written")
+    sys.exit(code)
+
+
+@main.command()
+@click.argument("file", default="machine.seq", type=click.Path(path_type=Path))
+def new(file: Path) -> None:
+    """Write a commented starter program to FILE (machine.seq when not given). Never over an existing file.
+
+    \b
+    Example:
+      rungwright new press.seq
+    """
+    from importlib.resources import files
+
+    text = files("targets").joinpath("starter.seq").read_text(encoding="utf-8")
+    try:
+        with file.open("x", encoding="utf-8", newline="\n") as out:
+            out.write(text)
+    except FileExistsError:
+        _refuse(f"{file} is already there; choose another name")
+    except OSError as wrong:
+        _refuse(f"{file} cannot be written: {wrong.strerror}")
+    click.echo(f"{file} written. Change it to suit your machine, then:  rungwright build {file} -o built")
+
+
+@main.command()
+@program_options
+@click.option(
+    "--of", "which", default="sequence", metavar="NAME", help="What drives: sequence, or an artefact's name."
+)
+@click.option("--run", "run_name", metavar="NAME", help="Which run; the normal cycle when not given.")
+@click.option("--runs", "list_runs", is_flag=True, help="List the runs there are.")
+@click.option(
+    "--save", type=click.Path(path_type=Path), metavar="FILE", help="Keep the run as JSON, to replay later."
+)
+@click.option("--replay", type=click.Path(path_type=Path), metavar="FILE", help="Replay a kept run.")
+@click.option("--anti-repeat", is_flag=True, help="Relay: a held START runs one cycle only.")
+def simulate(
+    file: str | None,
+    text: str | None,
+    which: str,
+    run_name: str | None,
+    list_runs: bool,
+    save: Path | None,
+    replay: Path | None,
+    anti_repeat: bool,
+) -> None:
+    """Run the machine on paper and show what happens, moment by moment.
+
+    \b
+    Examples:
+      rungwright simulate press.seq
+      rungwright simulate press.seq --runs
+      rungwright simulate press.seq --of on-delay --run "START held throughout"
+      rungwright simulate press.seq --save run.json
+    """
+    from targets.report import show_runs, show_timeline
+    from targets.simulation import NoSuchThing, kept, replayed, runs, simulated
+    from targets.target import Options
+
+    understood = _understand(_source(file, text))
+    _need_chart(understood)
+    try:
+        if list_runs:
+            show_runs(runs(understood))
+            return
+        if replay is not None:
+            record = replayed(understood, _read_bytes(replay), Options(anti_repeat=anti_repeat))
+        else:
+            record = simulated(understood, which, run_name, Options(anti_repeat=anti_repeat))
+    except NoSuchThing as why:
+        _refuse(str(why))
+    if save is not None:
+        _write_new(save, kept(record))
+    show_timeline(understood, record)
+
+
+@main.command()
+@click.argument("code", required=False)
+def explain(code: str | None) -> None:
+    """Explain a message by its code; without one, list every code.
+
+    \b
+    Example:
+      rungwright explain RW303
+    """
+    from compiler.catalogue import entries
+    from targets.report import show_entry, show_entries
+
+    known = entries()
+    if code is None:
+        show_entries(known.values())
+        return
+    entry = known.get(code.upper())
+    if entry is None:
+        _refuse(f"no message has the code {code}; rungwright explain lists them all")
+    show_entry(entry)
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON schema of chart files."""
+    from compiler.document import schema as published
+
+    click.echo(published(), nl=False)
+
+
+@main.command()
+@click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
+def completion(shell: str) -> None:
+    """Print the script that completes commands and options in your shell.
+
+    \b
+    Example:
+      rungwright completion bash >> ~/.bashrc
+    """
+    from click.shell_completion import get_completion_class
+
+    found = get_completion_class(shell)
+    assert found is not None
+    click.echo(found(main, {}, "rungwright", "_RUNGWRIGHT_COMPLETE").source())
+
+
+# --- reading and refusing -------------------------------------------------------------------------------------
+
+
+def _source(file: str | None, text: str | None) -> Source:
+    """The source the user means. Exits with a usage error, or with the one fault that keeps it from being read."""
+    from grammar.source import Source
+    from grammar.text import LARGEST, decode, normalise
+
+    if (file is None) == (text is None):
+        raise click.UsageError('give a FILE (or - for standard input), or --text "..."')
+    if text is not None:
+        return Source("<text>", normalise(text[:LARGEST]))
+    data = sys.stdin.buffer.read(LARGEST + 1) if file == "-" else _read_bytes(Path(file or ""))
+    source, fault = decode("<stdin>" if file == "-" else str(file), data)
+    if fault is not None:
+        from targets.report import show_diagnostics
+
+        show_diagnostics((fault,), source)
+        sys.exit(FOUND)
+    return source
+
+
+def _read_bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as wrong:
+        _refuse(f"{path} cannot be read: {wrong.strerror}")
+
+
+def _write_new(path: Path, text: str) -> None:
+    from targets.files import replace_file
+
+    try:
+        replace_file(path, text)
+    except OSError as wrong:
+        _refuse(f"{path} cannot be written: {wrong.strerror}")
+
+
+def _understand(source: Source) -> Understood:
+    from compiler.understand import understand
+
+    return understand(source)
+
+
+def _need_chart(understood: Understood) -> None:
+    if understood.chart is None:
+        from targets.report import show_messages
+
+        show_messages(understood)
+        sys.exit(FOUND)
+
+
+def _warned(understood: Understood) -> bool:
+    from grammar.diagnostic import Severity
+
+    return bool(understood.said(Severity.WARNING))
+
+
+def _refuse(why: str) -> NoReturn:
+    click.echo(f"rungwright: {why}", err=True)
+    sys.exit(USAGE)
