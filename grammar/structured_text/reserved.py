@@ -7,7 +7,7 @@ escaped name; a word too few costs a program that does not translate.
 
 from __future__ import annotations
 
-__all__ = ["RESERVED", "is_reserved"]
+__all__ = ["KEYWORDS", "RESERVED", "is_keyword", "is_reserved"]
 
 _KEYWORDS = """
 ACTION END_ACTION ARRAY OF AT CASE ELSE END_CASE CONFIGURATION END_CONFIGURATION CONSTANT EN ENO EXIT FALSE F_EDGE
@@ -36,8 +36,11 @@ ABS SQRT LN LOG EXP SIN COS TAN ASIN ACOS ATAN ATAN2 ADD SUB MUL DIV EXPT MOVE S
 MUX GT GE EQ LE LT NE LEN LEFT RIGHT MID CONCAT INSERT DELETE REPLACE FIND TRUNC ROUND
 """
 
-_BLOCKS_AND_PINS = """
+_BLOCKS = """
 SR RS R_TRIG F_TRIG CTU CTD CTUD TP TON TOF RTC SEMA
+"""
+
+_PINS = """
 S S1 R R1 Q Q1 QU QD CLK CU CD PV CV LD IN PT ET
 """
 
@@ -46,18 +49,24 @@ LDN ST STN ANDN ORN XORN JMP JMPC JMPCN CAL CALC CALCN RET RETC RETCN
 D N P L SD DS SL P0 P1 T
 """
 
-RESERVED: frozenset[str] = frozenset(
-    " ".join((_KEYWORDS, _THIRD_EDITION, _TYPES, _FUNCTIONS, _BLOCKS_AND_PINS, _INSTRUCTION_LIST)).split()
-)
+KEYWORDS: frozenset[str] = frozenset(" ".join((_KEYWORDS, _THIRD_EDITION, _TYPES, _FUNCTIONS, _BLOCKS)).split())
+"""Words no program may use as a name, in capitals. Pins and instruction list operators are only risky."""
+
+RESERVED: frozenset[str] = KEYWORDS | frozenset(f"{_PINS} {_INSTRUCTION_LIST}".split())
 """All reserved words, in capitals. The conversion families ``x_TO_y`` and ``TO_y`` are a rule, not a list."""
 
 _CONVERTED = frozenset(_TYPES.split()) | {"BCD"}
 
 
 def is_reserved(name: str) -> bool:
-    """Whether structured text keeps a name for itself, letter case ignored."""
+    """Whether structured text keeps a name for itself, letter case ignored, or a program had better not use it."""
+    return name.upper() in RESERVED or is_keyword(name)
+
+
+def is_keyword(name: str) -> bool:
+    """Whether a program that uses the name is faulty: a key word, type, function or block, letter case ignored."""
     word = name.upper()
-    if word in RESERVED:
+    if word in KEYWORDS:
         return True
     before, to, after = word.rpartition("TO_")
     return bool(to) and after in _CONVERTED and (not before or before.removesuffix("_") in _CONVERTED)

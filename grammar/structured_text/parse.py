@@ -1,0 +1,273 @@
+"""Text to parser's tree, with every fault told: after one, reading goes on at the next statement."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any, Protocol, cast
+
+from grammar.diagnostic import Diagnostic
+from grammar.source import Span
+from grammar.structured_text.complaint import complaint
+from grammar.structured_text.faults import fault
+
+if TYPE_CHECKING:
+    from lark import Lark, Token, Tree
+
+__all__ = ["MOST_CHARACTERS", "MOST_FAULTS", "grammar_text", "parse"]
+
+MOST_CHARACTERS = 1_000_000
+MOST_FAULTS = 50
+_DEEPEST = 64
+
+# Where something broken may be put in the tree, the best place first.
+_BROKEN = ("BROKEN_DECLARATION", "BROKEN_SECTION", "BROKEN_STATEMENT", "BROKEN_ENTRY")
+# A word left out whose place is clear: read on as if it were there.
+_SUPPLIED = ("SEMICOLON", "THEN", "OF")
+_SECTIONS = frozenset({"VAR", "VAR_INPUT", "VAR_OUTPUT"})
+_ENDS = frozenset({"END_IF", "END_CASE", "END_VAR", "END_FUNCTION_BLOCK", "END_PROGRAM", "ELSE", "ELSIF"})
+_STOPS = _SECTIONS | _ENDS | {"IF", "CASE"}
+_OUTSIDE_ENDS = {
+    "FOR": "END_FOR",
+    "WHILE": "END_WHILE",
+    "REPEAT": "END_REPEAT",
+    "VAR_TEMP": "END_VAR",
+    "VAR_IN_OUT": "END_VAR",
+    "VAR_EXTERNAL": "END_VAR",
+    "VAR_GLOBAL": "END_VAR",
+    "VAR_ACCESS": "END_VAR",
+    "VAR_CONFIG": "END_VAR",
+    "TYPE": "END_TYPE",
+    "FUNCTION": "END_FUNCTION",
+}
+
+
+class _Parser(Protocol):
+    """The parser, one token at a time: what is used of it here, with types."""
+
+    parser_state: Any
+
+    def feed_token(self, token: Token) -> Any: ...
+
+    def feed_eof(self, last_token: Token) -> Any: ...
+
+    def accepts(self) -> set[str]: ...
+
+    def copy(self) -> _Parser: ...
+
+
+def grammar_text() -> str:
+    """The grammar, as the parser is built from it."""
+    return files("grammar.structured_text").joinpath("structured_text.lark").read_text(encoding="utf-8")
+
+
+@cache
+def _parser() -> Lark:
+    from lark import Lark
+
+    return Lark(grammar_text(), parser="lalr", lexer="basic", propagate_positions=True, maybe_placeholders=True)
+
+
+def parse(text: str) -> tuple[Tree[Token] | None, list[Diagnostic]]:
+    """The parser's tree, as far as there is one, and the faults in the order of the text."""
+    if len(text) > MOST_CHARACTERS:
+        message = f"the text is longer than {MOST_CHARACTERS} characters"
+        return None, [fault("RW517", message, Span(0, 1), cure="check that this is the file that was meant")]
+    tokens, start = _begun(text)
+    told = _comments(text, tokens)
+    deep = _too_deep(tokens)
+    if deep is not None:
+        return None, [*told, deep]
+    run = _Run(text, tokens, start)
+    tree = run.parse()
+    return tree, sorted([*told, *run.told], key=lambda d: d.span or Span(0, 0))
+
+
+def _begun(text: str) -> tuple[list[Token], _Parser]:
+    start: Any = _parser().parse_interactive(text)
+    return list(start.lexer_thread.lex(start.parser_state)), cast(_Parser, start)
+
+
+def _comments(text: str, tokens: list[Token]) -> list[Diagnostic]:
+    """Comments inside comments: what lies between tokens is blank or comment, and is looked at here."""
+    told: list[Diagnostic] = []
+    gaps = zip([0, *(_end(t) for t in tokens)], [*(_begin(t) for t in tokens), len(text)], strict=True)
+    for start, end in gaps:
+        at = start
+        while (at := _next_comment(text, at, end)) < end:
+            line = text.startswith("//", at)
+            close = text.find("\n" if line else {"(*": "*)", "/*": "*/"}[text[at : at + 2]], at + 2, end)
+            stop = end if close < 0 else close + 2
+            if not line and text.find(text[at : at + 2], at + 2, stop - 2) >= 0:
+                told.append(fault("RW504", "a comment holds the beginning of another", Span(at, stop)))
+            at = stop
+    return told[:MOST_FAULTS]
+
+
+def _next_comment(text: str, start: int, end: int) -> int:
+    found = [at for mark in ("(*", "/*", "//") if (at := text.find(mark, start, end)) >= 0]
+    return min(found, default=end)
+
+
+def _begin(token: Token) -> int:
+    return token.start_pos or 0
+
+
+def _end(token: Token) -> int:
+    return token.end_pos or 0
+
+
+def _too_deep(tokens: list[Token]) -> Diagnostic | None:
+    depth = run = 0
+    for token in tokens:
+        run = run + 1 if token.type in ("NOT", "MINUS") else 0
+        if token.type in ("LPAR", "IF", "CASE"):
+            depth += 1
+        elif token.type in ("RPAR", "END_IF", "END_CASE"):
+            depth = max(0, depth - 1)
+        if depth + run > _DEEPEST:
+            message = f"brackets and statements are nested deeper than {_DEEPEST}"
+            return fault("RW517", message, Span(_begin(token), _end(token)), cure="use a variable for a part of it")
+    return None
+
+
+@dataclass
+class _Run:
+    """One reading of one text."""
+
+    text: str
+    tokens: list[Token]
+    parser: _Parser
+    told: list[Diagnostic] = field(default_factory=list)
+    orphans: list[str] = field(default_factory=list)  # END words whose opening was in something broken
+    over: bool = False  # an open comment swallowed the rest
+
+    def parse(self) -> Tree[Token] | None:
+        at = 0
+        while at < len(self.tokens):
+            if not self._feed(self.tokens[at]):
+                went_on = self._mend(at)
+                if went_on is None:
+                    return None
+                at = went_on
+            else:
+                at += 1
+        return self._finish()
+
+    def _feed(self, token: Token) -> bool:
+        from lark.exceptions import UnexpectedToken
+
+        try:
+            self.parser.feed_token(token)
+        except UnexpectedToken:
+            return False
+        return True
+
+    def _mend(self, at: int) -> int | None:
+        """Tell the fault at a token, and find where to go on; None when there is no going on."""
+        token = self.tokens[at]
+        if self._closes_orphan(token):
+            return self._after_semicolon(at)
+        accepted = self.parser.accepts()
+        self.told.append(complaint(self.tokens, at, accepted))
+        if token.type == "OPEN_COMMENT":
+            self.over = True
+            return len(self.tokens)
+        if len(self.told) >= MOST_FAULTS:
+            span = Span(_begin(token), _end(token))
+            self.told.append(fault("RW517", f"{MOST_FAULTS} faults were found and reading stopped here", span))
+            return None
+        if token.type == "EQUAL" and "ASSIGN" in accepted:
+            self._feed(self._made_up("ASSIGN", token))
+            return at + 1
+        for word in _SUPPLIED:
+            if word in accepted and self._would_take(word, token):
+                self._feed(self._made_up(word, token))
+                return at
+        return self._leave_out(at)
+
+    def _would_take(self, word: str, token: Token) -> bool:
+        trial = self.parser.copy()
+        trial.feed_token(self._made_up(word, token))
+        return token.type in trial.accepts()
+
+    def _closes_orphan(self, token: Token) -> bool:
+        if token.type in self.orphans:
+            self.orphans.remove(token.type)
+            return True
+        return token.type in ("ELSE", "ELSIF") and "END_IF" in self.orphans
+
+    def _leave_out(self, at: int) -> int | None:
+        """Put something broken in the tree, and skip to the next place where a statement may begin."""
+        if not self._put_broken(self.tokens[at]):
+            return None
+        end = _OUTSIDE_ENDS.get(self.tokens[at].upper())
+        if end is not None:
+            closed = next((k for k in range(at, len(self.tokens)) if self.tokens[k].upper() == end), at)
+            semicolon = closed + 1 < len(self.tokens) and self.tokens[closed + 1].type == "SEMICOLON"
+            return closed + 2 if semicolon else closed + 1
+        while at < len(self.tokens):
+            token = self.tokens[at]
+            if token.type == "SEMICOLON":
+                return at + 1
+            if token.type in _STOPS:
+                if token.type in self.parser.accepts():
+                    return at
+                if self._closes_orphan(token):
+                    return self._after_semicolon(at)
+            at += 1
+        return at
+
+    def _after_semicolon(self, at: int) -> int:
+        """Past an END word whose opening is gone: past its semicolon; past THEN for an ELSIF."""
+        wanted = {"ELSIF": "THEN", "ELSE": "ELSE"}.get(self.tokens[at].type, "SEMICOLON")
+        for k in range(at, min(at + 200, len(self.tokens))):
+            if self.tokens[k].type == wanted:
+                return k + 1
+            if k > at and self.tokens[k].type in _STOPS:
+                return k
+        return at + 1
+
+    def _put_broken(self, token: Token) -> bool:
+        state = self.parser.parser_state
+        table = state.parse_conf.parse_table.states
+        while not any(word in table[state.state_stack[-1]] for word in _BROKEN):
+            if len(state.state_stack) <= 1:
+                return False
+            state.state_stack.pop()
+            lost = state.value_stack.pop()
+            kind = getattr(lost, "type", "")
+            if kind in ("IF", "CASE"):
+                self.orphans.append(f"END_{kind}")
+        word = next(word for word in _BROKEN if word in table[state.state_stack[-1]])
+        return self._feed(self._made_up(word, token))
+
+    def _made_up(self, kind: str, beside: Token) -> Token:
+        from lark import Token
+
+        return Token.new_borrow_pos(kind, "", beside)
+
+    def _finish(self) -> Tree[Token] | None:
+        """The end of the text; what is not ended yet is told once and ended."""
+        from lark import Token
+
+        last = self.tokens[-1] if self.tokens else Token("SEMICOLON", "", start_pos=0, end_pos=0, line=1, column=1)
+        if not self.over and "$END" not in self.parser.accepts():
+            self.told.append(complaint(self.tokens, len(self.tokens), self.parser.accepts()))
+        for _ in range(4 * _DEEPEST):
+            accepted = self.parser.accepts()
+            if "$END" in accepted:
+                tree: Tree[Token] = self.parser.feed_eof(last)
+                return tree
+            closers = ("SEMICOLON", "END_IF", "END_CASE", "END_VAR", "END_FUNCTION_BLOCK", "END_PROGRAM")
+            # Feeding a lone semicolon would go on for ever as an empty statement: it only ends what waits for it.
+            end = next((word for word in closers if word in accepted and self._moves(word, accepted)), None)
+            if end is not None:
+                self._feed(self._made_up(end, last))
+            elif not self._put_broken(last):
+                return None
+        return None
+
+    def _moves(self, word: str, accepted: set[str]) -> bool:
+        return word != "SEMICOLON" or "BROKEN_STATEMENT" not in accepted

@@ -1,0 +1,26 @@
+"""The reader: structured text in, a tree and every fault out."""
+
+from __future__ import annotations
+
+from grammar.reading import Reading
+from grammar.source import Source, Span
+from grammar.structured_text.build import unit
+from grammar.structured_text.check import check
+from grammar.structured_text.parse import parse
+from grammar.structured_text.tree import Unit
+
+__all__ = ["read"]
+
+
+def read(source: Source) -> Reading[Unit | None]:
+    """The unit a text holds, with faults of grammar and of meaning (RW501 to RW517) in the order of the text.
+
+    The tree is None when the text is no function block or program at all; nothing is raised. Where the grammar
+    was broken, faults of meaning are told only for what could be read.
+    """
+    parsed, told = parse(source.text)
+    if parsed is None:
+        return Reading(source, None, tuple(told))
+    tree = unit(parsed)
+    found = [*told, *check(tree)]
+    return Reading(source, tree, tuple(sorted(found, key=lambda d: d.span or Span(0, 0))))
