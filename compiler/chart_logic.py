@@ -196,12 +196,12 @@ class ChartLogic:
 
     def _reaction(self, state: _State, started: set[int]) -> Reaction:
         running = frozenset(k for k, phase in enumerate(state.phases) if phase is Phase.RUNNING)
-        return Reaction(state, self._outputs(state), running, frozenset(started) & running)
+        return Reaction(state, self._shown(state), running, frozenset(started) & running)
 
     def _view(self, state: _State, rises: Bits) -> _View:
         return _View(state.active, state.inputs, rises, state.phases)
 
-    def _outputs(self, state: _State) -> Bits:
+    def _shown(self, state: _State) -> Bits:
         on, view = state.stored, self._view(state, state.inputs)
         for step, output, test in self._continuous:
             if state.active & step and (test is None or test(view)):
