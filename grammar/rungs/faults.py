@@ -1,0 +1,176 @@
+"""What can be wrong with a rung list: every code, with the words ``rungwright explain`` gives for it."""
+
+from __future__ import annotations
+
+from grammar.diagnostic import Diagnostic, Entry, Severity
+from grammar.source import Span
+
+__all__ = ["ENTRIES", "fault", "warning"]
+
+_FAULT, _WARNING = Severity.FAULT, Severity.WARNING
+
+ENTRIES: tuple[Entry, ...] = (
+    Entry(
+        "RW401", _FAULT, "a line of the rung list is not understood",
+        "The words are known but do not stand in an order that means something.",
+        "rung 1: START CR1, feeds CR2",
+        "put a comma between contacts in series and 'or' between contacts side by side",
+    ),
+    Entry(
+        "RW402", _FAULT, "a contact or a coil of a device that is not declared",
+        "Every device is declared once, so that a slip of the pen does not become a new device.",
+        "rung 1: STRAT, feeds CR1",
+        "correct the name, or declare the device at the top",
+    ),
+    Entry(
+        "RW403", _FAULT, "a coil is fed from two rungs",
+        "Two rungs feeding one coil act as one hidden parallel branch; on paper nobody sees it.",
+        "rung 1: START, feeds CR1 / rung 2: LS1, feeds CR1",
+        "put the two networks side by side in one rung with 'or'",
+    ),
+    Entry(
+        "RW404", _FAULT, "the device has no contact of that form",
+        "Only timers have timed contacts: NOTC and NCTO on an on-delay, NOTO and NCTC on an off-delay. A one-shot "
+        "timer's contacts follow its pulse and are written NO and NC.",
+        "rung 2: CR1 NCTO, feeds SOL1",
+        "use NO or NC, or the timed form that fits the timer",
+    ),
+    Entry(
+        "RW405", _FAULT, "a contact of a load",
+        "A solenoid, lamp, horn or motor has a coil but no contacts.",
+        "rung 2: SOL1, feeds BUSY",
+        "use a contact of the relay that feeds it, or feed both from one rung",
+    ),
+    Entry(
+        "RW406", _FAULT, "an unknown unit of time",
+        "A preset needs a unit: us, ms, s, min or h.",
+        "timer TR1, on-delay 30 ticks",
+        "write for example 30 s",
+    ),
+    Entry(
+        "RW407", _FAULT, "a rung that feeds nothing",
+        "Every rung ends with 'feeds' and the coil or load at its right-hand end.",
+        "rung 3: CR1, LS1",
+        "end the rung with for example 'feeds CR1'",
+    ),
+    Entry(
+        "RW408", _FAULT, "brackets do not pair",
+        "Every opening bracket needs its closing one in the same rung.",
+        "rung 1: (START and LS2 or CR1, feeds CR1",
+        "add the missing bracket or take the odd one out",
+    ),
+    Entry(
+        "RW409", _FAULT, "a decimal comma",
+        "A comma separates things here, so a fraction is written with a point.",
+        "timer TR1, on-delay 2,5 s",
+        "write 2.5 s",
+    ),
+    Entry(
+        "RW410", _WARNING, "a tab in the text",
+        "How wide a tab is depends on who looks; here it stands for one blank.",
+        "a rung continued on a line that starts with a tab",
+        "indent with blanks",
+    ),
+    Entry(
+        "RW411", _FAULT, "a typographic quote",
+        "Word processors change straight quotes into curly ones.",
+        "circuit “Press”",
+        'type " on both sides',
+    ),
+    Entry(
+        "RW412", _FAULT, "a character that has no place in a rung list",
+        "Names are made of letters, digits, _ and -; anything else stands between quotes or in a comment.",
+        "rung 1: START/STOP, feeds CR1",
+        "take the character out; write # before a comment",
+    ),
+    Entry(
+        "RW413", _FAULT, "a name is declared twice",
+        "Letter case does not tell names apart, so LS1 and ls1 are one name.",
+        "relay CR1 / timer cr1, on-delay 5 s",
+        "give one of the two another name",
+    ),
+    Entry(
+        "RW414", _FAULT, "a rung number is used twice",
+        "Cross-references point at rung numbers.",
+        "rung 2: ... / rung 2: ...",
+        "number the rungs 1, 2, 3 from the top",
+    ),
+    Entry(
+        "RW415", _FAULT, "brackets nest too deep",
+        "A network that deep can't be drawn or checked by eye.",
+        "more than 20 brackets inside one another",
+        "give part of the network a relay of its own",
+    ),
+    Entry(
+        "RW416", _FAULT, "a rung feeds an input device",
+        "A pushbutton, selector, sensor or switch is moved by a hand or the machine, not by a rung.",
+        "rung 1: CR1, feeds LS1",
+        "feed a relay, a timer or a load",
+    ),
+    Entry(
+        "RW417", _WARNING, "a relay, timer or load that no rung feeds",
+        "It will never be on.",
+        "relay CR7 declared, and no rung feeds CR7",
+        "add its rung, or take out the declaration",
+    ),
+    Entry(
+        "RW418", _FAULT, "a timer is not connected the way it needs",
+        "An on-delay timer needs its coil fed, or its supply. An off-delay takes its coil, or supply and control. A "
+        "one-shot always needs both: the supply keeps it alive, the control starts the pulse.",
+        "timer TR1, one-shot 5 s / rung 1: START, feeds TR1",
+        "feed 'TR1 supply' from one rung and 'TR1 control' from another",
+    ),
+    Entry(
+        "RW419", _FAULT, "a preset out of range",
+        "A preset is at least 1 us and at most 10,000 h, in whole microseconds.",
+        "timer TR1, on-delay 0 s",
+        "give the timer a time",
+    ),
+    Entry(
+        "RW420", _FAULT, "no rungs",
+        "The text holds no line that starts with 'rung'.",
+        "an empty file",
+        "write for example: rung 1: START or CR1, STOP NC, feeds CR1",
+    ),
+    Entry(
+        "RW421", _FAULT, "a quote is not closed",
+        "Quoted words end on the line they start on.",
+        'circuit "Press',
+        'end the words with "',
+    ),
+    Entry(
+        "RW422", _FAULT, "too many faults",
+        "Only the first hundred are told.",
+        "a file that is not a rung list",
+        "correct these first; is it the right file?",
+    ),
+    Entry(
+        "RW423", _FAULT, "a line that starts with an unknown word",
+        "A line starts with 'circuit', 'rung' or the kind of device it declares; a line that goes on with the rung "
+        "above is indented.",
+        "pushbuton START",
+        "correct the word, or indent the line",
+    ),
+    Entry(
+        "RW424", _FAULT, "a second title",
+        "A rung list is one circuit.",
+        'circuit "A" / circuit "B"',
+        "keep one of the two",
+    ),
+    Entry(
+        "RW425", _FAULT, "a device the machine does not have",
+        "The rung list is read against a machine; its inputs and loads are the machine's.",
+        "limit switch LS9, and no LS9 on the machine",
+        "correct the name, or add the device to the machine",
+    ),
+)  # fmt: skip
+
+
+def fault(code: str, message: str, start: int, end: int, *, expected: str = "", cure: str = "") -> Diagnostic:
+    """A fault about the words from ``start`` to ``end``."""
+    return Diagnostic(code, Severity.FAULT, message, Span(start, max(start + 1, end)), expected, cure)
+
+
+def warning(code: str, message: str, start: int, end: int, *, expected: str = "", cure: str = "") -> Diagnostic:
+    """A warning about the words from ``start`` to ``end``."""
+    return Diagnostic(code, Severity.WARNING, message, Span(start, max(start + 1, end)), expected, cure)
