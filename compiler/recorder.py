@@ -1,0 +1,54 @@
+"""Write down what changes on a bench, instant by instant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from compiler.bench import Bench
+from compiler.machine import Machine
+from compiler.run import Change, Event, Move, Role, Side
+
+__all__ = ["Recorder"]
+
+_SIDES = (Side.DRIVER, Side.SHADOW)
+
+
+class Recorder:
+    """Give ``look`` to a run; ``changes`` and ``moves`` then hold what happened, in order."""
+
+    def __init__(self, machine: Machine) -> None:
+        self.changes: list[Change] = []
+        self.moves: list[Move] = []
+        self._on: dict[tuple[Side, Role], tuple[str, ...]] = {}
+        self._motion = {a.name: 0 for a in machine.actuators}
+        self._devices = tuple(i.name for i in machine.inputs)
+
+    def look(self, bench: Bench, events: tuple[Event, ...]) -> None:
+        """Note everything that is not as it was at the last look."""
+        inputs = (name for name, bit in zip(self._devices, bench.actuated, strict=True) if bit)
+        self._compare(bench.now_us, Side.WORLD, Role.SUPPLY, ("supply",) if bench.supply else ())
+        self._compare(bench.now_us, Side.WORLD, Role.JAM, sorted(bench.jammed))
+        self._compare(bench.now_us, Side.WORLD, Role.INPUT, inputs)
+        for which, side in enumerate(_SIDES[: len(bench.wired)]):
+            self._compare(bench.now_us, side, Role.INSIDE, bench.lit(which))
+            self._compare(bench.now_us, side, Role.OUTPUT, bench.on(which))
+        self._move(bench)
+
+    def _compare(self, at_us: int, side: Side, role: Role, on: Iterable[str]) -> None:
+        now = tuple(on)
+        was = self._on.get((side, role), ())
+        if now == was:
+            return
+        for name in was:
+            if name not in now:
+                self.changes.append(Change(at_us=at_us, side=side, role=role, signal=name, on=False))
+        for name in now:
+            if name not in was:
+                self.changes.append(Change(at_us=at_us, side=side, role=role, signal=name, on=True))
+        self._on[side, role] = now
+
+    def _move(self, bench: Bench) -> None:
+        for name, (position_um, way) in bench.plant.motion(bench.now_us).items():
+            if way != self._motion[name] or (bench.now_us == 0 and position_um):
+                self.moves.append(Move(at_us=bench.now_us, actuator=name, position_um=position_um, way=way))
+            self._motion[name] = way
