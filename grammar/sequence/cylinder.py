@@ -1,0 +1,137 @@
+"""The lines of a cylinder: each clause becomes a new line, or continues the one before it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from grammar.diagnostic import Diagnostic, Severity
+from grammar.sequence import clauses as part
+from grammar.sequence import tree
+from grammar.sequence.words import dimension
+from grammar.source import Span
+
+__all__ = ["called", "join"]
+
+_CALLED: dict[type[tree.Node], str] = {
+    tree.Bore: "a bore",
+    tree.Rod: "a rod",
+    tree.StrokeLength: "a stroke",
+    tree.Flow: "a flow",
+    tree.TravelTime: "a travel time",
+    tree.SingleSolenoid: "a valve",
+    part.DoubleSides: "a valve",
+    part.Side: "a solenoid of a valve",
+    part.SpringReturn: "a spring return",
+    tree.SingleActing: "'single-acting'",
+    tree.NormallyExtended: "'normally extended'",
+    part.ResetTravel: "a reset travel",
+    part.Direction: "a direction",
+}
+
+
+def called(node: tree.Node) -> str:
+    """How a message names a line of a cylinder."""
+    return _CALLED.get(type(node), "a switch")
+
+
+def join(items: list[tree.Item], node: tree.Node) -> list[tree.Item] | Diagnostic:
+    """The lines of the cylinder with one more clause, or what is wrong with it."""
+    match node:
+        case (
+            tree.Bore() | tree.Rod() | tree.StrokeLength() | tree.Flow() | tree.TravelTime() | tree.SingleSolenoid()
+            | tree.SingleActing() | tree.NormallyExtended()
+        ):  # fmt: skip
+            return [*items, tree.Item(node, span=node.span)]
+        case part.DoubleSides():
+            return _sides([*items, tree.Item(tree.DoubleSolenoid(_NOBODY, _NOBODY, span=node.span), span=node.span)], node.sides)
+        case part.Side():
+            return _sides(items, (node,))
+        case part.LimitPlaces() | part.PressurePlaces():
+            return _switch(items, node.place, isinstance(node, part.PressurePlaces), node.span)
+        case part.Place():
+            return _switch(items, node, None, node.span)
+        case part.SpringReturn() | part.ResetTravel() | part.Contact() | part.Direction():
+            return _continue(items, node)
+        case _:
+            raise AssertionError(f"{type(node).__name__} is no line of a cylinder")
+
+
+_NOBODY = tree.Name("")
+
+
+def _sides(items: list[tree.Item], sides: tuple[part.Side, ...]) -> list[tree.Item] | Diagnostic:
+    """A double solenoid valve takes its two solenoids in either order."""
+    for side in sides:
+        valve = items[-1].attribute if items else None
+        if not isinstance(valve, tree.DoubleSolenoid):
+            return _lost(side.span, "'double solenoid valve' and its first solenoid before it")
+        taken = valve.extends if side.direction == "extends" else valve.retracts
+        if taken.text:
+            message = f"{taken.text} already {side.direction} this cylinder"
+            other = "retracts" if side.direction == "extends" else "extends"
+            return _fault("RW123", message, side.span, cure=f"{side.solenoid.text} {other}")
+        if side.direction == "extends":
+            valve = replace(valve, extends=side.solenoid)
+        else:
+            valve = replace(valve, retracts=side.solenoid)
+        items = _last(items, valve, side.span)
+    return items
+
+
+def _switch(
+    items: list[tree.Item], place: part.Place, pressure: bool | None, span: Span
+) -> list[tree.Item] | Diagnostic:
+    """What a switch stands at tells its kind; the words before it must agree."""
+    by_pressure = isinstance(place.at, tree.Quantity) and dimension(place.at.unit) == "pressure"
+    if pressure is not None and pressure is not by_pressure:
+        told = place.at.number + " " + place.at.unit if isinstance(place.at, tree.Quantity) else f"at {place.at}"
+        if by_pressure:
+            return _fault("RW129", f"{told} is a pressure, not a place on the stroke", place.span, cure="pressure switch")
+        return _fault("RW129", f"{told} is not a pressure", place.span, cure="pressure switch PS1 at 90 bar")
+    contact = place.contact or "normally open"
+    if by_pressure:
+        assert isinstance(place.at, tree.Quantity)
+        direction = place.direction or "extends"
+        made: tree.Attribute = tree.PressureSwitch(place.name, place.at, direction, contact, span=span)
+    elif place.direction is not None:
+        return _fault("RW129", "only a pressure switch belongs to one direction of the stroke", place.span,
+                      cure="leave the direction out")  # fmt: skip
+    else:
+        made = tree.LimitSwitch(tree.Switch(place.name, place.at, None, contact, span=place.span), span=span)
+    return [*items, tree.Item(made, span=span)]
+
+
+def _continue(items: list[tree.Item], node: tree.Node) -> list[tree.Item] | Diagnostic:
+    before = items[-1].attribute if items else None
+    match node, before:
+        case part.SpringReturn(), tree.SingleSolenoid() | tree.SingleActing():
+            return _last(items, before, node.span)
+        case part.SpringReturn(), _:
+            return _lost(node.span, "'single solenoid valve' and the name of its solenoid before it")
+        case part.ResetTravel(length=length), tree.LimitSwitch(switch=switch):
+            return _last(items, replace(before, switch=replace(switch, reset_travel=length)), node.span)
+        case part.ResetTravel(), _:
+            return _lost(node.span, "a limit switch before it")
+        case part.Contact(form=form), tree.LimitSwitch(switch=switch):
+            return _last(items, replace(before, switch=replace(switch, contact=form)), node.span)
+        case part.Contact(form=form), tree.PressureSwitch():
+            return _last(items, replace(before, contact=form), node.span)
+        case part.Contact(), _:
+            return _lost(node.span, "an input device or a switch before it")
+        case part.Direction(word=word), tree.PressureSwitch():
+            return _last(items, replace(before, direction=word), node.span)
+        case _:
+            return _lost(node.span, "a pressure switch before it")
+
+
+def _last(items: list[tree.Item], attribute: tree.Attribute, span: Span) -> list[tree.Item]:
+    longer = items[-1].span.to(span)
+    return [*items[:-1], replace(items[-1], attribute=replace(attribute, span=longer), span=longer)]
+
+
+def _lost(span: Span, wanted: str) -> Diagnostic:
+    return Diagnostic("RW121", Severity.FAULT, "this continues something that is not there", span, expected=wanted)
+
+
+def _fault(code: str, message: str, span: Span, *, cure: str = "") -> Diagnostic:
+    return Diagnostic(code, Severity.FAULT, message, span, cure=cure)

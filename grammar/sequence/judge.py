@@ -1,0 +1,86 @@
+"""Passes over a finished program: what the grammar lets through but no program may say."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
+
+from grammar.characters import skeleton
+from grammar.diagnostic import Diagnostic, Severity
+from grammar.sequence import tree
+from grammar.sequence.words import reserved
+
+__all__ = ["LONGEST_NAME", "every", "judge"]
+
+LONGEST_NAME = 40
+"""The most characters a name may have: it must fit a drawing and a terminal label."""
+
+
+def judge(program: tree.Program) -> list[Diagnostic]:
+    """Everything at fault in names, steps and texts of a program."""
+    names = [n for n in every(program) if isinstance(n, tree.Name)]
+    found: list[Diagnostic] = []
+    for name in names:
+        found += _bad_name(name)
+    found += _lookalikes(names)
+    for node in every(program):
+        match node:
+            case tree.CycleStep():
+                found += _bad_step(node)
+            case tree.Text() if not node.text:
+                cure = "say what a person at the machine should know"
+                found.append(Diagnostic("RW133", Severity.FAULT, "this text is empty", node.span, cure=cure))
+            case _:
+                pass
+    return found
+
+
+def every(node: object) -> Iterator[tree.Node]:
+    """A node and every node in it, in the order written."""
+    if isinstance(node, tuple):
+        for part in node:
+            yield from every(part)
+    elif isinstance(node, tree.Node) and is_dataclass(node):
+        yield node
+        for f in fields(node):
+            yield from every(getattr(node, f.name))
+
+
+def _bad_name(name: tree.Name) -> Iterator[Diagnostic]:
+    word = name.text
+    if word.casefold() in reserved():
+        message = f"'{word}' is a word of the language; no device can be called that"
+        yield Diagnostic("RW130", Severity.FAULT, message, name.span, cure=f"call it {word}1, say")
+    odd = next((c for c in word if unicodedata.category(c)[0] not in "LMN" and c not in "_-"), None)
+    if odd is not None:
+        told = unicodedata.name(odd, "").lower() or f"U+{ord(odd):04X}"
+        message = f"the name '{word}' has a character no name can have: '{odd}' ({told})"
+        yield Diagnostic("RW131", Severity.FAULT, message, name.span, expected="letters, digits, _ and -")
+    if len(word) > LONGEST_NAME:
+        message = f"this name has {len(word)} characters; a name has at most {LONGEST_NAME}"
+        yield Diagnostic("RW132", Severity.FAULT, message, name.span, cure="shorten it")
+
+
+def _lookalikes(names: list[tree.Name]) -> Iterator[Diagnostic]:
+    """Two names that differ only in letters nobody can tell apart."""
+    first: dict[str, str] = {}
+    for name in names:
+        if not name.text:
+            continue
+        look = skeleton(name.text)
+        known = first.setdefault(look, name.text)
+        if known.casefold() != name.text.casefold():
+            message = f"'{name.text}' looks like '{known}' elsewhere, but is spelt with other letters"
+            yield Diagnostic("RW134", Severity.FAULT, message, name.span, cure="type both with the same letters")
+
+
+def _bad_step(step: tree.CycleStep) -> Iterator[Diagnostic]:
+    waits = [c for c in step.commands if isinstance(c, tree.Wait)]
+    for command in step.commands:
+        if isinstance(command, tree.Stroke) and not command.direction and command.actuator:
+            message = f"what {command.actuator.text} is to do is not said: 'hold' and 'wait' take no name"
+            cure = f"extend {command.actuator.text}, or 'wait until {command.actuator.text}'"
+            yield Diagnostic("RW135", Severity.FAULT, message, command.span, cure=cure)
+    if len(waits) > 1:
+        yield Diagnostic("RW136", Severity.FAULT, "this step waits twice", waits[1].span, cure="say it once")
