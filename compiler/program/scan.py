@@ -1,0 +1,187 @@
+"""One scan of a program as one Python function, written out and compiled once."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from itertools import count
+
+from compiler.program.layout import TIMERS, Layout
+from compiler.program.value import Values, quotient, remainder, wrapped
+from compiler.timers import Phase, TimerKind, advance
+from grammar.structured_text.blocks import Kind
+from grammar.structured_text.constant import constant_integer
+from grammar.structured_text.declared import key
+from grammar.structured_text.tree import (
+    Assignment,
+    Call,
+    CaseStatement,
+    Entry,
+    Given,
+    IfStatement,
+    Statement,
+    Unit,
+)
+
+__all__ = ["OVERDUE", "Scan", "State", "scan_function"]
+
+State = tuple[bool | int, ...]
+Scan = Callable[[State, tuple[bool, ...], set[int]], State]
+"""State, wires and the set of timers started, which it adds to; returns the state after the scan."""
+
+OVERDUE = 4
+"""A timer whose time has run out and that has not been called since: its outputs stay until it is called."""
+
+
+def scan_function(unit: Unit, plan: Layout, wires: Mapping[str, int], timers: Mapping[str, int]) -> Scan:
+    """The scan of a sound unit. ``wires`` gives the place of each input variable, ``timers`` the number of each
+    timer. Raises RecursionError or SyntaxError where the program is nested beyond what Python takes."""
+    local = {(slot.key, slot.field): f"s{k}" for k, slot in enumerate(plan.slots)}
+    local |= {(where, ""): f"w{k}" for where, k in wires.items()}
+    local |= {(where, ""): f"p{k}" for k, where in enumerate(sorted(plan.passing))}
+    writer = _Writer(plan, timers, Values(plan.names, local))
+    lines = ["def scan(state, wires, started):"]
+    if plan.slots:
+        lines.append(f" ({''.join(f's{k}, ' for k in range(len(plan.slots)))}) = state")
+    lines += [f" w{k} = wires[{k}]" for k in sorted(wires.values())]
+    lines += writer.body(unit.body, 1)
+    lines.append(f" return ({''.join(f's{k}, ' for k in range(len(plan.slots)))})")
+    space: dict[str, object] = {
+        "wrapped": wrapped,
+        "quotient": quotient,
+        "remainder": remainder,
+        "bisect": bisect_right,
+        **{name: _timer_table(kind) for name, kind in TIMERS.items()},
+        **writer.tables,
+    }
+    exec(compile("\n".join(lines), "<structured text>", "exec"), space)
+    scan: Scan = space["scan"]  # type: ignore[assignment]  # defined by the text just run
+    return scan
+
+
+def _timer_table(kind: TimerKind) -> tuple[tuple[tuple[int, bool], ...], ...]:
+    """By phase and by input: the phase after a call, and whether the clock starts."""
+    rows = []
+    for phase in (*Phase, OVERDUE):
+        before = Phase.RUNNING if phase == OVERDUE else Phase(phase)
+        turns = [advance(kind, before, energised, phase == OVERDUE) for energised in (False, True)]
+        rows.append(tuple((int(turn.phase), turn.started) for turn in turns))
+    return tuple(rows)
+
+
+@dataclass
+class _Writer:
+    plan: Layout
+    timers: Mapping[str, int]
+    values: Values
+    tables: dict[str, object] = field(default_factory=dict)
+    numbers: Iterator[int] = field(default_factory=count)
+
+    def body(self, body: tuple[Statement, ...], depth: int) -> Iterator[str]:
+        yield f"{' ' * depth}pass"
+        for statement in body:
+            yield from self.statement(statement, depth)
+
+    def statement(self, statement: Statement, depth: int) -> Iterator[str]:
+        pad = " " * depth
+        match statement:
+            case Assignment(target=target, value=value):
+                where = key(target)
+                wanted = self.values.of_kind(value, self.plan.names[where].kind)
+                yield f"{pad}{self.values.locals[where, '']} = {wanted}"
+            case Call():
+                yield from (pad + line for line in self.call(statement))
+            case IfStatement(branches=branches, otherwise=otherwise):
+                for k, branch in enumerate(branches):
+                    yield f"{pad}{'elif' if k else 'if'} {self.values.boolean(branch.condition)}:"
+                    yield from self.body(branch.body, depth + 1)
+                if otherwise:
+                    yield f"{pad}else:"
+                    yield from self.body(otherwise, depth + 1)
+            case CaseStatement():
+                yield from self.case(statement, depth)
+            case _:
+                pass
+
+    # --- CASE: find the entry by halving, then go to it by halving ----------------------------------------
+
+    def case(self, case: CaseStatement, depth: int) -> Iterator[str]:
+        number = next(self.numbers)
+        ranges = sorted(
+            (first, first if label.last is None else constant_integer(label.last) or 0, k)
+            for k, entry in enumerate(case.entries)
+            for label in entry.labels
+            for first in [constant_integer(label.first) or 0]
+        )
+        bounds = [-40000]
+        entries = [-1]
+        for first, last, k in ranges:
+            bounds += [first, last + 1]
+            entries += [k, -1]
+        self.tables |= {f"bounds{number}": bounds, f"entries{number}": entries}
+        pad = " " * depth
+        yield f"{pad}e = entries{number}[bisect(bounds{number}, {self.values.integer(case.selector)}) - 1]"
+        yield f"{pad}if e < 0:"
+        yield from self.body(case.otherwise or (), depth + 1)
+        if case.entries:
+            yield f"{pad}else:"
+            yield from self.entries(case.entries, 0, depth + 1)
+
+    def entries(self, entries: tuple[Entry, ...], first: int, depth: int) -> Iterator[str]:
+        if len(entries) == 1:
+            yield from self.body(entries[0].body, depth)
+            return
+        half = len(entries) // 2
+        yield f"{' ' * depth}if e < {first + half}:"
+        yield from self.entries(entries[:half], first, depth + 1)
+        yield f"{' ' * depth}else:"
+        yield from self.entries(entries[half:], first + half, depth + 1)
+
+    # --- blocks, as IEC 61131-3:2013 Tables 43 to 46 write them (from memory) -----------------------------
+
+    def call(self, call: Call) -> Iterator[str]:
+        where = key(call.block)
+        one = self.plan.names[where]
+        assert one.block is not None
+        pins: dict[str, str] = {}
+        for argument in call.arguments:
+            if isinstance(argument, Given) and argument.pin.text.upper() != "PT":
+                pin = argument.pin.text.upper()
+                pins[pin] = self.values.locals.get((where, f"pin {pin}"), f"a{len(pins)}")
+                yield f"{pins[pin]} = {self.values.of_kind(argument.value, one.block.inputs[pin])}"
+        for pin, kind in one.block.inputs.items():
+            if kind is not Kind.TIME:
+                pins.setdefault(pin, self.values.locals.get((where, f"pin {pin}"), ""))
+        yield from self.act(where, one.type, pins)
+        for argument in call.arguments:
+            if not isinstance(argument, Given):
+                target = self.values.locals[key(argument.target), ""]
+                yield f"{target} = {self.values.output(where, argument.pin.text.upper())}"
+
+    def act(self, where: str, kind: str, pin: Mapping[str, str]) -> Iterator[str]:
+        own = {slot.field: self.values.locals[where, slot.field] for slot in self.plan.slots if slot.key == where}
+        match kind:
+            case "TON" | "TOF" | "TP":
+                yield f"{own['phase']}, t = {kind}[{own['phase']}][{pin['IN']}]"
+                yield f"if t: started.add({self.timers[where]})"
+            case "R_TRIG":
+                yield f"{own['Q']} = {pin['CLK']} and not {own['M']}"
+                yield f"{own['M']} = {pin['CLK']}"
+            case "F_TRIG":
+                yield f"{own['Q']} = not {pin['CLK']} and not {own['M']}"
+                yield f"{own['M']} = not {pin['CLK']}"
+            case "SR":
+                yield f"{own['Q1']} = {pin['S1']} or (not {pin['R']} and {own['Q1']})"
+            case "RS":
+                yield f"{own['Q1']} = not {pin['R1']} and ({pin['S']} or {own['Q1']})"
+            case "CTU":
+                yield f"if {pin['R']}: {own['CV']} = 0"
+                yield f"elif {pin['CU']} and not {own['M']} and {own['CV']} < 32767: {own['CV']} += 1"
+                yield f"{own['M']} = {pin['CU']}"
+                yield f"{own['Q']} = {own['CV']} >= {pin['PV']}"
+            case "CTD":
+                yield f"if {pin['LD']}: {own['CV']} = {pin['PV']}"
+                yield f"elif {pin['CD']} and not {own['M']} and {own['CV']} > -32768: {own['CV']} -= 1"
+                yield f"{own['M']} = {pin['CD']}"
+                yield f"{own['Q']} = {own['CV']} <= 0"
