@@ -105,7 +105,7 @@ ENTRIES: tuple[Entry, ...] = (
     Entry("RW312", _A, "The name will be written differently in structured text",
           "The name is a reserved word of IEC 61131-3 or not a valid identifier there. The printed program uses a "
           "safe spelling that Rungwright turns back.",
-          "lamp ON", "Nothing need be done; rename it if you want the same spelling everywhere."),
+          "lamp STEP", "Nothing need be done; rename it if you want the same spelling everywhere."),
     Entry("RW313", _A, "A device that is never used",
           "It is declared but no step, condition or rule speaks of it.",
           "lamp BUSY     # never turned on", "Use it or delete it."),

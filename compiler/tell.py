@@ -83,15 +83,14 @@ def _state(machine: Machine, name: str, actuated: bool) -> str:
 
 
 def _step_words(subject: Subject, step: Step) -> str:
-    doing = [f"{_VERB[toward]} {actuator.name}" for actuator, toward in subject.begun(step)]
-    doing += list(_switched(subject, step))
+    doing = list(_switched(subject, step))
+    strokes = [f"{_VERB[toward]} {actuator.name}" for actuator, toward in subject.begun(step)]
     onward = subject.onward(step)
-    if not doing and len(onward) == 1 and isinstance(onward[0].condition, Elapsed):
-        doing, ending = ["hold"], f" {time_text(onward[0].condition.time_us)}"
-    else:
-        doing = doing or ["wait"]
-        ending = f" {_until(onward, subject.machine)}" if onward else ", for good"
-    return f"{', '.join(doing)}{ending}{_faults(subject, step)}"
+    if not doing and not strokes and len(onward) == 1 and isinstance(onward[0].condition, Elapsed):
+        return f"hold {time_text(onward[0].condition.time_us)}{_faults(subject, step)}"
+    doing += strokes or ["wait"]
+    ending = f" {_until(onward, subject.machine)}" if onward else ", for good"
+    return f"{' and '.join(doing)}{ending}{_faults(subject, step)}"
 
 
 def _until(onward: list[Transition], machine: Machine) -> str:
@@ -141,6 +140,6 @@ def _rests(chart: Chart, step: Step) -> bool:
 def _ending(subject: Subject) -> str:
     chart = subject.chart
     rest = next((s for s in chart.steps if _rests(chart, s)), next(s for s in chart.steps if s.initial))
-    doing = [f"{_VERB[toward]} {actuator.name}" for actuator, toward in subject.begun(rest)]
-    doing += list(_switched(subject, rest))
-    return f"{', '.join(doing)}, and rest." if doing else "Then rest."
+    doing = list(_switched(subject, rest))
+    doing += [f"{_VERB[toward]} {actuator.name}" for actuator, toward in subject.begun(rest)]
+    return f"Then {' and '.join(doing)}, and rest." if doing else "Then rest."

@@ -131,13 +131,13 @@ def _steps(program: tree.Program) -> Iterable[tree.CycleStep]:
 
 
 def _stroke_names(program: tree.Program) -> list[str]:
-    named = {
-        command.actuator.text.casefold(): command.actuator.text
-        for step in reversed(list(_steps(program)))
-        for command in reversed(step.commands)
-        if isinstance(command, tree.Stroke) and command.actuator is not None
-    }
-    return list(reversed(named.values()))
+    """The cylinders that strokes name, in the order of their first stroke, as first spelt."""
+    named: dict[str, str] = {}
+    for step in _steps(program):
+        for command in step.commands:
+            if isinstance(command, tree.Stroke) and command.actuator is not None:
+                named.setdefault(command.actuator.text.casefold(), command.actuator.text)
+    return list(named.values())
 
 
 def _add_default_cylinder(devices: Devices, name: str) -> None:

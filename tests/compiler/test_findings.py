@@ -1,0 +1,90 @@
+"""Findings: for each code a program that deserves it, and the same program mended."""
+
+from __future__ import annotations
+
+import pytest
+
+from compiler.chart import Chart, Step, Transition
+from compiler.condition import Signal
+from compiler.findings import find
+from compiler.machine import Input, InputKind, Machine
+from compiler.understand import understand
+from grammar.source import Source
+
+HEAD = """
+pneumatic cylinder A
+    stroke 100 mm
+    extends in 1 s to 2 s, retracts in 1 s to 2 s
+    single solenoid valve Y1, spring return
+    limit switch a1 at end, a0 at home
+pushbutton START, normally open
+pushbutton STOP, normally closed
+lamp LIT
+home when A is at-home
+"""
+MEMORY = HEAD.replace("single solenoid valve Y1, spring return", "double solenoid valve Y1 extends, Y2 retracts")
+CYCLE = "cycle\n    extend A until at-end\n    retract A until at-home\n"
+
+# code, a program that has it, the same mended
+PAIRS = [
+    ("RW303", HEAD + "cycle\n    extend A for 3 s\n    retract A\n", HEAD + CYCLE),
+    ("RW304", HEAD + CYCLE, HEAD + CYCLE.replace("at-end", 'at-end, within 5 s or fault "x"').replace(
+        "at-home", 'at-home, within 5 s or fault "y"')),
+    ("RW305", MEMORY + "cycle\n    turn on Y1\n    retract A until at-home\n", MEMORY + CYCLE),
+    ("RW306", HEAD + "cycle\n    extend A until at-home\n    retract A\n", HEAD + CYCLE),
+    ("RW307", HEAD + CYCLE.replace("cycle\n", "cycle\n    when START is held\n"), HEAD + CYCLE),
+    ("RW308", HEAD.replace("pushbutton STOP, normally closed\n", "") + CYCLE, HEAD + CYCLE),
+    ("RW309", MEMORY + CYCLE, HEAD + CYCLE),
+    ("RW310", HEAD + "cycle\n    retract A until at-home\n    extend A\n    retract A\n", HEAD + CYCLE),
+    ("RW311", HEAD + "cycle\n    extend A for 1.5 s\n    retract A\n", 
+     HEAD + "cycle\n    extend A for 2 s\n    retract A\n"),
+    ("RW312", HEAD.replace("LIT", "STEP") + CYCLE, HEAD + CYCLE),
+    ("RW312", HEAD.replace("LIT", "1LT") + CYCLE, HEAD + CYCLE),
+    ("RW313", HEAD + CYCLE, HEAD + CYCLE.replace("cycle\n", "cycle\n    turn on LIT\n") + "    turn off LIT\n"),
+    ("RW314", HEAD + "cycle\n    extend A until at-end\n", HEAD + CYCLE),
+    ("RW314", MEMORY + "cycle\n    extend A until at-end\n", MEMORY + CYCLE),
+    ("RW314", HEAD + CYCLE + "    turn on LIT\n", HEAD + CYCLE),
+    ("RW315", HEAD.replace("    extends in 1 s to 2 s, retracts in 1 s to 2 s\n", "") + CYCLE, HEAD + CYCLE),
+    ("RW316", HEAD + CYCLE.replace("at-end", 'at-end, within 5 s or fault "x"'),
+     HEAD + CYCLE.replace("at-end", 'at-end, within 5 s or fault "x"') + "when a fault is shown, turn on LIT\n"),
+    ("RW317", HEAD.replace("home when A is at-home\n", "") + CYCLE, HEAD + CYCLE),
+    ("RW318", HEAD.replace("STOP, normally closed", "STOP, normally open") + CYCLE, HEAD + CYCLE),
+    ("RW319", MEMORY + CYCLE, MEMORY.replace("home when A is at-home\n", "") + CYCLE),
+    ("RW320", HEAD.replace("    single solenoid valve Y1, spring return\n", "") + CYCLE, HEAD + CYCLE),
+]  # fmt: skip
+
+
+def codes(program: str) -> set[str]:
+    return {d.code for d in understand(Source("test", program)).diagnostics}
+
+
+@pytest.mark.parametrize(("code", "deserving", "mended"), PAIRS)
+def test_a_finding_comes_and_goes_with_its_reason(code: str, deserving: str, mended: str) -> None:
+    assert code in codes(deserving)
+    assert code not in codes(mended)
+
+
+def test_a_normally_extended_cylinder_rests_at_its_end() -> None:
+    gate = HEAD.replace("    stroke", "    normally extended\n    stroke").replace("A is at-home", "A is at-end")
+    found = codes(gate + "cycle\n    retract A until at-home\n    extend A until at-end\n")
+    assert not found & {"RW310", "RW314", "RW317"}
+
+
+def test_steps_out_of_reach_and_steps_without_a_way_out() -> None:
+    chart = Chart(
+        inputs=("x",),
+        outputs=(),
+        steps=(Step(name="S0", initial=True), Step(name="S1"), Step(name="S2")),
+        transitions=(
+            Transition(name="T1", sources=("S0",), targets=("S1",), condition=Signal(device="x")),
+            Transition(name="T2", sources=("S2",), targets=("S0",), condition=Signal(device="x")),
+        ),
+    )
+    found = {(d.code, d.message) for d in find(Machine(inputs=(Input(name="x", kind=InputKind.SENSOR),)), chart)}
+    assert ("RW301", "step S2 is never reached") in found
+    assert ("RW302", "nothing leads on from step S1") in found
+
+
+def test_the_cure_names_the_words_to_add() -> None:
+    limit = [d for d in understand(Source("test", HEAD + CYCLE)).diagnostics if d.code == "RW304"]
+    assert limit[0].cure == 'add: within 3 s or fault "A did not extend"'  # half as much again as the greatest time
