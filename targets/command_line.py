@@ -123,7 +123,7 @@ def check(file: str | None, text: str | None, strict: bool, as_json: bool) -> No
       rungwright check press.seq
       rungwright check press.seq --json
     """
-    from targets.report import messages_json, show_messages, show_told
+    from targets.screen import messages_json, show_messages, show_told
 
     understood = _understand(_source(file, text))
     if as_json:
@@ -148,7 +148,7 @@ def format_files(files: tuple[str, ...], write: bool, only_check: bool) -> None:
     """
     from grammar.sequence.write import format_text
     from targets.files import replace_file
-    from targets.report import show_diagnostics
+    from targets.screen import show_diagnostics
 
     code = 0
     for name in files:
@@ -253,7 +253,7 @@ def explain(code: str | None) -> None:
       rungwright explain RW303
     """
     from compiler.catalogue import entries
-    from targets.report import show_entry, show_entries
+    from targets.screen import show_entries, show_entry
 
     known = entries()
     if code is None:
@@ -304,7 +304,7 @@ def _source(file: str | None, text: str | None) -> Source:
     data = sys.stdin.buffer.read(LARGEST + 1) if file == "-" else _read_bytes(Path(file or ""))
     source, fault = decode("<stdin>" if file == "-" else str(file), data)
     if fault is not None:
-        from targets.report import show_diagnostics
+        from targets.screen import show_diagnostics
 
         show_diagnostics((fault,), source)
         sys.exit(FOUND)
@@ -335,7 +335,7 @@ def _understand(source: Source) -> Understood:
 
 def _need_chart(understood: Understood) -> None:
     if understood.chart is None:
-        from targets.report import show_messages
+        from targets.screen import show_messages
 
         show_messages(understood)
         sys.exit(FOUND)

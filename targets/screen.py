@@ -1,0 +1,114 @@
+"""What the command line shows of messages and machines. Colour only on a terminal, never under NO_COLOR."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from functools import cache
+
+from rich.console import Console
+from rich.text import Text
+
+from compiler.tell import tell
+from compiler.understand import Understood
+from grammar.diagnostic import Diagnostic, Entry, Severity, render, to_json
+from grammar.source import Source
+
+__all__ = [
+    "console",
+    "heading",
+    "messages_json",
+    "show_diagnostics",
+    "show_entries",
+    "show_entry",
+    "show_messages",
+    "show_told",
+]
+
+STYLES = {Severity.FAULT: "bold red", Severity.WARNING: "yellow", Severity.ADVICE: "cyan"}
+_WIDEST = 100
+
+
+@cache
+def console() -> Console:
+    """The terminal, or whatever stands in its place; at most 100 columns are used."""
+    screen = Console(highlight=False, markup=False, emoji=False)
+    screen.width = min(screen.width, _WIDEST)
+    return screen
+
+
+def heading(words: str) -> None:
+    """A line that begins a part of a report."""
+    console().print()
+    console().print(Text(words, style="bold"))
+
+
+def show_told(understood: Understood) -> None:
+    """The machine's title and what it does, in plain words; nothing where faults leave nothing to tell."""
+    if understood.chart is None:
+        return
+    console().print(Text(understood.machine.title or "Sequence", style="bold"))
+    for line in tell(understood.machine, understood.chart):
+        indent = len(line) - len(line.lstrip()) + (5 if line.lstrip()[:1].isdigit() else 0)
+        _wrapped(line, indent)
+
+
+def _wrapped(line: str, indent: int) -> None:
+    """A line folded at the width of the screen, its continuation lines indented."""
+    import textwrap
+
+    rest = " " * (2 + indent)
+    for part in textwrap.wrap(f"  {line}", console().width, subsequent_indent=rest, break_on_hyphens=False):
+        console().print(part, soft_wrap=True)
+
+
+def show_messages(understood: Understood) -> None:
+    """Every message about a program, each with its words underlined, and a closing count."""
+    show_diagnostics(understood.diagnostics, understood.source)
+    counts = [(len(understood.said(severity)), severity) for severity in Severity]
+    told = ", ".join(f"{n} {_plural(severity, n)}" for n, severity in counts if n) or "nothing to complain of"
+    console().print()
+    console().print(f"{understood.source.name}: {told}", soft_wrap=True)
+
+
+def show_diagnostics(diagnostics: Iterable[Diagnostic], source: Source) -> None:
+    """Messages, one block each."""
+    for diagnostic in diagnostics:
+        console().print()
+        lines = render(diagnostic, source).split("\n")
+        style = STYLES[diagnostic.severity]
+        for number, line in enumerate(lines):
+            marked = number == 0 or set(line.split("|")[-1].strip()) == {"^"}
+            console().print(Text(line, style=style if marked else ""), soft_wrap=True)
+
+
+def messages_json(understood: Understood) -> str:
+    """The messages as a JSON list."""
+    said = [to_json(diagnostic, understood.source) for diagnostic in understood.diagnostics]
+    return json.dumps(said, indent=2, ensure_ascii=False)
+
+
+def show_entry(entry: Entry) -> None:
+    """One message explained."""
+    screen = console()
+    screen.print(Text(f"{entry.code} ({entry.severity}): {entry.title}", style="bold"))
+    screen.print()
+    screen.print(entry.why)
+    screen.print()
+    screen.print("For example:")
+    for line in entry.example.split("\n"):
+        screen.print(f"    {line}", soft_wrap=True)
+    screen.print()
+    screen.print(f"What to do: {entry.cure}")
+
+
+def show_entries(entries: Iterable[Entry]) -> None:
+    """Every message in one line each."""
+    for entry in entries:
+        console().print(f"{entry.code}  {entry.severity:<8} {entry.title}", soft_wrap=True)
+
+
+def _plural(severity: Severity, count: int) -> str:
+    words = {Severity.FAULT: "faults", Severity.WARNING: "warnings", Severity.ADVICE: "pieces of advice"}
+    ones = {Severity.ADVICE: "piece of advice"}
+    return words[severity] if count != 1 else ones.get(severity, str(severity))
