@@ -214,7 +214,9 @@ class Assembly:
                     have = retracts if not extends.text else extends
                     word = "extends" if not extends.text else "retracts"
                     if not (extends.text and retracts.text):
-                        message = f"only {have.text} of this double solenoid valve is named; nothing {word} the cylinder"
+                        message = (
+                            f"only {have.text} of this double solenoid valve is named; nothing {word} the cylinder"
+                        )
                         cure = f"add  , SOL2 {word}  (with its own name), or say single solenoid valve {have.text}"
                         self._fault("RW123", message, item.span, cure=cure)
                 case _:

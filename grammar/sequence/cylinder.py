@@ -43,7 +43,9 @@ def join(items: list[tree.Item], node: tree.Node) -> list[tree.Item] | Diagnosti
         ):  # fmt: skip
             return [*items, tree.Item(node, span=node.span)]
         case part.DoubleSides():
-            return _sides([*items, tree.Item(tree.DoubleSolenoid(_NOBODY, _NOBODY, span=node.span), span=node.span)], node.sides)
+            return _sides(
+                [*items, tree.Item(tree.DoubleSolenoid(_NOBODY, _NOBODY, span=node.span), span=node.span)], node.sides
+            )
         case part.Side():
             return _sides(items, (node,))
         case part.LimitPlaces() | part.PressurePlaces():
@@ -86,7 +88,9 @@ def _switch(
     if pressure is not None and pressure is not by_pressure:
         told = place.at.number + " " + place.at.unit if isinstance(place.at, tree.Quantity) else f"at {place.at}"
         if by_pressure:
-            return _fault("RW129", f"{told} is a pressure, not a place on the stroke", place.span, cure="pressure switch")
+            return _fault(
+                "RW129", f"{told} is a pressure, not a place on the stroke", place.span, cure="pressure switch"
+            )
         return _fault("RW129", f"{told} is not a pressure", place.span, cure="pressure switch PS1 at 90 bar")
     contact = place.contact or "normally open"
     if by_pressure:

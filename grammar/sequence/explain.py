@@ -129,7 +129,7 @@ def _unexpected(clause: Clause, stop: Stopped) -> Diagnostic:
         return _unknown_start(clause, *first[:2])
     end = max(stop.end, stop.start + 1)
     word = text[stop.start : end]
-    if not word[0].isalnum() and word[0] not in "\"(_":
+    if not word[0].isalnum() and word[0] not in '"(_':
         message = f"'{word}' is no sign of this language"
     elif stop.after == "":
         message = f"'{word}' does not begin anything"

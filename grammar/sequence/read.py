@@ -76,5 +76,3 @@ def _in_order(found: list[Diagnostic]) -> tuple[Diagnostic, ...]:
         cure="check that it is the right file, or put these right first",
     )
     return (*ordered[:MOST_FAULTS], last)
-
-

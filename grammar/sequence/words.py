@@ -168,7 +168,7 @@ UNITS: dict[str, str] = {
 NUMBER = r"(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
 _NOT_INSIDE = r"(?![\w-])"
 # A name is lexed widely and judged later, so that an odd character in it gets a message of its own.
-_NAME = r"(?=[^\s!-/:-@\[-^`{-~″]*[^\W\d_])[^\s!-/:-@\[-^`{-~″](?:[^\s!-,./:-@\[-^`{-~″]*[^\s!-/:-@\[-^`{-~″])?"
+_NAME = r"(?=[^\s!-,./:-@\[-^`{-~″]*[^\W\d_])[^\s!-/:-@\[-^`{-~″](?:[^\s!-,./:-@\[-^`{-~″]*[^\s!-/:-@\[-^`{-~″])?"
 
 
 def unit(spelling: str) -> str:
