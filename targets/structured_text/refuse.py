@@ -1,0 +1,56 @@
+"""Charts that one step number can't tell, and why."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+from compiler.chart import Chart
+from compiler.condition import Active, Elapsed, Rise, Signal, Sustained, both, walk
+from targets.structured_text.exclusive import can_hold
+from targets.structured_text.plan import timed, with_outputs
+
+__all__ = ["reason_against"]
+
+_MOST_STEPS = 3277  # numbered in tens, within INT
+
+
+def reason_against(chart: Chart) -> str:
+    """Why a chart does not fit, in plain words; empty when it does."""
+    if sum(step.initial for step in chart.steps) != 1:
+        return "it has not exactly one initial step, and the block keeps one step number"
+    if len(chart.steps) > _MOST_STEPS:
+        return f"it has more than {_MOST_STEPS} steps, and step numbers must fit INT"
+    for transition in chart.transitions:
+        if len(transition.sources) > 1 or len(transition.targets) > 1:
+            return f"{transition.name} starts or joins parallel work, and the block keeps one step number"
+        if transition.sources == transition.targets:
+            return f"{transition.name} leads from {transition.sources[0]} back to itself"
+    return _forcing_reason(chart) or _timed_reason(chart) or _choice_reason(chart)
+
+
+def _forcing_reason(chart: Chart) -> str:
+    parts = [] if chart.forcing is None else list(walk(chart.forcing.condition))
+    outputs = [p.device for p in parts if isinstance(p, Signal) and p.device in chart.outputs]
+    if outputs or any(isinstance(p, Rise | Active | Elapsed) for p in parts):
+        return "what holds it in its initial step is not a lasting condition of inputs alone"
+    return ""
+
+
+def _timed_reason(chart: Chart) -> str:
+    for condition in timed(chart):
+        for part in walk(condition):
+            if isinstance(part, Sustained) and any(isinstance(p, Rise | Elapsed | Sustained) for p in walk(part.of)):
+                return "a sustained condition holds an edge or another time"
+    return ""
+
+
+def _choice_reason(chart: Chart) -> str:
+    for first, second in combinations(chart.transitions, 2):
+        if first.sources == second.sources:
+            together = both(with_outputs(first.condition, chart), with_outputs(second.condition, chart))
+            if can_hold(together, first.sources[0]):
+                return (
+                    f"{first.name} and {second.name} leave {first.sources[0]} and can be true together, which starts "
+                    "parallel work"
+                )
+    return ""
