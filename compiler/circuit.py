@@ -71,7 +71,7 @@ class CircuitLogic:
         self._timed = [d for d in circuit.devices if d.kind is Kind.TIMER]
         self.timers = tuple(Timer(d.name.text, _preset_us(d)) for d in self._timed)
         self._kinds = tuple(_timer_kind(d) for d in self._timed)
-        self._at_rest: _State = (0,) * (len(self._relays) + len(self._timed))
+        self._at_rest: _State = (False,) * len(self._relays) + (0,) * len(self._timed)
         self._round, self._outputs_of = _compiled(circuit, self.inputs, self.outputs)
         self._from = len(self._relays)
 

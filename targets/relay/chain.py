@@ -1,0 +1,114 @@
+"""A chart read as a chain: one step after another and back to the start, with faults that lead off to the side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from compiler.chart import ActionKind, Chart, Step, Transition, Words
+from compiler.condition import Always, Condition
+from targets.relay.network import Unfit
+
+__all__ = ["Chain", "FaultExit", "Link", "chain", "on_in"]
+
+
+@dataclass(frozen=True, slots=True)
+class FaultExit:
+    """A way out of a step into a fault step, where only STOP helps."""
+
+    step: Step
+    condition: Condition
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A step of the cycle, what ends it, and the faults it may end in."""
+
+    step: Step
+    ends: Condition
+    ends_words: Words
+    faults: tuple[FaultExit, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """The whole cycle. ``rest`` is where it waits after the first cycle, if that is not the initial step; ``stop``
+    the condition that forces it home."""
+
+    initial: Step
+    trigger: Condition
+    trigger_words: Words
+    links: tuple[Link, ...]
+    rest: Step | None
+    stop: Condition | None
+
+
+def chain(chart: Chart) -> Chain:
+    """The chain a chart makes. Raises Unfit, with the reason, when it makes none."""
+    _plain(chart)
+    steps = {step.name: step for step in chart.steps}
+    leaving: dict[str, list[Transition]] = {step.name: [] for step in chart.steps}
+    for transition in chart.transitions:
+        leaving[transition.sources[0]].append(transition)
+    initial = next(step for step in chart.steps if step.initial)
+    start = _only(leaving[initial.name], initial)
+    links: list[Link] = []
+    at = steps[start.targets[0]]
+    while at is not initial:
+        if any(link.step is at for link in links) or at.fault:
+            raise Unfit("its steps do not run in one line back to the start")
+        onward = [t for t in leaving[at.name] if not steps[t.targets[0]].fault]
+        onward_one = _only(onward, at)
+        if links and onward_one.targets == (links[0].step.name,):
+            break
+        faults = tuple(
+            FaultExit(steps[t.targets[0]], t.condition) for t in leaving[at.name] if steps[t.targets[0]].fault
+        )
+        links.append(Link(at, onward_one.condition, onward_one.words, faults))
+        at = steps[onward_one.targets[0]]
+    rest = None if at is initial else at
+    if rest is not None and (len(leaving[rest.name]) > 1 or leaving[rest.name][0].condition != start.condition):
+        raise Unfit("it starts again on another condition than the first time")
+    if not links:
+        raise Unfit("it has no steps")
+    _all_there(chart, initial, links, rest, leaving)
+    stop = None if chart.forcing is None else chart.forcing.condition
+    return Chain(initial, start.condition, start.words, tuple(links), rest, stop)
+
+
+def _plain(chart: Chart) -> None:
+    if any(len(t.sources) > 1 or len(t.targets) > 1 for t in chart.transitions):
+        raise Unfit("it has work going on side by side, which needs a chain for each branch")
+    if sum(step.initial for step in chart.steps) != 1:
+        raise Unfit("it does not start from one step")
+    for step in chart.steps:
+        for action in step.actions:
+            if action.kind is not ActionKind.CONTINUOUS:
+                raise Unfit(f"{action.output} is set in one step and reset in another")
+            if not isinstance(action.condition, Always):
+                raise Unfit(f"{action.output} depends on a condition inside a step")
+
+
+def _only(leaving: list[Transition], step: Step) -> Transition:
+    if not leaving:
+        raise Unfit(f"nothing follows step {step.name}")
+    if len(leaving) > 1:
+        raise Unfit(f"it has a choice of ways after step {step.name}")
+    return leaving[0]
+
+
+def _all_there(
+    chart: Chart, initial: Step, links: list[Link], rest: Step | None, leaving: dict[str, list[Transition]]
+) -> None:
+    reached = {initial.name, *(link.step.name for link in links), *([rest.name] if rest else [])}
+    for link in links:
+        for exit_ in link.faults:
+            if leaving[exit_.step.name]:
+                raise Unfit(f"the fault step {exit_.step.name} leads on by itself")
+            reached.add(exit_.step.name)
+    if any(step.name not in reached and not step.fault for step in chart.steps):
+        raise Unfit("it has steps outside the main line")
+
+
+def on_in(step: Step) -> frozenset[str]:
+    """The outputs that are on in a step."""
+    return frozenset(action.output for action in step.actions)

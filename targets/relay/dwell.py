@@ -1,0 +1,121 @@
+"""A chain read as a dwell cycle: one cylinder goes out, holds, and comes back. What three arrangements fit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from compiler.chart import Words
+from compiler.condition import Always, And, Condition, Elapsed, Signal
+from compiler.machine import Actuator, End, LimitSwitch, Machine, PressureSwitch, ValveKind
+from targets.relay.chain import Chain, Link, on_in
+from targets.relay.network import Unfit, terms
+
+__all__ = ["Dwell", "dwell"]
+
+
+@dataclass(frozen=True, slots=True)
+class Dwell:
+    """``switch`` ends the stroke out, or None when a time does; ``hold_us`` is 0 where there is no dwell.
+
+    ``out_us`` is the longest the stroke out can take; ``exact`` says that it never takes less.
+    """
+
+    actuator: Actuator
+    solenoid: str
+    switch: LimitSwitch | PressureSwitch | None
+    out_us: int
+    exact: bool
+    hold_us: int
+    out_words: Words
+    hold_words: Words
+    home_in_trigger: bool
+    waits_for_home: bool
+
+
+def dwell(chain: Chain, machine: Machine) -> Dwell:
+    """The dwell cycle a chain makes. Raises Unfit, with the reason, when it makes none."""
+    if any(link.faults for link in chain.links):
+        raise Unfit("the sequence watches for faults, which this circuit can't tell")
+    if chain.rest is not None or on_in(chain.initial):
+        raise Unfit("something stays on while the machine rests")
+    out, held, back = _phases(chain)
+    solenoid, actuator = _cylinder(out, machine)
+    switch, out_us, exact = _stroke(out, actuator)
+    hold_us = _hold(held) if held is not None else 0
+    last = back.ends if back is not None else Always()
+    home = {s.name for s in actuator.limit_switches if s.toward is End.HOME}
+    home |= {last.device} if isinstance(last, Signal) else set()
+    return Dwell(
+        actuator=actuator,
+        solenoid=solenoid,
+        switch=switch,
+        out_us=out_us,
+        exact=exact,
+        hold_us=hold_us,
+        out_words=out.step.words,
+        hold_words=held.step.words if held is not None else out.step.words,
+        home_in_trigger=all(_asks_for(term.rest, home) for term in terms(chain.trigger)),
+        waits_for_home=not isinstance(last, Always),
+    )
+
+
+def _phases(chain: Chain) -> tuple[Link, Link | None, Link | None]:
+    """The stroke out, the hold and the stroke back."""
+    lit = [on_in(link.step) for link in chain.links]
+    out = chain.links[0]
+    on = [link for link, outputs in zip(chain.links, lit, strict=True) if outputs]
+    off = [link for link, outputs in zip(chain.links, lit, strict=True) if not outputs]
+    if tuple(on + off) != chain.links or len(on) > 2 or len(off) > 1 or len(set(lit[: len(on)])) > 1 or not on:
+        raise Unfit(
+            "it fits one cylinder that extends, holds for a time and retracts; this sequence does something else"
+        )
+    return out, (on[1] if len(on) > 1 else None), (off[0] if off else None)
+
+
+def _cylinder(out: Link, machine: Machine) -> tuple[str, Actuator]:
+    outputs = sorted(on_in(out.step))
+    if len(outputs) > 1:
+        raise Unfit(f"more than one output is on in the stroke ({', '.join(outputs)})")
+    for actuator in machine.actuators:
+        valve = actuator.valve
+        if outputs[0] in (valve.extend, valve.retract):
+            if valve.kind is not ValveKind.SPRING_RETURN:
+                raise Unfit(
+                    f"the valve of {actuator.name} stays where it was put; a dwell circuit needs a spring return"
+                )
+            if valve.extend != outputs[0]:
+                raise Unfit(f"{actuator.name} rests extended")
+            return outputs[0], actuator
+    raise Unfit(f"{outputs[0]} does not move a cylinder")
+
+
+def _stroke(out: Link, actuator: Actuator) -> tuple[LimitSwitch | PressureSwitch | None, int, bool]:
+    travel = actuator.extend_time
+    match out.ends:
+        case Elapsed(step=step, time_us=time) if step == out.step.name:
+            return None, time, True
+        case Signal(device=name):
+            for limit in actuator.limit_switches:
+                if limit.name == name and limit.toward is End.END:
+                    part = -(-travel.greatest_us * limit.at_um // actuator.stroke_um)
+                    whole = limit.at_um == actuator.stroke_um
+                    return limit, part, whole and travel.least_us == travel.greatest_us
+            for pressure in actuator.pressure_switches:
+                if pressure.name == name and pressure.toward is End.END:
+                    exact = travel.least_us == travel.greatest_us
+                    return pressure, travel.greatest_us + pressure.build_up_us, exact
+    raise Unfit(
+        f"the stroke of {actuator.name} does not end at one switch of its own that stays made through the hold"
+    )
+
+
+def _hold(held: Link) -> int:
+    match held.ends:
+        case Elapsed(step=step, time_us=time) if step == held.step.name:
+            return time
+    raise Unfit("the hold does not end after a time")
+
+
+def _asks_for(rest: Condition, home: set[str]) -> bool:
+    parts = rest.of if isinstance(rest, And) else (rest,)
+    return any(isinstance(part, Signal) and part.device in home for part in parts)

@@ -1,0 +1,148 @@
+"""From a Machine and a Chart to rung lists, one for each arrangement that fits, and their ladders."""
+
+from __future__ import annotations
+
+import textwrap
+import unicodedata
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
+
+from compiler.chart import Chart
+from compiler.machine import Machine
+from grammar.reading import ReadBack
+from grammar.rungs import read, write
+from grammar.rungs.tree import INPUTS, Circuit, Form, Kind, contacts
+from grammar.source import Source
+from targets.relay import off_delay, on_delay, one_shot, step_chain
+from targets.relay.arrangement import Built
+from targets.relay.chain import Chain, chain
+from targets.relay.ladder import ladder
+from targets.relay.network import Unfit
+from targets.relay.sheet import tidy
+from targets.target import CAUTION, Artefact, Options, Refusal
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+__all__ = ["ARRANGEMENTS", "Arrangement", "emit", "parts"]
+
+TARGET_NAME = "relay"
+_WIDTH = 76
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """A way to build a chart in relays: what the user types for it, its full name, and what builds it."""
+
+    key: str
+    name: str
+    build: Callable[..., Built]
+
+
+ARRANGEMENTS = (
+    Arrangement("on-delay", "on-delay dwell", on_delay.build),
+    Arrangement("off-delay", "off-delay dwell", off_delay.build),
+    Arrangement("one-shot", "one-shot stroke", one_shot.build),
+    Arrangement("step-chain", "step chain", step_chain.build),
+)
+
+
+def emit(machine: Machine, chart: Chart, *, options: Options) -> Iterator[Artefact | Refusal]:
+    """A rung list and its ladder for each arrangement asked for (all, when none is named), or the reason why not."""
+    for arrangement in ARRANGEMENTS:
+        if options.arrangements and arrangement.key not in options.arrangements:
+            continue
+        try:
+            built = arrangement.build(machine, chain(chart), anti_repeat=options.anti_repeat)
+        except Unfit as unfit:
+            yield Refusal(TARGET_NAME, f"{arrangement.name} rungs", str(unfit))
+            continue
+        yield from _artefacts(machine, chart, arrangement, built, options)
+
+
+def _artefacts(
+    machine: Machine, chart: Chart, arrangement: Arrangement, built: Built, options: Options
+) -> Iterator[Artefact]:
+    title = tidy(machine.title or chart.title or "Sequence")
+    notes = _notes(arrangement, built, options)
+    text = write(built.sheet.circuit(f"{title}: {arrangement.name}", notes))
+    file = f"{_slug(title)}-{arrangement.name.replace(' ', '-')}"
+    reading = read(Source(f"{file}.rungs", text))
+    if not reading.sound:
+        raise ReadBack(reading.source, reading.diagnostics)
+    circuit, words = reading.tree, built.sheet.words()
+    lines = {
+        reading.source.place(rung.span.start).line: words[rung.number]
+        for rung in circuit.rungs
+        if rung.number in words
+    }
+    yield Artefact(
+        target=TARGET_NAME,
+        name=f"{arrangement.name} rungs",
+        file=f"{file}.rungs",
+        text=text,
+        implementation=True,
+        announces=built.announces,
+        parts=parts(circuit),
+        lines=lines,
+    )
+    drawing = _environment().get_template("ladder.j2").render(drawing=ladder(circuit), caution=_wrapped(CAUTION))
+    yield Artefact(TARGET_NAME, f"{arrangement.name} ladder", f"{file}.ladder.txt", drawing, parts=parts(circuit))
+
+
+def _notes(arrangement: Arrangement, built: Built, options: Options) -> tuple[str, ...]:
+    assumed = sorted(built.announces)
+    if assumed:
+        told = ["It does what was written only as long as:", *(f"- {assumption}" for assumption in assumed)]
+    else:
+        told = ["It takes nothing for granted of the operator or the machine."]
+    text = (
+        _environment()
+        .get_template("notes.j2")
+        .render(
+            arrangement=arrangement.name,
+            anti_repeat=options.anti_repeat,
+            how=_wrapped(f"{built.how}"),
+            assumptions=told,
+            caution=_wrapped(CAUTION),
+        )
+    )
+    return tuple(line.rstrip() for line in text.rstrip("\n").split("\n"))
+
+
+def _wrapped(text: str) -> list[str]:
+    return textwrap.wrap(text, _WIDTH)
+
+
+@cache
+def _environment() -> Environment:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    loader = PackageLoader("targets.relay", "templates")
+    return Environment(
+        loader=loader, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True
+    )
+
+
+def _slug(title: str) -> str:
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().casefold()
+    words = "".join(c if c.isalnum() else " " for c in plain).split()
+    return "-".join(words)[:60].strip("-") or "sequence"
+
+
+def parts(circuit: Circuit) -> tuple[tuple[str, int], ...]:
+    """What must be bought and wired: relays, timers, their contacts by form, and contact blocks on input devices."""
+    kinds = {device.name.text: device.kind for device in circuit.devices}
+    used = [contact for rung in circuit.rungs for contact in contacts(rung.network)]
+    on_switches = sum(kinds[contact.name.text] in INPUTS for contact in used)
+    inner = [contact for contact in used if kinds[contact.name.text] not in INPUTS]
+    counts = [
+        ("relays", sum(kind is Kind.RELAY for kind in kinds.values())),
+        ("timers", sum(kind is Kind.TIMER for kind in kinds.values())),
+        ("contacts", len(inner)),
+        *((f"{form} contacts", sum(contact.form is form for contact in inner)) for form in Form),
+        ("switch contact blocks", on_switches),
+    ]
+    return tuple((name, count) for name, count in counts if count or name in ("relays", "timers", "contacts"))

@@ -1,0 +1,79 @@
+"""A circuit drawn as a ladder for the terminal: rails, contacts, branches and coils, 80 columns wide.
+
+Every name and form comes from the tree of the rung list as read back from its text.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from grammar.rungs.tree import Circuit, Device, Feed, Kind, Network, Rung, Terminal
+from targets.relay.block import Block, beside, cell, fold, on_wire, stacked, wide
+
+__all__ = ["COLUMNS", "ladder"]
+
+COLUMNS = 80
+_MARGIN = 6  # the rung number, and a blank before the left rail
+_INNER = COLUMNS - _MARGIN - 2  # between the rails
+
+
+def ladder(circuit: Circuit) -> list[str]:
+    """The lines of the drawing, no wider than 80 columns and without trailing blanks."""
+    lines = [*textwrap.wrap(circuit.title, COLUMNS), ""] if circuit.title else []
+    lines += _legend(circuit)
+    for rung in circuit.rungs:
+        lines += ["", *_says(rung), *_rung(rung, circuit)]
+    return [line.rstrip() for line in lines]
+
+
+def _legend(circuit: Circuit) -> list[str]:
+    kinds: dict[Kind, list[str]] = {}
+    for device in circuit.devices:
+        preset = "" if device.preset is None else f" ({device.function} {device.preset.number} {device.preset.unit})"
+        kinds.setdefault(device.kind, []).append(device.name.text + preset)
+    lines = []
+    for kind, names in kinds.items():
+        head = f"{kind}{'es' if kind.endswith('ch') else 's'}: " if len(names) > 1 else f"{kind}: "
+        indent = " " * len(head)
+        lines += textwrap.wrap(head + ", ".join(names), COLUMNS, subsequent_indent=indent)
+    return lines
+
+
+def _says(rung: Rung) -> list[str]:
+    text = [line for comment in rung.comments.above for line in textwrap.wrap(comment, COLUMNS - _MARGIN)]
+    return [" " * _MARGIN + line for line in text]
+
+
+def _rung(rung: Rung, circuit: Circuit) -> Iterator[str]:
+    """A rung between its rails; parts too deep to fit are drawn below it, under a letter of their own."""
+    coils = stacked([_coil(feed, circuit.device(feed.name.text)) for feed in rung.feeds], right=False)
+    asides: list[Network] = []
+    block = beside([fold(rung.network, _INNER - coils.width, asides), coils], fill=_INNER)
+    yield from _between_rails(str(rung.number), block)
+    done = 0
+    while done < len(asides):
+        aside = asides[done]
+        done += 1
+        label = f"[{done}]"
+        body = fold(aside, _INNER - 2 * wide(label) - 2, asides)
+        ends = on_wire(label)
+        yield from _between_rails("", beside([ends, body, ends], fill=0), rails=False)
+
+
+def _between_rails(number: str, block: Block, *, rails: bool = True) -> Iterator[str]:
+    for k, row in enumerate(block.rows):
+        on_line = k == block.line
+        left, right = ("├", "┤") if on_line else ("│", "│")
+        lead = f"{number if on_line else '':>{_MARGIN - 1}} "
+        yield lead + left + row + right if rails else lead + " " + row
+
+
+def _coil(feed: Feed, device: Device | None) -> Block:
+    name = f"{feed.name.text} {feed.terminal}".rstrip()
+    timed = device is not None and device.preset is not None and feed.terminal is not Terminal.SUPPLY
+    below = f"{device.preset.number} {device.preset.unit}" if timed and device and device.preset else ""
+    if timed and device is not None and device.function is not None:
+        below = f"{device.function} {below}"
+    load = device is not None and device.kind not in (Kind.RELAY, Kind.TIMER)
+    return cell(name, "( ~ )" if load else "(   )", below)

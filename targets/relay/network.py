@@ -1,0 +1,130 @@
+"""Networks of contacts from conditions: series for ``and``, parallel for ``or``, and the opposite by De Morgan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import product
+
+from compiler.condition import Always, And, Condition, Elapsed, Not, Or, Rise, Signal, Sustained, both, either, walk
+from grammar.rungs.tree import Contact, Form, Name, Network, Parallel, Series
+
+__all__ = ["WIRE", "Term", "Unfit", "complement", "contact", "nc", "network", "parallel", "series", "terms"]
+
+_OPPOSITE = {
+    Form.NO: Form.NC,
+    Form.NC: Form.NO,
+    Form.NOTC: Form.NCTO,
+    Form.NCTO: Form.NOTC,
+    Form.NOTO: Form.NCTC,
+    Form.NCTC: Form.NOTO,
+}
+_MOST_TERMS = 16
+
+WIRE = Series(())
+
+
+class Unfit(Exception):  # noqa: N818 - a reason to refuse, told to the user as it stands
+    """An arrangement does not fit; the reason, in plain words, is the only argument."""
+
+
+def contact(name: str, form: Form = Form.NO) -> Contact:
+    """A contact of the named device."""
+    return Contact(Name(name), form)
+
+
+def nc(name: str) -> Contact:
+    """A normally closed contact of the named device."""
+    return Contact(Name(name), Form.NC)
+
+
+def series(*parts: Network) -> Network:
+    """Networks one after another; plain wires vanish."""
+    flat = [inner for part in parts for inner in (part.parts if isinstance(part, Series) else (part,))]
+    return flat[0] if len(flat) == 1 else Series(tuple(flat))
+
+
+def parallel(*parts: Network) -> Network:
+    """Networks side by side; a plain wire beside them leaves only the wire, and a branch said twice stands once."""
+    if WIRE in parts:
+        return WIRE
+    flat = [inner for part in parts for inner in (part.parts if isinstance(part, Parallel) else (part,))]
+    once = tuple(dict.fromkeys(flat))
+    return once[0] if len(once) == 1 else Parallel(once)
+
+
+def complement(net: Network) -> Network:
+    """The network that conducts exactly when ``net`` does not. Raises Unfit for a plain wire."""
+    match net:
+        case Contact(name=name, form=form):
+            return Contact(name, _OPPOSITE[form])
+        case Series(parts=()):
+            raise Unfit("it has a condition that can never be true")
+        case Series(parts=parts):
+            return parallel(*map(complement, parts))
+        case Parallel(parts=parts):
+            return series(*map(complement, parts))
+
+
+def network(condition: Condition, leaf: Callable[[Signal | Elapsed | Sustained], Network]) -> Network:
+    """The contacts of a condition; ``leaf`` gives those of a signal or a time. Raises Unfit where there are none."""
+    match condition:
+        case Always():
+            return WIRE
+        case Signal() | Elapsed() | Sustained():
+            return leaf(condition)
+        case Not(of=part):
+            return complement(network(part, leaf))
+        case And(of=parts):
+            return series(*(network(part, leaf) for part in parts))
+        case Or(of=parts):
+            return parallel(*(network(part, leaf) for part in parts))
+        case Rise(device=name):
+            raise Unfit(f"it waits for the moment {name} is pressed in a place where contacts can't tell it")
+        case _:
+            raise Unfit("it asks which step is active inside a condition")
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One way for a condition to come true: the moment an input is actuated (or None), and what must hold then."""
+
+    rise: str | None
+    rest: Condition
+
+
+def terms(condition: Condition) -> tuple[Term, ...]:
+    """A condition as terms with at most one rise each; what has no rise in it keeps its shape.
+
+    Raises Unfit for two rises in one term, a rise under ``not``, or more than 16 terms.
+    """
+    if not any(isinstance(part, Rise) for part in walk(condition)):
+        return (Term(None, condition),)
+    match condition:
+        case Rise(device=name):
+            return (Term(name, Always()),)
+        case Or(of=parts):
+            plain = [part for part in parts if not _has_rise(part)]
+            edged = [term for part in parts if _has_rise(part) for term in terms(part)]
+            return _few((*edged, *([Term(None, either(*plain))] if plain else [])))
+        case And(of=parts):
+            return _few(tuple(_joined(choice) for choice in product(*map(terms, parts))))
+        case _:
+            raise Unfit("it waits for the moment of a press not to come, which contacts can't tell")
+
+
+def _has_rise(condition: Condition) -> bool:
+    return any(isinstance(part, Rise) for part in walk(condition))
+
+
+def _joined(choice: tuple[Term, ...]) -> Term:
+    rises = {term.rise for term in choice if term.rise is not None}
+    if len(rises) > 1:
+        raise Unfit(f"{' and '.join(sorted(rises))} would have to be pressed at the very same moment")
+    return Term(next(iter(rises), None), both(*(term.rest for term in choice)))
+
+
+def _few(found: tuple[Term, ...]) -> tuple[Term, ...]:
+    if len(found) > _MOST_TERMS:
+        raise Unfit(f"a condition comes true in more than {_MOST_TERMS} ways")
+    return found

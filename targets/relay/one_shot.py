@@ -1,0 +1,57 @@
+"""The one-shot stroke: one pulse, long enough for the stroke and the hold, and no switch at the end.
+
+    TR one-shot: supply := STOP NC, control := START..      SOL := TR
+
+The pulse starts when its control input is made and runs its whole time whatever the input does then (not
+retriggerable). Its preset is the longest the stroke out may take, plus the hold: a quicker stroke holds longer, and a
+cylinder that jams comes back all the same. STOP takes the supply away, which ends the pulse at once; a control input
+that is already made when the supply returns starts a new one.
+"""
+
+from __future__ import annotations
+
+from compiler.machine import Machine
+from grammar.rungs.tree import Terminal, TimerFunction
+from targets.relay.arrangement import Built
+from targets.relay.chain import Chain
+from targets.relay.dwell import dwell
+from targets.relay.network import Unfit, contact, nc, terms
+from targets.relay.sheet import Sheet, seconds
+from targets.relay.start import runs, start_branch
+from targets.target import Assumption
+
+__all__ = ["build"]
+
+
+def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
+    """The circuit. Raises Unfit with the reason where it does not fit."""
+    cycle = dwell(chain, machine)
+    if any(term.rise is None for term in terms(chain.trigger)):
+        raise Unfit("a one-shot starts at the moment of a press; this sequence starts on a condition that lasts")
+    sheet = Sheet(machine)
+    timer = sheet.timer(TimerFunction.ONE_SHOT, cycle.out_us + cycle.hold_us)
+    start = start_branch(sheet, chain.trigger, anti_repeat=anti_repeat)
+    run = runs(sheet, chain.stop)
+    says = f"{timer} needs its supply to run; losing it, it drops out at once."
+    sheet.rung(run, timer, says=says, terminal=Terminal.SUPPLY)
+    parts = f"{seconds(cycle.out_us)} s for the stroke" + (
+        f" and {seconds(cycle.hold_us)} s hold" * (cycle.hold_us > 0)
+    )
+    sheet.rung(
+        start.network,
+        timer,
+        says=f"{timer} starts one pulse when its control is made: {parts}.",
+        words=chain.trigger_words,
+        terminal=Terminal.CONTROL,
+    )
+    says = f"{cycle.solenoid} sends {cycle.actuator.name} out for as long as the pulse of {timer} lasts."
+    sheet.rung(contact(timer), cycle.solenoid, says=says, words=cycle.out_words)
+    start.draw(sheet, idle=nc(timer), runs=run)
+    announces = set(start.announces)
+    if not cycle.home_in_trigger:
+        announces.add(Assumption.START_AT_HOME)
+    if cycle.switch is not None:
+        announces.add(Assumption.NO_JAM)
+        announces |= set() if cycle.exact else {Assumption.STROKE_TIME}
+    how = f"One pulse of {timer} is the stroke and the hold together; no switch ends it."
+    return Built(sheet, how, frozenset(announces))

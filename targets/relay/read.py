@@ -1,0 +1,24 @@
+"""The Logic of a printed rung list, from its text alone."""
+
+from __future__ import annotations
+
+from compiler.circuit import CircuitLogic, circuit_faults, circuit_logic
+from compiler.machine import Machine
+from grammar.reading import ReadBack
+from grammar.rungs import read as read_rungs
+from grammar.source import Source
+
+__all__ = ["read"]
+
+
+def read(text: str, file: str, machine: Machine) -> CircuitLogic:
+    """The Logic a rung list makes with a machine. Raises ReadBack, with every fault, when it can't be read."""
+    source = Source(file, text)
+    reading = read_rungs(source)
+    if not reading.sound:
+        raise ReadBack(source, reading.diagnostics)
+    missing = circuit_faults(reading.tree, machine)
+    if missing:
+        raise ReadBack(source, missing)
+    _, colon, arrangement = reading.tree.title.rpartition(": ")
+    return circuit_logic(reading.tree, machine, name=f"the {arrangement} rungs" if colon else "the rung list")

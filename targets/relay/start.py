@@ -1,0 +1,84 @@
+"""The start branch every arrangement shares, and the anti-repeat relay that makes it obey the moment of a press."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from compiler.condition import Always, Condition
+from grammar.rungs.tree import Network
+from targets.relay.network import WIRE, Term, Unfit, complement, contact, nc, parallel, series, terms
+from targets.relay.sheet import Sheet
+from targets.target import Assumption
+
+__all__ = ["StartBranch", "runs", "start_branch"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Guard:
+    """An anti-repeat relay to be drawn once the relay that shows the cycle running has its place."""
+
+    relay: str
+    button: str
+    rest: Network
+
+
+@dataclass(frozen=True, slots=True)
+class StartBranch:
+    """The contacts that start the cycle, and the anti-repeat relays that go with them."""
+
+    network: Network
+    guards: tuple[_Guard, ...]
+    announces: frozenset[Assumption]
+
+    def draw(self, sheet: Sheet, *, idle: Network, runs: Network) -> None:
+        """The rungs of the anti-repeat relays. ``idle`` conducts while no cycle runs, ``runs`` while STOP is up.
+
+        AR := idle, (START NC or AR and rest and STOP NC). It picks up when START is seen released; with START down
+        it stays in only while that very press may still start the cycle: at rest and STOP up. A press at any other
+        time drops it out until START is let go.
+        """
+        for guard in self.guards:
+            hold = series(contact(guard.relay), guard.rest, runs)
+            says = (
+                f"{guard.relay}, anti-repeat: {guard.button} has been seen released since the last cycle. "
+                f"A held {guard.button} runs one cycle only."
+            )
+            sheet.rung(series(idle, parallel(nc(guard.button), hold)), guard.relay, says=says)
+
+
+def start_branch(sheet: Sheet, trigger: Condition, *, anti_repeat: bool, extra: Network = WIRE) -> StartBranch:
+    """The start branch of a trigger; ``extra`` are contacts the arrangement itself needs in it.
+
+    A trigger by level needs nothing more. Without anti-repeat a press becomes a plain contact, and what that
+    takes from the operator is announced.
+    """
+    branches: list[Network] = []
+    guards: list[_Guard] = []
+    announces: set[Assumption] = set()
+    for term in terms(trigger):
+        rest = series(_rest(sheet, term), extra)
+        if term.rise is None:
+            branches.append(rest)
+            continue
+        if not any(i.name == term.rise for i in sheet.machine.inputs):
+            raise Unfit(f"it starts on {term.rise}, which is not an input")
+        if anti_repeat:
+            guard = _Guard(sheet.relay("AR"), term.rise, rest)
+            guards.append(guard)
+            branches.append(series(contact(term.rise), contact(guard.relay), rest))
+        else:
+            branches.append(series(contact(term.rise), rest))
+            announces |= {Assumption.START_RELEASED, Assumption.SUPPLY_WITH_START}
+            announces |= set() if rest == WIRE else {Assumption.START_AT_HOME}
+    return StartBranch(parallel(*branches), tuple(guards), frozenset(announces))
+
+
+def _rest(sheet: Sheet, term: Term) -> Network:
+    return WIRE if isinstance(term.rest, Always) else sheet.conducts(term.rest)
+
+
+def runs(sheet: Sheet, stop: Condition | None) -> Network:
+    """The contacts that conduct while nothing stops the cycle: for STOP, its NC contact."""
+    if stop is None:
+        return WIRE
+    return complement(sheet.conducts(stop))
