@@ -1,0 +1,176 @@
+"""Check an implementation against the sequence: run both through every scenario and say honestly what was seen.
+
+This is simulation. It can find a difference; that it found none says so of the runs tried and no more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from compiler.assumption import Assumption
+from compiler.bench import Bench, wire
+from compiler.chart import Chart
+from compiler.joint import Wired
+from compiler.logic import Logic
+from compiler.machine import Machine
+from compiler.operating import shape_of
+from compiler.requirements import Broken, RequirementWatch
+from compiler.run import Difference, Event, Outcome, Role, Run, Scenario, Side, Stretch
+from compiler.shortest import shorten
+from compiler.simulate import Ending, Watch, follow, simulate
+from compiler.stretch import excuses, stretched_by
+from compiler.verdict import Found, Standing, Verdict
+
+__all__ = ["check"]
+
+_AFTER_US = 2_000_000
+
+
+def check(
+    chart_logic: Logic,
+    candidate: Logic,
+    machine: Machine,
+    chart: Chart,
+    scenarios: Iterable[Scenario],
+    announced: frozenset[Assumption] = frozenset(),
+) -> Verdict:
+    """Run every scenario with the chart driving and the candidate beside it, and judge what was seen.
+
+    ``scenarios`` carry the stamps of what they stretch, as ``compiler.scenarios.make_scenarios`` makes them. A
+    difference is *announced* when, by its moment, the run had gone beyond one of the ``announced`` assumptions.
+    """
+    misfit = _misfit(candidate, machine)
+    if misfit:
+        return Verdict(candidate.name, Standing.DIFFERS, misfit=misfit)
+    wired = [wire(machine, chart_logic), wire(machine, candidate)]
+    runs = [_Tried(scenario, *_try(machine, chart, wired, scenario)) for scenario in scenarios]
+    differing = [run for run in runs if run.ending.difference is not None]
+    unannounced = [run for run in differing if not run.excused_by(announced)]
+    plainest = _plainest(unannounced, [run for run in differing if run.excused_by(announced)])
+    found = tuple(_show(machine, chart, (chart_logic, candidate), wired, run, announced) for run in plainest)
+    needs = _needed([run for run in differing if run.excused_by(announced)], announced)
+    # Made shorter, a run may turn out to differ without what had excused it.
+    sound = all(f.excused_by for f in found)
+    return Verdict(
+        candidate=candidate.name,
+        standing=Standing.DIFFERS if not sound else Standing.SAME_ONLY_IF if differing else Standing.SAME,
+        runs=len(runs),
+        alike=sum(run.ending.outcome is Outcome.COMPLETED for run in runs),
+        keeping=sum(not run.beyond(needs) for run in runs),
+        needs=needs,
+        found=found,
+        broken=_first_broken(runs),
+        unfinished=sum(run.ending.outcome in (Outcome.CHATTERING, Outcome.TOO_MANY_EVENTS) for run in runs),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    scenario: Scenario
+    ending: Ending
+    broken: tuple[Broken, ...]
+
+    @property
+    def difference(self) -> Difference:
+        assert self.ending.difference is not None
+        return self.ending.difference
+
+    @property
+    def stretches(self) -> frozenset[Stretch]:
+        return stretched_by(self.scenario, self.difference.at_us)
+
+    def excused_by(self, announced: frozenset[Assumption]) -> frozenset[Assumption]:
+        """The announced assumptions this difference goes beyond."""
+        return announced & {a for stretch in self.stretches for a in excuses(stretch)}
+
+    def beyond(self, needs: frozenset[Assumption]) -> bool:
+        """Whether the run, as a whole, goes beyond any of the assumptions needed."""
+        return bool(needs & {a for stamp in self.scenario.stretched for a in excuses(stamp.stretch)})
+
+
+def _misfit(candidate: Logic, machine: Machine) -> str:
+    known = {i.name for i in machine.inputs}
+    strangers = [name for name in candidate.inputs if name not in known]
+    return f"it reads {', '.join(strangers)}, which the machine does not have" if strangers else ""
+
+
+def _try(machine: Machine, chart: Chart, wired: list[Wired], scenario: Scenario) -> tuple[Ending, tuple[Broken, ...]]:
+    watches = [RequirementWatch(chart, which) for which in (0, 1)] if chart.requirements else []
+    ending = follow(machine, wired, scenario, watch=_both(watches) if watches else None)
+    broken = []
+    for which, watch in enumerate(watches):
+        watch.judge(ending.ended_us)
+        broken += [Broken(name, at, scenario.name, shadow=which == 1) for name, at in watch.broken.items()]
+    return ending, tuple(broken)
+
+
+def _both(watches: list[RequirementWatch]) -> Watch:
+    def look(bench: Bench, events: tuple[Event, ...]) -> None:
+        for watch in watches:
+            watch.look(bench, events)
+
+    return look
+
+
+def _first_broken(runs: list[_Tried]) -> tuple[Broken, ...]:
+    """The earliest break of each requirement by each logic; by the candidate only where the sequence keeps it."""
+    first: dict[tuple[str, bool], Broken] = {}
+    for broken in sorted((b for run in runs for b in run.broken), key=lambda b: b.at_us):
+        first.setdefault((broken.requirement, broken.shadow), broken)
+    return tuple(b for (name, shadow), b in sorted(first.items()) if not shadow or (name, False) not in first)
+
+
+def _plainest(*differing: list[_Tried]) -> list[_Tried]:
+    """For each stretch the run that shows a difference with the least besides it, and soonest; a run that
+    stretches all that a plainer one does, and more, adds nothing. Those of the first list come first."""
+    chosen: list[_Tried] = []
+    for runs in differing:
+        for run in sorted(runs, key=lambda run: (len(run.stretches), run.difference.at_us)):
+            explained = any(plainer.stretches - {Stretch.NONE} <= run.stretches for plainer in chosen)
+            if not explained:
+                chosen.append(run)
+    return chosen
+
+
+def _needed(excused: list[_Tried], announced: frozenset[Assumption]) -> frozenset[Assumption]:
+    """Announced assumptions enough to exclude every difference, those that alone exclude one taken first."""
+    needs: frozenset[Assumption] = frozenset()
+    for run in sorted(excused, key=lambda run: len(run.excused_by(announced))):
+        possible = run.excused_by(announced)
+        if not possible & needs:
+            needs |= {min(possible, key=list(Assumption).index)}
+    return needs
+
+
+def _show(
+    machine: Machine,
+    chart: Chart,
+    logics: tuple[Logic, Logic],
+    wired: list[Wired],
+    tried: _Tried,
+    announced: frozenset[Assumption],
+) -> Found:
+    scenario, difference = shorten(machine, chart, wired, tried.scenario, tried.difference)
+    run = simulate(machine, logics[0], scenario, shadow=logics[1], after_us=_AFTER_US)
+    assert run.difference == difference  # the shortened run must show what it is said to show
+    stretches = stretched_by(scenario, difference.at_us)
+    return Found(
+        run=run,
+        stretches=stretches,
+        excused_by=announced & {a for stretch in stretches for a in excuses(stretch)},
+        restarts=_restarts(run, chart),
+    )
+
+
+def _restarts(run: Run, chart: Chart) -> bool:
+    """Whether the other one switches something on a second time when the sequence is on its way home or there."""
+    difference = run.difference
+    if difference is None or not difference.shadow_on:
+        return False
+    shape = shape_of(chart)
+    past = [c for c in run.changes if c.at_us <= difference.at_us]
+    own = [c for c in past if c.side is Side.SHADOW and c.role is Role.OUTPUT and c.signal == difference.output]
+    steps = [c.signal for c in past if c.side is Side.DRIVER and c.role is Role.INSIDE and c.on]
+    again = sum(c.on for c in own) > 1 and own[-1].at_us == difference.at_us
+    return again and steps[-1] in shape.rest | shape.last

@@ -1,0 +1,104 @@
+"""Watch a run for what must never hold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from compiler.bench import Bench
+from compiler.chart import Chart
+from compiler.condition import Sustained, walk
+from compiler.holds import holds
+from compiler.run import Event
+
+__all__ = ["Broken", "RequirementWatch"]
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """A requirement that did not hold up: its name, when, in which scenario, and whether the logic that broke it
+    was the one being checked (``shadow``) or the sequence itself."""
+
+    requirement: str
+    at_us: int
+    scenario: str
+    shadow: bool = False
+
+
+@dataclass(slots=True)
+class _Moment:
+    """One lasting situation, from ``since_us`` on; ``now_us`` is the moment within it that is looked at."""
+
+    since_us: int
+    now_us: int
+    on: frozenset[str]
+    steps: frozenset[str]
+    entered_us: dict[str, int]
+    true_since_us: dict[Sustained, int] = field(default_factory=dict)
+
+    def signal(self, device: str) -> bool:
+        return device in self.on
+
+    def rise(self, device: str) -> bool:
+        return False  # an edge does not last
+
+    def active(self, step: str) -> bool:
+        return step in self.steps
+
+    def elapsed(self, step: str, time_us: int) -> bool:
+        return self._past(self.entered_us.get(step, self.since_us), time_us)
+
+    def sustained(self, condition: Sustained) -> bool:
+        since = self.true_since_us.get(condition)
+        return since is not None and self._past(since, condition.time_us)
+
+    def _past(self, since_us: int, time_us: int) -> bool:
+        # At the end of a situation a time that is only then reached has not lasted in it.
+        gone = self.now_us - since_us
+        return gone > time_us or (gone == time_us and self.now_us == self.since_us)
+
+
+class RequirementWatch:
+    """Give ``look`` to a run; ``broken`` then holds the first moment each requirement was broken.
+
+    A situation is looked at where it begins and where it ends, so a time that runs out inside it is seen.
+    """
+
+    def __init__(self, chart: Chart, which: int = 0) -> None:
+        self.broken: dict[str, int] = {}
+        self._chart = chart
+        self._which = which
+        self._last: _Moment | None = None
+        self._lasting = tuple(
+            part for r in chart.requirements for part in walk(r.never) if isinstance(part, Sustained)
+        )
+
+    def look(self, bench: Bench, events: tuple[Event, ...]) -> None:
+        """Judge the situation that has just ended, and begin the next."""
+        self.judge(bench.now_us)
+        last = self._last
+        inputs = (i.name for i, bit in zip(bench.machine.inputs, bench.actuated, strict=True) if bit)
+        steps = frozenset(bench.lit(0))
+        entered = {} if last is None else last.entered_us
+        moment = _Moment(
+            bench.now_us,
+            bench.now_us,
+            frozenset(inputs) | frozenset(bench.on(self._which)),
+            steps,
+            {s: entered[s] if last and s in last.steps else bench.now_us for s in steps},
+        )
+        for part in self._lasting:
+            if holds(part.of, moment):
+                since = None if last is None else last.true_since_us.get(part)
+                moment.true_since_us[part] = bench.now_us if since is None else since
+        self._last = moment
+
+    def judge(self, until_us: int) -> None:
+        """Judge the last situation, which lasts until ``until_us``; call it once more at the end of a run."""
+        moment = self._last
+        if moment is None or until_us <= moment.since_us:
+            return
+        for requirement in self._chart.requirements:
+            for now_us in (moment.since_us, until_us):
+                moment.now_us = now_us
+                if holds(requirement.never, moment):
+                    self.broken.setdefault(requirement.name, moment.since_us)
