@@ -1,0 +1,229 @@
+"""Signals of a run as a small chart of Unicode characters, readable without colour.
+
+An input or output is drawn as an outline (``▁▁╱▔▔╲▁▁``), a change too short for its column as a spike (``│``), a
+rod by the height it has reached (``▁▂▄▆█``). A long quiet time is cut short where it would squeeze out the rest,
+and the cut is marked ``≈`` in every row.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from compiler.run import Change, Move, Role, Run, Side
+
+__all__ = ["Scale", "scale_of", "waveform"]
+
+_LABEL = 12
+_HEIGHTS = "▁▂▃▄▅▆▇█"
+_CUT = "≈"
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Which column a moment falls in. ``knots`` are (moment, place) pairs, straight in between; places run from 0
+    to ``columns``. ``cut`` is the stretch of time that is drawn shorter than it is."""
+
+    columns: int
+    knots: tuple[tuple[int, float], ...]
+    cut: tuple[int, int] | None = None
+
+    def place(self, at_us: int) -> float:
+        """Where a moment stands, in columns from the left."""
+        k = min(max(bisect_right(self.knots, at_us, key=lambda knot: knot[0]) - 1, 0), len(self.knots) - 2)
+        (from_us, left), (to_us, right) = self.knots[k], self.knots[k + 1]
+        return left + (at_us - from_us) * (right - left) / (to_us - from_us)
+
+    def column(self, at_us: int) -> int:
+        """The column a moment falls in."""
+        return min(self.columns - 1, max(0, int(self.place(at_us))))
+
+    def moment(self, place: float) -> int:
+        """The moment at a place: the other way round."""
+        for (from_us, left), (to_us, right) in pairwise(self.knots):
+            if place <= right:
+                return from_us + round((place - left) * (to_us - from_us) / (right - left))
+        return self.knots[-1][0]
+
+    @property
+    def cut_column(self) -> int | None:
+        """The column the mark of the cut stands in."""
+        return None if self.cut is None else self.column(self.cut[0] + (self.cut[1] - self.cut[0]) // 2)
+
+
+def scale_of(run: Run, columns: int) -> Scale:
+    """A straight scale, but for one quiet time longer than half of all: it gets a third of the width."""
+    end = max(1, run.ended_us)
+    moments = sorted({0, end, *(c.at_us for c in run.changes if c.at_us < end)})
+    from_us, to_us = max(pairwise(moments), key=lambda gap: gap[1] - gap[0])
+    gap, rest = to_us - from_us, end - (to_us - from_us)
+    if gap <= rest or rest == 0:
+        return Scale(columns, ((0, 0.0), (end, float(columns))))
+    per_us = columns * 2 / 3 / rest
+    left = from_us * per_us
+    knots = [(0, 0.0), (from_us, left), (to_us, left + columns / 3), (end, float(columns))]
+    distinct = [knot for k, knot in enumerate(knots) if k == 0 or knot[0] > knots[k - 1][0]]
+    return Scale(columns, tuple(distinct), (from_us, to_us))
+
+
+def waveform(run: Run, *, width: int = 80) -> list[str]:
+    """The chart, line by line, no line longer than ``width``: inputs, rods, insides and outputs, the time below.
+
+    Where two logics ran, each has its own insides and outputs, and the first difference is pointed at.
+    """
+    scale = scale_of(run, max(8, width - _LABEL - 1))
+    lines = _rows(run, Side.WORLD, (Role.SUPPLY, Role.JAM, Role.INPUT), scale)
+    lines += [_row(name, _rod(moves, run, scale)) for name, moves in _by_actuator(run.moves).items()]
+    for side, name in ((Side.DRIVER, run.driver), (Side.SHADOW, run.shadow)):
+        if not name:
+            continue
+        if run.shadow:
+            lines.append(f"{name}:"[:width])
+        lines += _inside(run, side, scale) + _rows(run, side, (Role.OUTPUT,), scale)
+    lines += _axis(run, scale)
+    if run.difference is not None:
+        column = scale.column(run.difference.at_us)
+        lines.append(_row("", " " * column + "▲"))
+    return [line.rstrip() for line in lines]
+
+
+def _row(label: str, drawing: str) -> str:
+    name = label if len(label) <= _LABEL else label[: _LABEL - 1] + "…"
+    return f"{name:>{_LABEL}} {drawing}"
+
+
+def _by_actuator(moves: Sequence[Move]) -> dict[str, list[Move]]:
+    rods: dict[str, list[Move]] = {}
+    for move in moves:
+        rods.setdefault(move.actuator, []).append(move)
+    return rods
+
+
+def _edges(run: Run, side: Side, role: Role) -> dict[str, list[Change]]:
+    signals: dict[str, list[Change]] = {}
+    for change in run.changes:
+        if change.side is side and change.role is role:
+            signals.setdefault(change.signal, []).append(change)
+    return signals
+
+
+def _rows(run: Run, side: Side, roles: Sequence[Role], scale: Scale) -> list[str]:
+    rows = []
+    for role in roles:
+        for name, changes in _edges(run, side, role).items():
+            if role is Role.SUPPLY and len(changes) == 1 and changes[0].on:
+                continue  # a supply that is always there says nothing
+            label = f"{name} jam" if role is Role.JAM else name
+            rows.append(_row(label, _outline(changes, scale)))
+    return rows
+
+
+def _outline(changes: Sequence[Change], scale: Scale) -> str:
+    cells: list[str] = []
+    on, k = False, 0
+    for column in range(scale.columns):
+        before, edges = on, 0
+        while k < len(changes) and scale.column(changes[k].at_us) <= column:
+            edges += changes[k].at_us > 0  # what is on from the start has no edge
+            on = changes[k].on
+            before = on if changes[k].at_us == 0 else before
+            k += 1
+        flat = "▔" if on else "▁"
+        cells.append(flat if not edges else "│" if before == on else "╱" if on else "╲")
+    return _with_cut(cells, scale)
+
+
+def _rod(moves: Sequence[Move], run: Run, scale: Scale) -> str:
+    reach = max((move.position_um for move in moves), default=0) or 1
+    levels = []
+    for column in range(scale.columns):
+        at_us = scale.moment(column + 0.5)
+        level = _position(moves, at_us, run.ended_us, reach) / reach
+        levels.append(_HEIGHTS[min(7, max(0, round(level * 7)))])
+    return _with_cut(levels, scale)
+
+
+def _position(moves: Sequence[Move], at_us: int, ended_us: int, reach: int) -> float:
+    """Where a rod is: straight between the places where it set out and stopped."""
+    past = [move for move in moves if move.at_us <= at_us]
+    if not past:
+        return 0
+    last = past[-1]
+    if not last.way:
+        return last.position_um
+    then = next((m for m in moves if m.at_us > at_us), None)
+    to_us, to_um = (then.at_us, then.position_um) if then else (ended_us, reach if last.way > 0 else 0)
+    return last.position_um + (to_um - last.position_um) * (at_us - last.at_us) / max(1, to_us - last.at_us)
+
+
+def _with_cut(cells: list[str], scale: Scale) -> str:
+    if scale.cut_column is not None:
+        cells[scale.cut_column] = _CUT
+    return "".join(cells)
+
+
+def _inside(run: Run, side: Side, scale: Scale) -> list[str]:
+    """Steps, of which one at a time is active, share one row with their names; relays have a row each."""
+    edges = [c for c in run.changes if c.side is side and c.role is Role.INSIDE]
+    lit, steps = 0, len({c.signal for c in edges}) > 1
+    for k, change in enumerate(edges):
+        lit += 1 if change.on else -1
+        settled = k + 1 == len(edges) or edges[k + 1].at_us > change.at_us
+        steps = steps and (not settled or lit == 1 or (lit == 0 and _supply_off(run, change.at_us)))
+    if not steps:
+        return _rows(run, side, (Role.INSIDE,), scale)
+    return [_row("step", _segments([c for c in edges if c.on], scale))]
+
+
+def _supply_off(run: Run, at_us: int) -> bool:
+    supply = [c.on for c in run.changes if c.role is Role.SUPPLY and c.at_us <= at_us]
+    return bool(supply) and not supply[-1]
+
+
+def _segments(entries: Sequence[Change], scale: Scale) -> str:
+    cells = [" "] * scale.columns
+    starts = [scale.column(entry.at_us) for entry in entries] + [scale.columns]
+    for entry, start, stop in zip(entries, starts, starts[1:], strict=False):
+        if start < stop:
+            cells[start] = "│" if start else " "
+            for offset, letter in enumerate(entry.signal[: max(0, stop - start - 1)]):
+                cells[start + 1 + offset] = letter
+    return "".join(cells)
+
+
+def _axis(run: Run, scale: Scale) -> list[str]:
+    """A line with a tick at round seconds, and the seconds below it."""
+    per_column = (scale.knots[1][0] - scale.knots[0][0]) / max(1e-9, scale.knots[1][1] - scale.knots[0][1])
+    if scale.cut is not None and scale.cut[0] == 0:
+        per_column = (scale.knots[-1][0] - scale.knots[-2][0]) / (scale.knots[-1][1] - scale.knots[-2][1])
+    step = _round_step(per_column * 9)
+    line, labels = ["─"] * scale.columns, [" "] * (scale.columns + _LABEL)
+    free = 0
+    for at_us in _ticks(run.ended_us, step, scale):
+        column = scale.column(at_us)
+        text = f"{at_us / 1_000_000:g}"
+        line[column] = "┴" if column else "└"
+        if column >= free and column + len(text) + 2 <= scale.columns:
+            labels[column : column + len(text)] = text
+            free = column + len(text) + 1
+    drawn = _with_cut(line, scale)
+    return [_row("", drawn), _row("", ("".join(labels)[: scale.columns - 1]) + "s")]
+
+
+def _ticks(end_us: int, step: int, scale: Scale) -> list[int]:
+    if scale.cut is None:
+        return list(range(0, end_us + 1, step))
+    first, last = scale.cut
+    after = -(-last // step) * step
+    return [*range(0, first + 1, step), *range(after, end_us + 1, step)]
+
+
+def _round_step(at_least_us: float) -> int:
+    step = 1_000
+    while True:
+        for times in (1, 2, 5):
+            if step * times >= at_least_us:
+                return step * times
+        step *= 10
