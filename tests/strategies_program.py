@@ -19,6 +19,7 @@ __all__ = ["comments", "conditions", "programs", "quantities", "sensible_program
 _CYLINDERS = ("PLATEN", "Clamp", "FEED", "Stößel", "1-CYL", "ZYLINDER_2")
 _SENSORS = ("PART", "GUARD", "Doors", "2PX")
 _LOADS = ("BUSY", "ALARM", "Ready", "PUMP", "FAULT")
+_UNITS = ("mm", "cm", "m", "in", "bar", "psi", "MPa", "kPa", "L/min", "gpm", "us", "ms", "s", "min", "h")
 _TEXT = st.text(
     st.characters(exclude_categories=("C", "Z"), exclude_characters='"'), min_size=1, max_size=12
 ) | st.sampled_from(["clamp did not close", "stuck, or slow", "# not a comment", "it’s “here”", "a (b"])
@@ -35,7 +36,7 @@ def quantities(draw: st.DrawFn) -> Quantity:
     """Any number the language can write, with a unit of time, length, pressure or flow."""
     whole = draw(st.integers(1, 9999))
     number = str(whole) if draw(st.booleans()) else f"{whole}.{draw(st.integers(0, 99))}"
-    return Quantity(number, draw(st.sampled_from("mm cm m in bar psi MPa kPa L/min gpm us ms s min h".split())))
+    return Quantity(number, draw(st.sampled_from(_UNITS)))
 
 
 @dataclass(frozen=True)
@@ -163,7 +164,7 @@ def _sensible_steps(draw: st.DrawFn, devices: Devices) -> tuple[tree.CycleStep, 
     rest = {c.name.text: _rests_extended(c) for c in devices.cylinders}
     out = dict(rest)
     steps: list[tree.CycleStep] = []
-    lamp = draw(st.sampled_from([None, *devices.loads]))
+    lamp = draw(st.sampled_from((None, *devices.loads)))
     for _ in range(draw(st.integers(1, 3))):
         name = draw(st.sampled_from(sorted(out)))
         steps += draw(_stroke(devices, name, not out[name], lamp if not steps else None))
@@ -225,9 +226,9 @@ def _program(draw: st.DrawFn, sensible: bool) -> tree.Program:
     trigger_condition: tree.Cond = pressed
     if draw(st.booleans()):
         trigger_condition = tree.AllOf((pressed, draw(_levels(devices))))
+    trigger: tree.Trigger | None = tree.Trigger(pressed)
     if sensible:
         steps = draw(_sensible_steps(devices))
-        trigger = tree.Trigger(pressed)
     else:
         steps = tuple(draw(st.lists(_any_step(devices), min_size=1, max_size=5)))
         trigger = draw(st.sampled_from([None, tree.Trigger(trigger_condition)]))
@@ -244,7 +245,7 @@ def _program(draw: st.DrawFn, sensible: bool) -> tree.Program:
 def _rules(draw: st.DrawFn, devices: Devices, sensible: bool) -> list[tree.Declaration]:
     rules: list[tree.Declaration] = []
     alarms = [d for d in devices.loads if d.kind != "motor"]
-    if alarms and draw(st.booleans()):
+    if draw(st.booleans()) and alarms:
         rules.append(tree.OnFault((tree.Turn(True, alarms[0].name),)))
     if draw(st.integers(0, 3)):
         rules.append(tree.StopRule(tree.StateIs(Name("STOP"), "pressed")))

@@ -10,6 +10,7 @@ from grammar.diagnostic import Diagnostic, Severity
 from grammar.layout import Clause, Line
 from grammar.sequence import clauses as part
 from grammar.sequence import cylinder, tree
+from grammar.sequence.words import dimension
 from grammar.source import Span
 
 __all__ = ["Assembly"]
@@ -37,6 +38,7 @@ class Assembly:
         self.block_indent = 0
         self.line: Line | None = None
         self.first_of_line = True
+        self.doubtful = False  # a clause before could not be read: what is missing may have been in it
 
     # --- lines and comments
 
@@ -123,6 +125,7 @@ class Assembly:
             self._settle_when()
         self.last = self.time_limit = None
         self.first_of_line = False
+        self.doubtful = True
 
     def program(self, end: int) -> tree.Program:
         """The whole program; ``end`` is the length of the text."""
@@ -135,6 +138,7 @@ class Assembly:
 
     def _declare(self, node: tree.Declaration) -> None:
         self._close()
+        self.doubtful = False
         self.declarations.append(node)
         self.last = node
         self.block_indent = self.line.indent if self.line else 0
@@ -160,10 +164,10 @@ class Assembly:
                 inside = [n.span for n in (self.trigger, *self.steps) if n is not None]
                 span = open_.span.to(inside[-1]) if inside else open_.span
                 self.declarations[-1] = replace(open_, trigger=self.trigger, steps=tuple(self.steps), span=span)
-                if not self.steps:
+                if not self.steps and not self.doubtful:
                     message = "this cycle has no steps"
                     self._fault("RW125", message, open_.span, cure="say what it does: extend until at-end")
-            case tree.OnFault(turns=()) as open_:
+            case tree.OnFault(turns=()) as open_ if not self.doubtful:
                 cure = "when a fault is shown, turn on ALARM"
                 self._fault("RW124", "nothing is said to be turned on here", open_.span, cure=cure)
             case _:
@@ -190,7 +194,9 @@ class Assembly:
         count = len(self.items)
         joined = cylinder.join(self.items, node)
         if isinstance(joined, Diagnostic):
-            self.found.append(joined)
+            if not (self.doubtful and joined.code == "RW121"):
+                self.found.append(joined)
+            self.last, self.doubtful = None, True
             return
         self.items = joined
         if len(joined) > count:
@@ -203,6 +209,9 @@ class Assembly:
         if isinstance(node, part.Contact):
             self._lost(node.span, "an input device or a switch before it")
             return
+        if self.doubtful:
+            return
+        self.doubtful = True  # once is enough for a block of lines
         message = f"{cylinder.called(node)} belongs to a cylinder, and no cylinder is open here"
         cure = "put it in the lines under 'hydraulic cylinder NAME' or 'pneumatic cylinder NAME'"
         self._fault("RW120", message, node.span, cure=cure)
@@ -258,7 +267,7 @@ class Assembly:
         self._open_cycle(when.span)
         if self.steps:
             message = "a 'when' between steps says nothing; what starts the cycle comes before the first step"
-            cure = f"wait until {'START is pressed'}, or put it right under 'cycle'"
+            cure = "'wait until START is pressed', say, or put it right under 'cycle'"
             self._fault("RW122", message, when.span, cure=cure)
         elif self.trigger is not None:
             message = "the cycle already has a 'when' that starts it"
@@ -274,8 +283,11 @@ class Assembly:
         self._need_fault()
         if clause.bare_time is not None and not any(isinstance(c, tree.Wait) for c in step.commands):
             time = clause.bare_time.time
-            message = "how long a command lasts is said with 'for'"
-            self._fault("RW137", message, time.span, cure=f"for {time.number} {time.unit}")
+            message, cure = "how long a command lasts is said with 'for'", f"for {time.number} {time.unit}"
+            if dimension(time.unit) == "length":
+                message = "a stroke ends at a switch or after a time, not at a length"
+                cure = f"put a limit switch at {time.number} {time.unit} and say until that switch is made"
+            self._fault("RW137", message, time.span, cure=cure)
         self._open_cycle(step.span)
         if self.first_of_line and self.line and self.line.indent <= self.block_indent:
             self._not_indented("the cycle above", step)
@@ -297,8 +309,7 @@ class Assembly:
         if len(turns) < len(step.commands) or step.until or step.duration or clause.within:
             message = "on a fault things can only be turned on"
             self._fault("RW124", message, step.span, cure="when a fault is shown, turn on ALARM")
-            if rule.turns:
-                return True
+            self.doubtful = True
         self.declarations[-1] = replace(rule, turns=(*rule.turns, *turns), span=rule.span.to(step.span))
         return True
 
@@ -335,7 +346,8 @@ class Assembly:
             self._fault("RW127", message, limit.span, cure='within 8 s or fault "what did not happen"')
 
     def _lost(self, span: Span, wanted: str, cure: str = "") -> None:
-        self._fault("RW121", "this continues something that is not there", span, expected=wanted, cure=cure)
+        if not self.doubtful:
+            self._fault("RW121", "this continues something that is not there", span, expected=wanted, cure=cure)
 
     def _fault(self, code: str, message: str, span: Span, *, expected: str = "", cure: str = "") -> None:
         self.found.append(Diagnostic(code, Severity.FAULT, message, span, expected, cure))

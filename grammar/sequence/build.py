@@ -288,11 +288,12 @@ _NEGATIVE = {"IS_NOT", "NOT"}
 
 
 def _trees(parsed: Tree[Token]) -> list[Tree[Token]]:
-    return [c for c in parsed.children if not hasattr(c, "type")]  # type: ignore[misc]  # a Token is a str with a type
+    return [c for c in parsed.children if not isinstance(c, str)]
 
 
 def _tokens(parsed: Tree[Token]) -> list[Token]:
-    return [c for c in parsed.children if hasattr(c, "type")]
+    """The words kept in the tree; a Token is a string that knows its place."""
+    return [c for c in parsed.children if isinstance(c, str)]
 
 
 def _as(kind: type[_N], node: object) -> _N:

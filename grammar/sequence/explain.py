@@ -6,19 +6,22 @@ the clause reads on with another in its place; then what the parser would have t
 
 from __future__ import annotations
 
+import re
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
+from functools import cache
 from typing import TYPE_CHECKING
 
 from grammar.diagnostic import Diagnostic, Severity
 from grammar.layout import DEEPEST, Clause
 from grammar.sequence.mistakes import find
 from grammar.sequence.parse import Stopped, TooDeep, parse
-from grammar.sequence.words import WORDS, Kind, keywords
+from grammar.sequence.words import WORDS, keywords
 
 if TYPE_CHECKING:
     from lark import Token, Tree
 
-__all__ = ["explain", "told", "too_deep"]
+__all__ = ["Told", "expected", "explain", "too_deep"]
 
 _ORDER = {w.terminal: n for n, w in enumerate(WORDS)}
 _TOLD = {w.terminal: w.told for w in WORDS} | {
@@ -28,7 +31,7 @@ _TOLD = {w.terminal: w.told for w in WORDS} | {
     "QUANTITY": "a quantity with its unit, such as 30 s",
     "LPAR": "'('",
     "RPAR": "')'",
-    "$END": "the end of the line, or a comma",
+    "$END": "the end of the line",
     # Words that may always be left out are not worth naming.
     "_THE": "",
     "_OF": "",
@@ -46,7 +49,12 @@ _AMOUNT_AFTER = {
     "_FLOW": "a flow, such as 12 L/min",
     "_AT": "a place: 'end', 'home', a length from home such as 120 mm - or a pressure such as 90 bar",
 }
-_START = f"{Kind.DEVICE}, {Kind.PART}, {Kind.COMMAND} or {Kind.RULE}"
+_START = (
+    "a device (such as pushbutton START), a line of a cylinder (bore 80 mm), a command (extend until at-end) "
+    "or a rule (when STOP is pressed, ...)"
+)
+_LONGEST = 1000
+"""Longer clauses are not searched for habits and misspelt words: that takes time, and nobody wrote them by hand."""
 
 
 def too_deep(clause: Clause) -> Diagnostic:
@@ -56,54 +64,67 @@ def too_deep(clause: Clause) -> Diagnostic:
     return Diagnostic("RW017", Severity.FAULT, message, clause.span(), cure=cure)
 
 
-def explain(clause: Clause, stop: Stopped) -> tuple[Diagnostic, Tree[Token] | None]:
-    """The message for a clause that stopped making sense, and the tree of what it most likely means, if any."""
-    row = find(clause.text)
-    if row is not None:
-        mistake, found = row
-        words = {k: v.strip() if k != "rest" else v.rstrip() for k, v in found.groupdict(default="").items()}
-        span = clause.span(found.start("at"), found.end("at"))
-        message, cure = mistake.message.format(**words), mistake.cure.format(**words)
-        return Diagnostic(mistake.code, Severity.FAULT, message, span, cure=cure), None
-    repaired = _misspelt(clause, stop)
-    if repaired is not None:
-        return repaired
-    return _unexpected(clause, stop), None
+@dataclass(frozen=True, slots=True)
+class Told:
+    """The message for a clause, and where its meaning can be guessed, that clause put right and its parse tree."""
+
+    diagnostic: Diagnostic
+    clause: Clause
+    parsed: Tree[Token] | None = None
 
 
-def _misspelt(clause: Clause, stop: Stopped) -> tuple[Diagnostic, Tree[Token] | None] | None:
+def explain(clause: Clause, stop: Stopped) -> Told:
+    """Why a clause stopped making sense: a habit, a misspelt word, or what could have stood there."""
+    if len(clause.text) > _LONGEST:
+        return Told(_unexpected(clause, stop), clause)
+    return (
+        _habit(clause, early=True)
+        or _misspelt(clause, stop)
+        or _habit(clause, early=False)
+        or Told(_unexpected(clause, stop), clause)
+    )
+
+
+def _habit(clause: Clause, *, early: bool) -> Told | None:
+    row = find(clause.text, early=early)
+    if row is None:
+        return None
+    mistake, found = row
+    words = {k: v.strip() if k != "rest" else v.rstrip() for k, v in found.groupdict(default="").items()}
+    span = clause.span(found.start("at"), found.end("at"))
+    message, cure = mistake.message.format(**words), mistake.cure.format(**words)
+    return Told(Diagnostic(mistake.code, Severity.FAULT, message, span, cure=cure), clause)
+
+
+def _misspelt(clause: Clause, stop: Stopped) -> Told | None:
     """The word nearest a keyword, if the clause reads further with that keyword in its place."""
-    text = clause.text
-    best: tuple[int, str, int, int, Tree[Token] | None] | None = None
+    best: tuple[int, Told] | None = None
     for start, end, terminal in reversed(stop.words):
-        word = text[start:end]
+        word = clause.text[start:end].casefold()
         if terminal not in ("NAME", "") or not word[:1].isalpha() or len(word) < 3:
             continue
-        for meant in get_close_matches(word.casefold(), list(_single_words()), n=4, cutoff=0.7):
-            if meant == word.casefold():
+        for meant in get_close_matches(word, _single_words(), n=4, cutoff=0.7):
+            if meant == word:
                 continue
-            tried = parse(text[:start] + meant + text[end:])
+            mended = _mended(clause, start, end, meant)
+            tried = parse(mended.text)
+            told = Told(_misspelling(clause, start, end, meant), mended)
             if isinstance(tried, TooDeep):
                 continue
             if not isinstance(tried, Stopped):
-                found = _misspelling(clause, start, end, meant)
-                again = _same_places(text, start, end, meant)
-                return found, again
-            gained = tried.start - (start + len(meant)) - max(0, stop.start - end)
+                return replace(told, parsed=tried)
+            gained = (tried.start - len(mended.text)) - (stop.start - len(clause.text))
             if gained > 0 and (best is None or gained > best[0]):
-                best = (gained, meant, start, end, None)
-    if best is None:
-        return None
-    _, meant, start, end, _tree = best
-    return _misspelling(clause, start, end, meant), None
+                best = (gained, told)
+    return best[1] if best else None
 
 
-def _same_places(text: str, start: int, end: int, meant: str) -> Tree[Token] | None:
-    """The repaired clause as a tree, only where the repair moves no word: places must stay true to the source."""
-    if len(meant) > end - start:
-        return None
-    tried = parse(text[:start] + meant.ljust(end - start) + text[end:])
-    return None if isinstance(tried, Stopped | TooDeep) else tried
+def _mended(clause: Clause, start: int, end: int, meant: str) -> Clause:
+    """The clause with another word in place of one; every letter of it stands where the old word stood."""
+    old = list(clause.offsets)
+    within = [old[start + min(k, end - start - 1)] for k in range(len(meant))]
+    offsets = (*old[:start], *within, *old[end:])
+    return Clause(clause.text[:start] + meant + clause.text[end:], offsets, faulty=True)
 
 
 def _misspelling(clause: Clause, start: int, end: int, meant: str) -> Diagnostic:
@@ -111,63 +132,70 @@ def _misspelling(clause: Clause, start: int, end: int, meant: str) -> Diagnostic
     return Diagnostic("RW102", Severity.FAULT, message, clause.span(start, end), cure=f"did you mean '{meant}'?")
 
 
-def _single_words() -> tuple[str, ...]:
+@cache
+def _single_words() -> list[str]:
     """Every word of every phrase, in a fixed order."""
-    return tuple(dict.fromkeys(w.casefold() for row in WORDS for p in row.phrases for w in p.split()))
+    return list(dict.fromkeys(w.casefold() for row in WORDS for p in row.phrases for w in p.split()))
 
 
 def _unexpected(clause: Clause, stop: Stopped) -> Diagnostic:
     text = clause.text
-    if stop.start >= len(text):
-        if len(stop.words) == 1 and stop.after == "NAME":
-            return _unknown_start(clause, *stop.words[0][:2])
-        message = f"something is missing after '{_last_words(text)}'"
-        start = max(0, len(text) - len(_last_words(text)))
-        return Diagnostic("RW103", Severity.FAULT, message, clause.span(start), expected=told(stop))
-    first = stop.words[0]
-    if len(stop.words) <= 2 and first[2] in ("NAME", "") and first[0] == 0:
+    first = stop.words[0] if stop.words else (0, 0, "")
+    if first[0] == 0 and first[2] in ("NAME", "") and len(stop.words) <= 2:
         return _unknown_start(clause, *first[:2])
-    end = max(stop.end, stop.start + 1)
-    word = text[stop.start : end]
+    if stop.start >= len(text):
+        last = _last_words(text)
+        message = f"something is missing after '{last}'"
+        span = clause.span(len(text) - len(last))
+        return Diagnostic("RW103", Severity.FAULT, message, span, expected=expected(stop))
+    word, before = text[stop.start : stop.end], _last_words(text[: stop.start].rstrip())
+    span = clause.span(stop.start, stop.end)
     if not word[0].isalnum() and word[0] not in '"(_':
         message = f"'{word}' is no sign of this language"
-    elif stop.after == "":
-        message = f"'{word}' does not begin anything"
-    else:
-        message = f"'{word}' does not follow '{_last_words(text[: stop.start].rstrip())}'"
-    return Diagnostic("RW101", Severity.FAULT, message, clause.span(stop.start, end), expected=told(stop))
+        return Diagnostic("RW101", Severity.FAULT, message, span, expected=expected(stop))
+    cure = ""
+    if "$END" in stop.accepts and not isinstance(parse(text[stop.start :]), Stopped):
+        cure = f"a comma or a new line before '{word}'"
+    message = f"'{word}' does not follow '{before}'"
+    return Diagnostic("RW101", Severity.FAULT, message, span, expected=expected(stop), cure=cure)
 
 
 def _unknown_start(clause: Clause, start: int, end: int) -> Diagnostic:
     word = clause.text[start:end] or clause.text[:1]
     near = get_close_matches(word.casefold(), list(keywords()), n=1, cutoff=0.6)
-    cure = f"did you mean '{near[0]}'?" if near and near[0] != word.casefold() else ""
+    cure = ""
+    if near:
+        phrases = [p for w in WORDS if w.terminal in keywords()[near[0]] for p in w.phrases if p != word]
+        meant = next((p for p in phrases if p.casefold().startswith(near[0])), "")
+        cure = f"did you mean '{meant}'?" if meant and meant.casefold() != word.casefold() else ""
     message = f"'{word}' begins nothing that is known here"
     span = clause.span(start, max(end, start + 1))
     return Diagnostic("RW104", Severity.FAULT, message, span, expected=_START, cure=cure)
 
 
 def _last_words(text: str) -> str:
-    """The last word or two, enough to find the place."""
-    words = text.split()
-    return " ".join(words[-2:]) if len(words) > 1 and len(words[-1]) < 6 else words[-1] if words else ""
+    """The last word or two as they stand, enough to find the place."""
+    found = re.search(r"(?:\S+ +)?\S{1,5}$|\S{1,40}$", text[-60:])
+    return found[0] if found else text[-10:]
 
 
-def told(stop: Stopped) -> str:
+def expected(stop: Stopped) -> str:
     """What could have stood there, in plain words: groups rather than lists of words, the likeliest first."""
     if {"_MACHINE", "CYCLE"} <= stop.accepts:
         return _START
-    phrases: dict[str, None] = {}
-    for terminal in sorted(stop.accepts, key=lambda t: (t == "$END", _ORDER.get(t, -1), t)):
+    accepts = set(stop.accepts)
+    phrases: list[str] = []
+    if {"LPAR", "_AFTER"} <= accepts:
+        phrases.append("a condition (such as LS1 is made, PLATEN is at-end, after 5 s)")
+        accepts -= {"LPAR", "_AFTER", "NAME", "NOT", "AT_END", "AT_HOME", "_THE"}
+    if "FOR" in accepts and stop.after not in ("HOLD", "WAIT"):
+        accepts -= {"QUANTITY"}
+    for terminal in sorted(accepts, key=lambda t: (t == "$END", _ORDER.get(t, -1), t)):
         phrase = _TOLD[terminal]
         if terminal == "QUANTITY":
-            phrase = _AMOUNT_AFTER.get(stop.after, "a time, such as 30 s")
-        if terminal in ("AT_END", "AT_HOME") and "PRESSED" not in stop.accepts:
+            phrase = _AMOUNT_AFTER.get(stop.after, "a time (such as 30 s)")
+        if terminal in ("AT_END", "AT_HOME") and "PRESSED" not in accepts:
             phrase = f"'{terminal.lower().replace('_', '-')}'"
-        if phrase:
-            phrases.setdefault(phrase)
-    return _listed(list(phrases))
-
-
-def _listed(phrases: list[str]) -> str:
-    return " or ".join(filter(None, [", ".join(phrases[:-1]), phrases[-1] if phrases else ""]))
+        if phrase and phrase not in phrases:
+            phrases.append(phrase)
+    return " or ".join(filter(None, [", ".join(phrases[:-1]), *phrases[-1:]]))

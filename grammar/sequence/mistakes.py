@@ -1,6 +1,6 @@
 """Mistakes people make by habit, each with the words that show it and its own message.
 
-A row is tried only on a clause that could not be read. The first row that fits speaks; the part of its pattern
+A row is tried only on a clause that could not be read, the first that fits speaks, and the part of its pattern
 called ``at`` is underlined. The examples are wrong on purpose: the tests read every one of them.
 """
 
@@ -10,25 +10,24 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
-from grammar.sequence.words import NUMBER, UNITS
+from grammar.sequence.words import NUMBER, UNITS, WORDS
 
 __all__ = ["MISTAKES", "Mistake", "find"]
 
 
 @dataclass(frozen=True, slots=True)
 class Mistake:
-    """``message`` and ``cure`` may name groups of the pattern in braces. ``example`` shows it; see the tests."""
+    """``message`` and ``cure`` may name groups of the pattern in braces. ``example`` is a clause that shows it.
+
+    An ``early`` row is tried before misspelt words are looked for, the others after.
+    """
 
     code: str
     pattern: str
     message: str
     cure: str
     example: str
-
-    @property
-    def compiled(self) -> re.Pattern[str]:
-        """The pattern, letter case ignored."""
-        return _compiled(self.pattern)
+    early: bool = True
 
 
 @cache
@@ -36,124 +35,212 @@ def _compiled(pattern: str) -> re.Pattern[str]:
     return re.compile(pattern, re.IGNORECASE)
 
 
-_UNIT = "(?:" + "|".join(re.escape(u) for u in sorted(UNITS, key=len, reverse=True)) + r")(?![\w/-])"
+def _any(words: set[str]) -> str:
+    return "(?:" + "|".join(re.escape(w) for w in sorted(words, key=lambda w: (-len(w), w))) + r")(?![\w/-])"
+
+
+_UNIT = _any(set(UNITS))
+_KEYWORD = _any({w for row in WORDS for p in row.phrases for w in p.split()} | {"fault"})
 _AMOUNT = rf"{NUMBER} *{_UNIT}"
-_TIMES = "(?:us|ms|s|sec|secs|seconds?|min|mins|minutes?|h|hours?)"
-_LENGTHS = r"(?:mm|cm|m|in|inch|inches)(?![\w/-])|″"
+_LENGTH = r"(?:(?:mm|cm|m|in|inch|inches)(?![\w/-])|″)"
+_NAME = rf"(?!{_KEYWORD})[\w-]*[^\W\d_][\w-]*"
+_UNITS_TOLD = "ms s min h, mm cm m in, bar psi MPa kPa, L/min gpm"
 
 MISTAKES: tuple[Mistake, ...] = (
+    # what is not in the language, or not yet
     Mistake(
-        "RW140", r"^(?P<at>if|otherwise|else|unless)(?![\w-])(?! *fault)",
-        "'{at}' is not read yet: a cycle is one row of steps", "wait until a condition holds", "if PART is made",
+        "RW140",
+        r"^(?P<at>if|otherwise|else|unless)(?![\w-])(?! *fault)",
+        "'{at}' is not read yet: a cycle is one row of steps",
+        "let a step wait: wait until PART is made",
+        "if PART is made",
     ),
     Mistake(
-        "RW140", r"^(?P<at>repeat|loop|count|together|meanwhile|parallel|at the same time)(?![\w-])",
+        "RW140",
+        r"^(?P<at>repeat|loop|count|together|meanwhile|parallel|at the same time)(?![\w-])",
         "'{at}' is not read yet: a cycle is one row of steps, one after another",
-        "write the steps out, or give commands together with 'and'", "repeat 3 times",
+        "write the steps out, or give commands together with 'and'",
+        "repeat 3 times",
     ),
     Mistake(
-        "RW141", r"(?P<at>three[ -]position|3[ -]position|spring[ -]cent(?:er|re)d|cent(?:er|re)[ -]closed)",
+        "RW141",
+        r"(?P<at>(?:three|3)[ -]position|spring[ -]cent(?:er|re)d|(?:closed|open)[ -]cent(?:er|re))",
         "valves with three positions are not read yet",
-        "single solenoid valve SOL1, spring return - or - double solenoid valve SOL1A extends, SOL1B retracts",
+        "single solenoid valve SOL1, spring return  or  double solenoid valve SOL1A extends, SOL1B retracts",
         "three-position valve SOL1A extends",
     ),
     Mistake(
-        "RW142", r"^(?P<at>double[ -]acting)",
-        "a cylinder is double-acting unless it is said to be single-acting", "leave it out", "double-acting",
+        "RW142",
+        r"^(?P<at>double[ -]acting)",
+        "a cylinder is double-acting unless it is said to be single-acting",
+        "leave it out",
+        "double-acting",
     ),
     Mistake(
-        "RW143", r"^(?P<at>cylinder)(?![\w-])(?P<rest>.*)$",
-        "what moves the cylinder is not said", "hydraulic cylinder{rest} - or - pneumatic cylinder{rest}",
+        "RW143",
+        r"^(?P<at>cylinder)(?![\w-])(?P<rest>.*)$",
+        "what moves the cylinder is not said",
+        "hydraulic cylinder{rest}  or  pneumatic cylinder{rest}",
         "cylinder PLATEN",
     ),
+    # signs
     Mistake("RW144", r"(?P<at>:)$", "a line ends without a colon", "delete it", "cycle:"),
-    Mistake("RW144", r"(?P<at>;)", "a semicolon parts nothing here", "use a comma or a new line", "extend; retract"),
+    Mistake("RW144", r"(?P<at>;)", "a semicolon parts nothing here", "a comma or a new line", "extend; retract"),
     Mistake("RW144", r"[\w)\"](?P<at>\.)$", "a line ends without a full stop", "delete it", "retract until at-home."),
     Mistake(
-        "RW145", r"(?P<at>'[^']*')", "a text stands in double quotes", 'write it as "..."',
+        "RW145",
+        r"(?P<at>'[^']*')",
+        "a text stands in double quotes",
+        'the same with " at both ends',
         "machine 'Hide press'",
     ),
     Mistake(
-        "RW145", r'^machine +(?P<at>[^" ][^"]*)$', "the machine's title is a text in double quotes",
-        'machine "{at}"', "machine Hide press",
+        "RW145",
+        r'^machine +(?P<at>[^" ][^"]*)$',
+        "the machine's title is a text in double quotes",
+        'machine "{at}"',
+        "machine Hide press",
     ),
     Mistake(
-        "RW145", r'(?:or|else|otherwise) +fault +(?P<at>[^" ][^"]*)$', "the fault's message is a text in double quotes",
-        'or fault "{at}"', "within 8 s or fault no end",
+        "RW145",
+        r'(?:or|else|otherwise) +fault +(?P<at>[^" ][^"]*)$',
+        "the message of a fault is a text in double quotes",
+        'or fault "{at}"',
+        "within 8 s or fault no end",
     ),
     Mistake(
-        "RW146", r"(?P<at>&&?|\|\|?|!|==?|<>|\*|\+)",
-        "'{at}' is no word of this language", "say it in words: and, or, not, is", "wait until LS1 && LS2",
+        "RW146",
+        r"(?P<at>&&?|\|\|?|!|==?|<>|\*|\+)",
+        "'{at}' is no word of this language",
+        "say it in words: and, or, not, is",
+        "wait until LS1 && LS2",
     ),
+    # quantities
     Mistake(
-        "RW147", rf"(?<![\w-])(?P<at>-[ ]*{NUMBER})", "a quantity has no sign", "write it without the minus",
+        "RW147",
+        rf"(?<![\w-])(?P<at>-[ ]*{NUMBER})",
+        "a quantity has no sign",
+        "the same without the minus",
         "hold -5 s",
     ),
     Mistake(
-        "RW147", rf"(?P<at>{NUMBER}(?:[ -]+[0-9]+)? */ *[0-9]+)(?= *(?:{_LENGTHS}|$))",
-        "a fraction is written as a decimal", "write 0.5 for 1/2, 1.25 for 1-1/4", "bore 1-1/2 in",
+        "RW147",
+        rf"(?P<at>{NUMBER}(?:[ -]+[0-9]+)? */ *[0-9]+)(?= *(?:{_LENGTH}|$))",
+        "a fraction is written as a decimal",
+        "0.5 for 1/2, 1.25 for 1-1/4",
+        "bore 1-1/2 in",
     ),
     Mistake(
-        "RW147", rf"(?P<at>{_AMOUNT}(?:(?: and)? +{_AMOUNT})+)",
-        "a quantity is one number and one unit", "write 90 s for 1 min 30 s", "hold 1 min 30 s",
+        "RW147",
+        rf"(?P<at>{_AMOUNT}(?:(?: and)? +{_AMOUNT})+)",
+        "a quantity is one number and one unit",
+        "90 s for 1 min 30 s",
+        "hold 1 min 30 s",
     ),
     Mistake(
-        "RW148", rf"^(?:extend|retract|advance|return)(?: +[^\W\d][\w-]*)?(?: +(?:to|by|for))? +(?P<at>{NUMBER} *(?:{_LENGTHS}))",
+        "RW148",
+        rf"^(?:extend|retract|advance|return)(?: +{_NAME})? +(?:to|by|for) +(?P<at>{NUMBER} *{_LENGTH})",
         "a stroke ends at a switch or after a time, not at a length",
-        "put a limit switch at {at} and say: extend until LS3", "extend to 50 mm",
+        "put a limit switch at {at} and say: until that switch is made",
+        "extend to 50 mm",
     ),
     Mistake(
-        "RW149", rf"(?<![\w.-])(?P<at>{NUMBER}) +(?P<word>(?!to\b|and\b|or\b|for\b|until\b|within\b|is\b|then\b)[^\W\d_]+)(?! *\d)",
-        "'{word}' is no unit Rungwright knows", "write {at} with one of: ms s min h, mm cm m in, bar psi MPa kPa, L/min gpm",
+        "RW149",
+        rf"(?<![\w.-])(?P<at>{NUMBER}) *(?P<word>(?!{_UNIT}|{_KEYWORD})[^\W\d_]+)(?![\w-])(?! *\d)",
+        "'{word}' is no unit that is known",
+        f"{{at}} with one of: {_UNITS_TOLD}",
         "hold 30 sceonds",
     ),
     Mistake(
-        "RW149", rf"(?:for|hold|dwell|pause|wait|after|within|in|to)(?: +for)? +(?P<at>{NUMBER})(?= *$| +(?:or|and|to|is|then)\b)",
-        "{at} has no unit", "{at} s", "hold 12",
+        "RW149",
+        rf"(?:for|hold|dwell|pause|wait|after|within|in|to)(?: +for)? +(?P<at>{NUMBER})(?= *$| +{_KEYWORD})",
+        "{at} has no unit",
+        "{at} s",
+        "hold 12",
     ),
     Mistake(
-        "RW149", rf"(?:bore|rod|stroke|at|travel)(?: +of)? +(?P<at>{NUMBER})(?= *$| +)", "{at} has no unit", "{at} mm",
+        "RW149",
+        rf"^(?:extend|retract|advance|return)(?: +{_NAME})? +(?P<at>{NUMBER})$",
+        "{at} has no unit, and how long a command lasts is said with 'for'",
+        "for {at} s",
+        "extend 5",
+    ),
+    Mistake(
+        "RW149",
+        rf"(?:bore|rod|stroke|at|travel)(?: +of)? +(?P<at>{NUMBER})(?= *$| )",
+        "{at} has no unit",
+        "{at} mm",
         "bore 80",
     ),
-    Mistake("RW149", rf"(?:flow)(?: +of)? +(?P<at>{NUMBER}) *$", "{at} has no unit", "{at} L/min", "flow 12"),
+    Mistake("RW149", rf"^flow(?: +of)? +(?P<at>{NUMBER}) *$", "{at} has no unit", "{at} L/min", "flow 12"),
+    # words left out, or one too many
     Mistake(
-        "RW149", rf"(?<![\w.-])(?P<at>{NUMBER}(?P<word>[^\W\d_]+))(?![\w-])", "'{word}' is no unit Rungwright knows",
-        "write the number with one of: ms s min h, mm cm m in, bar psi MPa kPa, L/min gpm", "hold 30sceonds",
+        "RW150",
+        r'(?P<at>or +fault) *"',
+        "a fault needs a time: it comes when something took too long",
+        'within 8 s or fault "..."',
+        'extend until LS1 or fault "stuck"',
     ),
     Mistake(
-        "RW150", r'(?P<at>or +fault) *"', "a fault needs a time: it comes when something took too long",
-        'within 8 s or fault "..."', 'extend until LS1 or fault "stuck"',
+        "RW151",
+        r"^(?:wait|hold) +(?P<at>for) +(?P<rest>[^\W\d].*)$",
+        "'for' is followed by a time",
+        "wait until {rest}",
+        "wait for PART",
     ),
     Mistake(
-        "RW151", r"^(?:wait|hold) +(?P<at>for) +(?P<rest>[^\W\d].*)$", "'for' is followed by a time",
-        "wait until {rest}", "wait for PART",
+        "RW151",
+        r"^when +(?P<rest>.*?[^\W\d_]) +(?P<at>extend|retract|turn|hold)(?![\w-]).*$",
+        "a comma is missing before '{at}'",
+        "when {rest}, {at} ...",
+        "when START is pressed extend",
     ),
     Mistake(
-        "RW151", r"^when +(?P<rest>.*?[^\W\d_]) +(?P<at>extend|retract|turn|hold)\b.*$",
-        "a comma is missing before '{at}'", "when {rest}, {at} ...", "when START is pressed extend",
+        "RW152",
+        rf"^(?P<at>limit switch|pressure switch)(?: +{_NAME})? +(?:at|on)(?![\w-]).*$",
+        "the switch has no name before its place",
+        "limit switch LS1 at end",
+        "limit switch at end",
     ),
     Mistake(
-        "RW152", r"^(?P<at>limit switch|pressure switch)(?: +[^\W\d_]\w*)? +(?:at|on)(?![\w-]).*$",
-        "the switch has no name before its place", "limit switch LS1 at end", "limit switch at end",
+        "RW152",
+        rf"^(?:limit switch +)?{_NAME} +(?:on +)?(?P<at>end|home)(?![\w-])",
+        "'at' is missing before '{at}'",
+        "at {at}",
+        "limit switch LS1 end",
     ),
-)  # fmt: skip
+    Mistake(
+        "RW153",
+        rf"^(?:turn|switch) +(?:on|off) +(?:the +)?{_NAME} +(?P<at>lamp|light|horn|motor|valve|cylinder)$",
+        "what kind of device it is was said where it was declared",
+        "leave '{at}' out",
+        "turn on the BUSY lamp",
+        early=False,
+    ),
+    Mistake(
+        "RW153",
+        rf"^(?:extend|retract|turn +on|turn +off) +(?P<name>{_NAME}) +(?P<at>{_NAME})",
+        "names that are commanded together are joined with 'and'",
+        "{name} and {at}",
+        "extend CLAMP FEED",
+        early=False,
+    ),
+    Mistake(
+        "RW153",
+        rf"^(?:lamp|horn|motor|sensor|selector|pushbutton) +(?P<name>{_NAME}) +(?P<at>{_NAME})",
+        "names are parted with a comma",
+        "{name}, {at}",
+        "lamp BUSY READY",
+        early=False,
+    ),
+)
 
 
-def find(text: str) -> tuple[Mistake, re.Match[str]] | None:
-    """The first row that fits a clause, and where."""
-    if len(text) > _LONGEST:
-        return None
+def find(clause: str, *, early: bool) -> tuple[Mistake, re.Match[str]] | None:
+    """The first row that fits a clause, and where. What is quoted can't look like a mistake."""
+    unquoted = re.sub(r'"[^"]*"', lambda m: '"' + " " * (len(m[0]) - 2) + '"', clause)
     for row in MISTAKES:
-        found = row.compiled.search(_without_texts(text) if row.code != "RW145" and '"' in text else text)
+        found = _compiled(row.pattern).search(unquoted) if row.early is early else None
         if found:
             return row, found
     return None
-
-
-_LONGEST = 1000
-"""Longer clauses are not looked at: no habit makes them, and patterns take time."""
-
-
-def _without_texts(text: str) -> str:
-    """The clause with the insides of its texts blanked, so that what is quoted can't look like a mistake."""
-    return re.sub(r'"[^"]*"', lambda m: '"' + " " * (len(m[0]) - 2) + '"', text)

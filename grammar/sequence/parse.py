@@ -1,4 +1,4 @@
-"""One clause through lark: a parse tree, or where it stopped and what could have stood there. Only here is lark met."""
+"""One clause through lark: a parse tree, or where it stopped and what could have stood there."""
 
 from __future__ import annotations
 
@@ -26,7 +26,8 @@ class Stopped:
     """Where a clause stopped making sense: ``text[start:end]`` is the word at fault (empty at the end).
 
     ``accepts`` holds the terminals that could have stood there, ``after`` the terminal just before, if any, and
-    ``words`` the places of the last words read, the one at fault included.
+    ``words`` the places of the last words read, the one at fault included, with what
+    each was read as (empty where it can't be any word).
     """
 
     start: int
@@ -77,18 +78,20 @@ def _stop(text: str, start: str) -> Stopped:
 
     at = _parser().parse_interactive(text, start=start)
     read: list[Token] = []
-    first, last = len(text), len(text)
+    first, last, kind = len(text), len(text), ""
     try:
-        for token in at.lexer_thread.lex(at.parser_state):
+        for token in at.lexer_thread.lex(at.parser_state):  # type: ignore[no-untyped-call]  # lark leaves it so
             at.feed_token(token)
             read.append(token)
     except UnexpectedToken as error:
         first, last = error.token.start_pos or 0, error.token.end_pos or len(text)
+        kind = str(error.token.type)
     except UnexpectedCharacters as error:
-        first, last = error.pos_in_stream, error.pos_in_stream + 1
+        first = error.pos_in_stream or 0
+        last = first + 1
     words = [(t.start_pos or 0, t.end_pos or 0, str(t.type)) for t in read[-_LOOK_BACK:]]
     if first < len(text):
-        words.append((first, last, ""))
+        words.append((first, last, kind))
     return Stopped(first, last, _accepts(read, start), str(read[-1].type) if read else "", tuple(words))
 
 
@@ -97,7 +100,7 @@ def _accepts(read: list[Token], start: str) -> frozenset[str]:
     at = _parser().parse_interactive("", start=start)
     for token in read:
         at.feed_token(token)
-    return frozenset(str(a) for a in at.accepts())
+    return frozenset(str(a) for a in at.accepts())  # type: ignore[no-untyped-call]  # lark leaves it so
 
 
 def _depth(parsed: Tree[Token]) -> int:
@@ -106,5 +109,5 @@ def _depth(parsed: Tree[Token]) -> int:
     while waiting:
         node, depth = waiting.pop()
         deepest = max(deepest, depth)
-        waiting.extend((c, depth + 1) for c in node.children if not hasattr(c, "type"))  # type: ignore[misc]  # a Token has a type
+        waiting.extend((c, depth + 1) for c in node.children if not isinstance(c, str))
     return deepest

@@ -51,10 +51,10 @@ def _node(clause: Clause, assembly: Assembly, found: list[Diagnostic]) -> tree.N
         found.append(too_deep(clause))
         return None
     if isinstance(parsed, Stopped):
-        diagnostic, meant = explain(clause, parsed)
+        told = explain(clause, parsed)
         if not clause.faulty:
-            found.append(diagnostic)
-        return build(meant, clause) if meant is not None else None
+            found.append(told.diagnostic)
+        return build(told.parsed, told.clause) if told.parsed is not None else None
     return build(parsed, clause)
 
 

@@ -131,7 +131,8 @@ WORDS: tuple[Word, ...] = (
     _w("_WHILE", "while"),
     _w("_WHEN", "when", kind=Kind.RULE),
     _w(
-        "WHEN_FAULT", "when a fault is shown", "when any fault is shown", "when a fault shows", "on a fault", "on fault",
+        "WHEN_FAULT", "when a fault is shown", "when any fault is shown", "when a fault shows", "on a fault",
+        "on fault",
         kind=Kind.RULE,
     ),
     _w("DROP_OUT", "drop out everything", "drop everything out", "drop out all", "drop everything"),
@@ -167,8 +168,11 @@ UNITS: dict[str, str] = {
 
 NUMBER = r"(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
 _NOT_INSIDE = r"(?![\w-])"
-# A name is lexed widely and judged later, so that an odd character in it gets a message of its own.
-_NAME = r"(?=[^\s!-,./:-@\[-^`{-~″]*[^\W\d_])[^\s!-/:-@\[-^`{-~″](?:[^\s!-,./:-@\[-^`{-~″]*[^\s!-/:-@\[-^`{-~″])?"
+# A name is lexed widely and judged later, so that an odd character in it gets a message of its own: anything but
+# blanks and signs, hyphens inside, at least one letter, and none of the small words that join others.
+_EDGE = r"[^\s!-/:-@\[-^`{-~″]"
+_INNER = r"[^\s!-,./:-@\[-^`{-~″]"
+_NAME = rf"(?!(?:to|in|is|of)(?![\w-]))(?={_INNER}*[^\W\d_]){_EDGE}(?:{_INNER}*{_EDGE})?"
 
 
 def unit(spelling: str) -> str:

@@ -1,0 +1,285 @@
+"""What ``rungwright explain`` tells of messages about the words of a sequence. Each example shows its own fault."""
+
+from __future__ import annotations
+
+from grammar.diagnostic import Entry, Severity
+
+__all__ = ["ENTRIES"]
+
+_F, _W = Severity.FAULT, Severity.WARNING
+
+
+def _fault(code: str, title: str, why: str, example: str, cure: str) -> Entry:
+    return Entry(code, _F, title, why, example, cure)
+
+
+_READING = (
+    _fault(
+        "RW101",
+        "Words that do not follow each other",
+        "Up to the underlined word the line makes sense; that word can't come next. The message lists what can.",
+        "extend until at-end at-home",
+        "Look at what was expected, or put a comma or a new line before the word.",
+    ),
+    _fault(
+        "RW102",
+        "A word that is not understood",
+        "The line would make sense with another word in its place, which the message names.",
+        "extend unitl at-end",
+        "Correct the spelling.",
+    ),
+    _fault(
+        "RW103",
+        "Something is missing at the end",
+        "The line stops where more must follow. A condition can't go on to the next line.",
+        "extend until",
+        "Add what was expected.",
+    ),
+    _fault(
+        "RW104",
+        "A line that begins with an unknown word",
+        "Every line begins with a device, a part of a cylinder, a command or a rule.",
+        "xyzzy LS1",
+        "Correct the spelling, or look at a starter file: rungwright new.",
+    ),
+)
+
+_JOINING = (
+    _fault(
+        "RW120",
+        "A line of a cylinder without a cylinder",
+        "Bores, valves and limit switches belong to the cylinder above them.",
+        "lamp BUSY\nbore 80 mm",
+        "Put it in the lines under its cylinder.",
+    ),
+    _fault(
+        "RW121",
+        "It continues something that is not there",
+        "Some clauses belong to the one before them: a contact to its switch, a time limit to its step.",
+        'lamp BUSY\nwithin 8 s or fault "late"',
+        "Put it right after what it belongs to.",
+    ),
+    _fault(
+        "RW122",
+        "'when' in the wrong place",
+        "In a cycle 'when' says what starts it, once, before the first step.",
+        "cycle\n    extend\n    when START is pressed\n    retract",
+        "To wait in the middle of a cycle say: wait until START is pressed.",
+    ),
+    _fault(
+        "RW123",
+        "A double solenoid valve without its two solenoids",
+        "One solenoid extends the cylinder, the other retracts it, and both must be named.",
+        "hydraulic cylinder A\n    double solenoid valve SOL1A extends",
+        "double solenoid valve SOL1A extends, SOL1B retracts",
+    ),
+    _fault(
+        "RW124",
+        "On a fault things can only be turned on",
+        "A fault stops the cycle with everything off. What shows the fault is turned on; nothing moves.",
+        "when a fault is shown, extend PLATEN",
+        "when a fault is shown, turn on ALARM",
+    ),
+    _fault(
+        "RW125",
+        "A cycle with no steps",
+        "A cycle must do something.",
+        "cycle\nlamp BUSY",
+        "Write its steps under it, indented.",
+    ),
+    _fault(
+        "RW126",
+        "Two time limits on one step",
+        "A step is over time once.",
+        'extend, within 2 s or fault "a", within 3 s or fault "b"',
+        "Delete one of the two.",
+    ),
+    _fault(
+        "RW127",
+        "A time limit without a fault",
+        "When the time is over, a message must say what did not happen: it is read by whoever stands at the machine.",
+        "extend until at-end, within 8 s",
+        'within 8 s or fault "platen did not reach the hide"',
+    ),
+    Entry(
+        "RW128",
+        _W,
+        "Indentation that misleads",
+        "What belongs to a cylinder or a cycle is indented under it, and nothing else is. Rungwright goes by the words, "
+        "a reader goes by the shape.",
+        "hydraulic cylinder A\nbore 80 mm",
+        "Indent by four blanks; 'rungwright format' does it.",
+    ),
+    _fault(
+        "RW129",
+        "A switch in the wrong place",
+        "A limit switch stands at an end or at a length from home; a pressure switch stands at a pressure, and only it "
+        "belongs to a direction of the stroke.",
+        "hydraulic cylinder A\n    limit switch LS1 at 6 bar",
+        "limit switch LS1 at end  or  pressure switch PS1 at 6 bar",
+    ),
+)
+
+_NAMES = (
+    _fault(
+        "RW130",
+        "A word of the language as a name",
+        "A device can't be called by a word that means something else in a line.",
+        "lamp until",
+        "Choose another name, or add a digit.",
+    ),
+    _fault(
+        "RW131",
+        "A character no name can have",
+        "A name is made of letters of any alphabet, digits, _ and -. It goes onto terminals and drawings.",
+        "lamp BUSY✓",
+        "Leave the character out.",
+    ),
+    _fault(
+        "RW132",
+        "A name that is too long",
+        "A name must fit a drawing and a terminal label.",
+        "lamp " + "L" * 41,
+        "Shorten it to forty characters or fewer.",
+    ),
+    _fault(
+        "RW133",
+        "An empty text",
+        "A title or the message of a fault is read by people.",
+        'extend, within 8 s or fault ""',
+        "Say what did not happen.",
+    ),
+    _fault(
+        "RW134",
+        "Two names that look alike",
+        "They are spelt with letters of different alphabets that are drawn alike, so nobody could tell the devices apart.",
+        "lamp \u0410\u0412\nlamp AB",
+        "Type both with the same letters, or rename one.",
+    ),
+    _fault(
+        "RW135",
+        "A name after 'hold' or 'wait'",
+        "Holding and waiting are done by the whole machine.",
+        "hold and PLATEN",
+        "Leave the name out, or say what it is to do: extend PLATEN.",
+    ),
+    _fault(
+        "RW136",
+        "A step that waits twice",
+        "'hold' and 'wait' mean the same: commands stay as they are until the time or the condition.",
+        "hold and wait",
+        "Say it once.",
+    ),
+    _fault(
+        "RW137",
+        "A time without 'for'",
+        "After a stroke a bare number could be a time, a length or a speed. 'for' says that it is how long.",
+        "extend 5 s",
+        "extend for 5 s",
+    ),
+)
+
+_HABITS = (
+    _fault(
+        "RW140",
+        "Not read yet",
+        "Choices, repeats, counting and work side by side are not in the language yet.",
+        "repeat 3 times",
+        "Write the steps in one row; commands given together are joined with 'and'.",
+    ),
+    _fault(
+        "RW141",
+        "A valve that is not known yet",
+        "Valves with three positions are not in the language yet.",
+        "three-position valve SOL1A extends",
+        "Use a single solenoid valve with spring return, or a double solenoid valve.",
+    ),
+    _fault(
+        "RW142",
+        "'double-acting' says nothing",
+        "A cylinder is moved both ways by oil or air unless it is said to be single-acting.",
+        "hydraulic cylinder A\n    double-acting",
+        "Leave it out.",
+    ),
+    _fault(
+        "RW143",
+        "A cylinder moved by what?",
+        "Oil and air give different stroke times and different advice.",
+        "cylinder PLATEN",
+        "hydraulic cylinder PLATEN  or  pneumatic cylinder PLATEN",
+    ),
+    _fault(
+        "RW144",
+        "A sign at the end",
+        "Lines end by themselves, and commas part what stands on one line.",
+        "cycle:",
+        "Delete the sign.",
+    ),
+    _fault(
+        "RW145",
+        "A text without double quotes",
+        "Titles and messages of faults stand in double quotes, so that any word can be in them.",
+        "machine Hide press",
+        'machine "Hide press"',
+    ),
+    _fault(
+        "RW146",
+        "A sign from another language",
+        "Conditions are said in words.",
+        "wait until LS1 && LS2",
+        "wait until LS1 and LS2",
+    ),
+    _fault(
+        "RW147",
+        "A number in another form",
+        "A quantity is one number, with a point for decimals, and one unit. It has no sign, no fraction, no second unit.",
+        "hold 1 min 30 s",
+        "hold 90 s",
+    ),
+    _fault(
+        "RW148",
+        "A stroke to a length",
+        "The control can't see how far a rod is; it sees a switch, or it waits for a time.",
+        "extend to 50 mm",
+        "Put a limit switch at 50 mm and extend until it is made.",
+    ),
+    _fault(
+        "RW149",
+        "A number without a unit that is known",
+        "Seconds or milliseconds, millimetres or inches: nothing is guessed.",
+        "hold 12",
+        "Times: us ms s min h. Lengths: mm cm m in. Pressures: bar psi MPa kPa. Flows: L/min gpm.",
+    ),
+    _fault(
+        "RW150",
+        "A fault without a time",
+        "A fault comes when something took too long.",
+        'extend until LS1 or fault "stuck"',
+        'extend until LS1, within 8 s or fault "stuck"',
+    ),
+    _fault(
+        "RW151",
+        "'for', or a comma, in the wrong place",
+        "'for' is followed by a time and 'until' by a condition; what happens when something is pressed follows a comma.",
+        "wait for PART",
+        "wait until PART is made",
+    ),
+    _fault(
+        "RW152",
+        "A switch without its name or its 'at'",
+        "A switch has a name, and stands at a place or a pressure.",
+        "hydraulic cylinder A\n    limit switch LS1 end",
+        "limit switch LS1 at end",
+    ),
+    _fault(
+        "RW153",
+        "Names side by side",
+        "Names that are commanded together are joined with 'and', names that are declared together are parted with "
+        "commas, and the kind of a device is said once, where it is declared.",
+        "extend CLAMP FEED",
+        "extend CLAMP and FEED",
+    ),
+)
+
+ENTRIES: tuple[Entry, ...] = (*_READING, *_JOINING, *_NAMES, *_HABITS)
+"""Every code RW1xx that reading a sequence may raise."""
