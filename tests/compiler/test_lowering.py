@@ -260,9 +260,11 @@ def test_every_step_and_transition_names_its_words() -> None:
     )
     understood = understand(Source("test", text))
     assert understood.chart is not None
-    for part in (*(s for s in understood.chart.steps if not s.initial), *understood.chart.transitions):
-        assert part.words.text
-        assert " ".join(text[part.words.start : part.words.end].split()) == part.words.text
+    words = [s.words for s in understood.chart.steps if not s.initial]
+    words += [t.words for t in understood.chart.transitions]
+    for said in words:
+        assert said.text
+        assert " ".join(text[said.start : said.end].split()) == said.text
 
 
 def test_the_machine_is_told_in_plain_words() -> None:

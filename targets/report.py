@@ -1,0 +1,210 @@
+"""The report of a build, and runs on the screen."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from textwrap import wrap
+
+from rich.text import Text
+
+from compiler.run import Run, Scenario
+from compiler.timeline import timeline
+from compiler.understand import Understood
+from compiler.verdict import Standing, Verdict
+from grammar.diagnostic import Diagnostic, Severity, to_json
+from targets.build import Built, Printed
+from targets.screen import STYLES, console, heading, show_diagnostics, show_told
+from targets.target import CAUTION, Refusal
+
+__all__ = ["build_json", "progress", "show_build", "show_runs", "show_timeline"]
+
+_STYLES = {Standing.SAME: "green", Standing.SAME_ONLY_IF: "yellow", Standing.DIFFERS: "bold red"}
+_CLAIM = (
+    "These verdicts come from simulated runs, not from a proof: every printed text was read back and run beside the "
+    "sequence, outputs compared at all times."
+)
+
+
+@contextmanager
+def progress(*, quiet: bool) -> Iterator[Callable[[str], None]]:
+    """A line that tells what is being done, on a terminal and only there."""
+    if quiet or not sys.stdout.isatty():
+        yield lambda _: None
+        return
+    with console().status("reading") as status:
+        yield lambda doing: status.update(doing)
+
+
+def show_build(understood: Understood, built: Built | None, *, written: Sequence[Path], show: Sequence[str]) -> None:
+    """Everything a practitioner needs from a build, in the order it is needed."""
+    if built is None:
+        show_diagnostics(understood.diagnostics, understood.source)
+        console().print()
+        count = len(understood.said(Severity.FAULT))
+        console().print(f"{understood.source.name}: nothing was built ({count} fault{'s' if count != 1 else ''})")
+        return
+    show_told(understood)
+    _show_verdicts(built)
+    _show_refusals(built.refused)
+    _show_findings(understood)
+    _show_texts(built, show)
+    _show_files(built, written)
+    console().print()
+    _paragraph(CAUTION, 0)
+
+
+def _show_verdicts(built: Built) -> None:
+    heading("Printed, read back and checked")
+    for printed in built.printed:
+        if not printed.artefact.implementation:
+            continue
+        artefact = printed.artefact
+        parts = ", ".join(_counted(count, what) for what, count in artefact.parts if count)
+        console().print(Text(f"  {artefact.name}", style="bold"), Text(f"({parts})" if parts else ""), soft_wrap=True)
+        if printed.unreadable is not None:
+            _paragraph("cannot be read back from its own text; do not use it", 4, "bold red")
+            show_diagnostics(printed.unreadable.diagnostics, printed.unreadable.source)
+        if printed.verdict is not None:
+            _show_verdict(printed.verdict)
+    console().print()
+    _paragraph(_CLAIM, 2, "dim")
+
+
+def _show_verdict(verdict: Verdict) -> None:
+    first, *others = verdict.lines
+    _paragraph(first, 4, _STYLES[verdict.standing])
+    for line in others:
+        _paragraph(line, 6)
+
+
+def _show_refusals(refused: Sequence[Refusal]) -> None:
+    if refused:
+        heading("Not built")
+    for refusal in refused:
+        _paragraph(f"{refusal.name}: {refusal.reason}", 2)
+
+
+def _show_findings(understood: Understood) -> None:
+    for severity, title in ((Severity.WARNING, "Warnings"), (Severity.ADVICE, "Advice")):
+        said = understood.said(severity)
+        if said:
+            heading(title)
+        for diagnostic in said:
+            _paragraph(f"{diagnostic.code} {_where(understood, diagnostic)}{diagnostic.message}", 2, STYLES[severity])
+            if severity is Severity.WARNING and diagnostic.cure:
+                _paragraph(diagnostic.cure, 8)
+    if understood.diagnostics:
+        console().print()
+        _paragraph(
+            f"rungwright explain {understood.diagnostics[0].code} tells more, and so for every code.", 2, "dim"
+        )
+
+
+def _where(understood: Understood, diagnostic: Diagnostic) -> str:
+    if diagnostic.span is None:
+        return ""
+    return f"line {understood.source.place(diagnostic.span.start).line}: "
+
+
+def _show_texts(built: Built, show: Sequence[str]) -> None:
+    for printed in built.printed:
+        artefact = printed.artefact
+        if any(word == "all" or word in artefact.name or word in artefact.file for word in show):
+            heading(artefact.file)
+            console().print()
+            sys.stdout.write(artefact.text)
+            sys.stdout.flush()
+
+
+def _show_files(built: Built, written: Sequence[Path]) -> None:
+    if written:
+        heading(f"Written to {written[0].parent}")
+        for printed in built.printed:
+            console().print(f"  {printed.artefact.file}", soft_wrap=True)
+        return
+    heading("Nothing was written")
+    count = len(built.printed)
+    _paragraph(f"Add -o DIR to write {count} files, or --show rungs, --show ladder, --show .st to read some here.", 2)
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what.removesuffix('s') if count == 1 else what}"
+
+
+def _paragraph(words: str, indent: int, style: str = "") -> None:
+    margin = " " * indent
+    hanging = margin + "  " if indent else ""
+    for line in wrap(
+        words, console().width, initial_indent=margin, subsequent_indent=hanging, break_on_hyphens=False
+    ):
+        console().print(Text(line, style=style), soft_wrap=True)
+
+
+# --- JSON -----------------------------------------------------------------------------------------------------
+
+
+def build_json(understood: Understood, built: Built | None, written: Sequence[Path]) -> str:
+    """The report as JSON: what was said, each artefact with its verdict, refusals, files."""
+    report = {
+        "caution": CAUTION,
+        "built": built is not None,
+        "messages": [to_json(diagnostic, understood.source) for diagnostic in understood.diagnostics],
+        "artefacts": [] if built is None else [_artefact_json(printed) for printed in built.printed],
+        "refused": []
+        if built is None
+        else [{"target": r.target, "name": r.name, "reason": r.reason} for r in built.refused],
+        "written": [str(path) for path in written],
+    }
+    return json.dumps(report, indent=2, ensure_ascii=False)
+
+
+def _artefact_json(printed: Printed) -> dict[str, object]:
+    artefact, verdict = printed.artefact, printed.verdict
+    out: dict[str, object] = {
+        "target": artefact.target,
+        "name": artefact.name,
+        "file": artefact.file,
+        "implementation": artefact.implementation,
+        "parts": dict(artefact.parts),
+    }
+    if printed.unreadable is not None:
+        out["verdict"] = {"standing": "not readable"}
+    if verdict is not None:
+        out["verdict"] = {
+            "by": "simulation",
+            "standing": str(verdict.standing),
+            "runs": verdict.runs,
+            "needs": sorted(str(assumption) for assumption in verdict.needs),
+            "lines": list(verdict.lines),
+            "differences": [
+                {
+                    "at_us": found.at_us,
+                    "line": found.line,
+                    "announced": bool(found.excused_by),
+                    "run": found.run.model_dump(mode="json"),
+                }
+                for found in verdict.found
+            ],
+        }
+    return out
+
+
+# --- runs -----------------------------------------------------------------------------------------------------
+
+
+def show_runs(scenarios: Sequence[Scenario]) -> None:
+    """The names of runs, each once, with how long the first of that name lasts."""
+    seen: dict[str, Scenario] = {}
+    for scenario in scenarios:
+        seen.setdefault(scenario.name, scenario)
+    for name, scenario in seen.items():
+        console().print(f"{scenario.duration_us / 1e6:>9.1f} s  {name}", soft_wrap=True)
+
+
+def show_timeline(understood: Understood, run: Run) -> None:
+    """A run told and drawn."""
+    sys.stdout.write(timeline(run, understood.machine, chart=understood.chart, width=min(console().width, 80)))
