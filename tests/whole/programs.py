@@ -1,0 +1,50 @@
+"""Programs understood and built whole, for tests that go from words to verdicts."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from compiler.chart_logic import chart_logic
+from compiler.check import check
+from compiler.run import Scenario
+from compiler.scenarios import make_scenarios
+from compiler.understand import Understood, understand
+from compiler.verdict import Verdict
+from grammar.reading import ReadBack
+from grammar.source import Source
+from targets.build import emit_all, read_back
+from targets.target import Artefact, Options
+
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.seq"))
+DWELL = "home when RAM is at-home\n"
+
+
+@cache
+def example(stem: str) -> Understood:
+    path = next(path for path in EXAMPLES if path.stem == stem)
+    return understand(Source(path.name, path.read_text(encoding="utf-8")))
+
+
+@cache
+def runs(understood_stem: str) -> tuple[Scenario, ...]:
+    understood = example(understood_stem)
+    assert understood.chart is not None
+    return make_scenarios(understood.machine, understood.chart)
+
+
+def artefact(stem: str, file_part: str, *, anti_repeat: bool = True) -> Artefact:
+    made, _ = emit_all(example(stem), Options(anti_repeat=anti_repeat))
+    return next(a for a in made if a.implementation and file_part in a.file)
+
+
+def judged(stem: str, made: Artefact) -> Verdict | ReadBack:
+    """The verdict on an artefact as its text now stands, or the reason it can't be read."""
+    understood = example(stem)
+    assert understood.chart is not None
+    try:
+        logic = read_back(made, understood.machine)
+    except ReadBack as unreadable:
+        return unreadable
+    sequence = chart_logic(understood.chart)
+    return check(sequence, logic, understood.machine, understood.chart, runs(stem), announced=made.announces)

@@ -1,0 +1,56 @@
+"""A broken emitter is caught: each text is spoilt as a faulty emitter would spoil it, and must not pass.
+
+Translation validation (Pnueli, Siegel, Singerman, TACAS 1998) is only worth its name if this holds.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from compiler.verdict import Verdict
+from tests.whole.programs import artefact, judged
+
+# example, file, what the emitter did wrong, pattern, replacement
+SPOILT = [
+    ("bung-press", "on-delay", "swaps NC and NO on STOP", r"STOP NC", "STOP"),
+    ("bung-press", "on-delay", "swaps NO and NC on the end switch", r"LS1, feeds TR1", "LS1 NC, feeds TR1"),
+    ("bung-press", "on-delay", "takes the wrong timed contact", r"TR1 NCTO", "TR1 NOTC"),
+    ("bung-press", "on-delay", "drops the seal-in", r"\) or CR1\b|or CR1\b", ""),
+    ("bung-press", "on-delay", "prints a wrong preset", r"on-delay 4 s", "on-delay 4.001 s"),
+    ("bung-press", "off-delay", "prints the wrong timer kind", r"off-delay 4 s", "on-delay 4 s"),
+    ("bung-press", "off-delay", "loses the switch contact", r"LS1 NC, ", ""),
+    ("bung-press", "off-delay", "prints a wrong preset", r"off-delay 4 s", "off-delay 3 s"),
+    ("bung-press", "one-shot", "prints a wrong preset", r"one-shot [0-9.]+ s", "one-shot 4 s"),
+    ("bung-press", "one-shot", "makes it retriggerable", r"STOP NC, feeds TR1 supply", "feeds TR1 supply"),
+    ("clamp-and-drill", "step-chain", "drops a seal-in", r" or CR3\b", ""),
+    ("clamp-and-drill", "step-chain", "swaps the solenoids", r"SOL1A", "SWAPPED"),
+    ("clamp-and-drill", "step-chain", "feeds the wrong switch", r"\bLS3\b", "LS1"),
+    ("clamp-and-drill", "structured", "prints a wrong preset", r"T#6s", "T#5s"),
+    ("clamp-and-drill", "structured", "prints a wrong step number", r"StepNo := 30;", "StepNo := 40;"),
+    ("clamp-and-drill", "structured", "forgets that STOP is wired normally closed", r"NOT STOP", "STOP"),
+    ("clamp-and-drill", "structured", "labels a case wrongly", r"(?m)^(\s*)20:", r"\g<1>25:"),
+    ("clamp-and-drill", "chart", "loses a switch", r'"LS3"\s*\n\s*\}', '"LS4"\n }'),
+    ("veneer-press", "step-chain", "prints a wrong time limit", r"on-delay 12 s", "on-delay 6 s"),
+    ("veneer-press", "structured", "prints a wrong sustained time", r"T#0?\.?5?\w*500ms|T#0\.5s", "T#5s"),
+    ("brick-turner", "step-chain", "loses the fault lamp", r"feeds ALARM", "feeds BUSY2"),
+    ("seed-tray-lifter", "structured", "sees a level where an edge is meant", r"(\w+)\.Q AND", r"TRAY_OFF AND"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("stem", "file", "wrong", "pattern", "instead"), SPOILT, ids=[f"{s}: {f} {w}" for s, f, w, _, _ in SPOILT]
+)
+def test_a_faulty_emitter_is_caught(stem: str, file: str, wrong: str, pattern: str, instead: str) -> None:
+    sound = artefact(stem, {"structured": ".st", "chart": ".json"}.get(file, file))
+    verdict = judged(stem, sound)
+    assert isinstance(verdict, Verdict)
+    assert verdict.sound
+    text, count = re.subn(pattern, instead, sound.text)
+    assert count, f"the text no longer holds {pattern}"
+    if instead == "SWAPPED":
+        text = sound.text.replace("SOL1A", "#").replace("SOL1B", "SOL1A").replace("#", "SOL1B")
+    spoilt = judged(stem, replace(sound, text=text))
+    assert not isinstance(spoilt, Verdict) or not spoilt.sound, spoilt.lines
