@@ -17,7 +17,7 @@ from compiler.machine import Contact, Input, InputKind, Machine
 from grammar.structured_text.literals import duration_text
 from targets.slug import slug
 from targets.structured_text.comment import comment
-from targets.structured_text.plan import Plan, expression, output_condition, plan, with_outputs, writes
+from targets.structured_text.plan import Plan, expression, output_condition, plan, writes
 from targets.structured_text.refuse import reason_against
 from targets.target import CAUTION, Artefact, Refusal
 
@@ -230,7 +230,7 @@ def _exit(chart: Chart, made: Plan, step: Step, transition: Transition, word: st
     target = chart.step(transition.targets[0])
     return _Exit(
         word,
-        _wrapped(expression(made, with_outputs(transition.condition, chart)), 20),
+        _wrapped(expression(made, transition.condition), 20),
         (f"StepNo := {made.numbers[target.name]};", *writes(made, step, target)),
         comment(f"{transition.name}: {transition.words.text}" if transition.words.text else transition.name),
         marks.mark(transition.words),

@@ -25,7 +25,7 @@ from compiler.machine import InputKind, Machine
 from grammar.structured_text.literals import duration_text
 from targets.structured_text.names import mangled
 
-__all__ = ["STORED", "Plan", "expression", "output_condition", "plan", "timed", "with_outputs", "writes"]
+__all__ = ["STORED", "Plan", "expression", "output_condition", "plan", "timed", "writes"]
 
 _ACTUATED = {InputKind.PUSHBUTTON: "pressed", InputKind.SELECTOR: "selected"}
 STORED = {
@@ -77,30 +77,13 @@ def plan(machine: Machine, chart: Chart) -> Plan:
 
 
 def timed(chart: Chart) -> Iterator[Condition]:
-    """Every condition of a chart that the program must evaluate, outputs told by what turns them on."""
+    """Every condition of a chart that the program must evaluate."""
     for transition in chart.transitions:
-        yield with_outputs(transition.condition, chart)
+        yield transition.condition
     for step in chart.steps:
         yield from (action.condition for action in step.actions)
     if chart.forcing is not None:
         yield chart.forcing.condition
-
-
-def with_outputs(condition: Condition, chart: Chart) -> Condition:
-    """A condition in which an output is told by the steps that turn it on; one with a memory stays a Signal."""
-    match condition:
-        case Signal(device=name) if name in chart.outputs:
-            return output_condition(chart, name)
-        case Not(of=of):
-            return Not(of=with_outputs(of, chart))
-        case And(of=parts):
-            return And(of=tuple(with_outputs(part, chart) for part in parts))
-        case Or(of=parts):
-            return Or(of=tuple(with_outputs(part, chart) for part in parts))
-        case Sustained(of=of, time_us=time):
-            return Sustained(of=with_outputs(of, chart), time_us=time)
-        case _:
-            return condition
 
 
 def output_condition(chart: Chart, output: str) -> Condition:

@@ -7,7 +7,7 @@ from itertools import combinations
 from compiler.chart import Chart
 from compiler.condition import Active, Elapsed, Rise, Signal, Sustained, both, walk
 from targets.structured_text.exclusive import can_hold
-from targets.structured_text.plan import timed, with_outputs
+from targets.structured_text.plan import timed
 
 __all__ = ["reason_against"]
 
@@ -30,8 +30,7 @@ def reason_against(chart: Chart) -> str:
 
 def _forcing_reason(chart: Chart) -> str:
     parts = [] if chart.forcing is None else list(walk(chart.forcing.condition))
-    outputs = [p.device for p in parts if isinstance(p, Signal) and p.device in chart.outputs]
-    if outputs or any(isinstance(p, Rise | Active | Elapsed) for p in parts):
+    if any(isinstance(p, Rise | Active | Elapsed) for p in parts):
         return "what holds it in its initial step is not a lasting condition of inputs alone"
     return ""
 
@@ -39,6 +38,8 @@ def _forcing_reason(chart: Chart) -> str:
 def _timed_reason(chart: Chart) -> str:
     for condition in timed(chart):
         for part in walk(condition):
+            if isinstance(part, Signal) and part.device not in chart.inputs:
+                return f"a condition looks at {part.device}, which is not an input"
             if isinstance(part, Sustained) and any(isinstance(p, Rise | Elapsed | Sustained) for p in walk(part.of)):
                 return "a sustained condition holds an edge or another time"
     return ""
@@ -46,11 +47,8 @@ def _timed_reason(chart: Chart) -> str:
 
 def _choice_reason(chart: Chart) -> str:
     for first, second in combinations(chart.transitions, 2):
-        if first.sources == second.sources:
-            together = both(with_outputs(first.condition, chart), with_outputs(second.condition, chart))
-            if can_hold(together, first.sources[0]):
-                return (
-                    f"{first.name} and {second.name} leave {first.sources[0]} and can be true together, which starts "
-                    "parallel work"
-                )
+        step = first.sources[0]
+        if second.sources == (step,) and can_hold(both(first.condition, second.condition), step):
+            names = f"{first.name} and {second.name}"
+            return f"{names} leave {step} and can be true together, which starts parallel work"
     return ""
