@@ -12,7 +12,7 @@ class Assumption(StrEnum):
     was not announced."""
 
     START_RELEASED = "START is let go before the last step of the cycle begins, and not held while STOP is used"
-    START_AT_HOME = "START is pressed only when the machine rests at home"
+    START_AT_HOME = "START is pressed only when the machine rests at home, ready to start"
     STROKE_TIME = "every stroke takes exactly its greatest time"
     NO_JAM = "no stroke jams"
     SUPPLY_WITH_START = "START is not held as the supply returns"

@@ -20,7 +20,7 @@ from compiler.run import Difference, Event, Outcome, Role, Run, Scenario, Side, 
 from compiler.shortest import shorten
 from compiler.simulate import Ending, Watch, follow, simulate
 from compiler.stretch import excuses, stretched_by
-from compiler.verdict import Found, Standing, Verdict
+from compiler.verdict import Beginning, Found, Standing, Verdict
 
 __all__ = ["check"]
 
@@ -159,18 +159,20 @@ def _show(
         run=run,
         stretches=stretches,
         excused_by=announced & {a for stretch in stretches for a in excuses(stretch)},
-        restarts=_restarts(run, chart),
+        beginning=_beginning(run, chart),
     )
 
 
-def _restarts(run: Run, chart: Chart) -> bool:
-    """Whether the other one switches something on a second time when the sequence is on its way home or there."""
+def _beginning(run: Run, chart: Chart) -> Beginning:
+    """Whether the other one switches something on when the sequence is at home or on its way there."""
     difference = run.difference
-    if difference is None or not difference.shadow_on:
-        return False
+    if difference is None:
+        return Beginning.NOTHING
     shape = shape_of(chart)
     past = [c for c in run.changes if c.at_us <= difference.at_us]
     own = [c for c in past if c.side is Side.SHADOW and c.role is Role.OUTPUT and c.signal == difference.output]
     steps = [c.signal for c in past if c.side is Side.DRIVER and c.role is Role.INSIDE and c.on]
-    again = sum(c.on for c in own) > 1 and own[-1].at_us == difference.at_us
-    return again and steps[-1] in shape.rest | shape.last
+    switched_on = bool(own) and own[-1].on and own[-1].at_us == difference.at_us
+    if not switched_on or not steps or steps[-1] not in shape.rest | shape.last:
+        return Beginning.NOTHING
+    return Beginning.ANOTHER_START if shape.first & set(steps) else Beginning.START

@@ -69,7 +69,7 @@ class Stretch(StrEnum):
 
     NONE = "a careful operator"
     START_HELD = "START held into the last step of the cycle"
-    START_EARLY = "START pressed before the machine rests at home"
+    START_EARLY = "START pressed before the machine rests at home, ready to start"
     STOP = "STOP pressed"
     START_WITH_STOP = "START and STOP held together"
     STROKE_TIMES = "strokes quicker than their greatest time"

@@ -69,8 +69,9 @@ class _Watcher:
         start = self._down(bench, self.machine.start)
         stop = self._down(bench, self.machine.stop)
         active = frozenset(bench.lit()) & self.shape.steps
+        begins = bool(active - self.shape.rest)
         for event in events:
-            self._event(bench, event)
+            self._event(bench, event, ready=self.at_home and (begins or stop))
         if start and stop:
             self._see(bench, Stretch.START_WITH_STOP)
         if start and bench.supply and not self.had_supply:
@@ -84,7 +85,7 @@ class _Watcher:
         self.active, self.had_supply, self.start_was = active, bench.supply, start
         self.at_home = self._rests(bench)
 
-    def _event(self, bench: Bench, event: Event) -> None:
+    def _event(self, bench: Bench, event: Event, *, ready: bool) -> None:
         match event.kind:
             case EventKind.JAM if event.on:
                 self._see(bench, Stretch.JAM)
@@ -94,7 +95,8 @@ class _Watcher:
                 self._see(bench, Stretch.STOP)
             case EventKind.INPUT if event.on and event.device == self.machine.start:
                 # The supply off, START does nothing; held until the supply returns is a stretch of its own.
-                if self.had_supply and not self.at_home and not self.start_was:
+                # With STOP down nothing could begin: that is a stretch of its own too.
+                if self.had_supply and not ready and not self.start_was:
                     self._see(bench, Stretch.START_EARLY)
             case _:
                 pass

@@ -114,7 +114,8 @@ class _Words:
     def _inside(self, change: Change) -> str:
         if change.signal not in self.steps:
             return f"{change.signal} {_on(change.on)}"
-        words = " ".join(self.steps[change.signal].split())
+        # The time limit of a step is long to say and shows when it matters: its fault is a step of its own.
+        words = " ".join(self.steps[change.signal].split()).split(", within ")[0]
         return f"{change.signal} “{words}”" if words else f"{change.signal}"
 
 

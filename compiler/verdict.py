@@ -9,7 +9,7 @@ from compiler.assumption import Assumption
 from compiler.requirements import Broken
 from compiler.run import Run, Stretch
 
-__all__ = ["Found", "Standing", "Verdict"]
+__all__ = ["Beginning", "Found", "Standing", "Verdict"]
 
 
 class Standing(StrEnum):
@@ -23,7 +23,7 @@ class Standing(StrEnum):
 _WHEN = {
     Stretch.STOP: "after STOP",
     Stretch.START_HELD: "with START held",
-    Stretch.START_EARLY: "with START pressed before the machine rests at home",
+    Stretch.START_EARLY: "with START pressed before the machine is home and ready",
     Stretch.START_WITH_STOP: "with START and STOP held together",
     Stretch.STROKE_TIMES: "with strokes quicker than their greatest time",
     Stretch.JAM: "when a stroke jams",
@@ -35,6 +35,14 @@ _IMPLIES = {Stretch.START_WITH_STOP: Stretch.STOP, Stretch.SUPPLY_WITH_START: St
 _OF_THE_OPERATOR = {Assumption.START_RELEASED, Assumption.START_AT_HOME, Assumption.SUPPLY_WITH_START}
 
 
+class Beginning(StrEnum):
+    """What an implementation begins as it comes to differ while the sequence is at home or on its way there."""
+
+    NOTHING = "differs"
+    START = "starts"
+    ANOTHER_START = "starts again"
+
+
 @dataclass(frozen=True, slots=True)
 class Found:
     """A difference: the shortest run found that shows it, what it stretches, and the announced assumptions it
@@ -43,7 +51,7 @@ class Found:
     run: Run
     stretches: frozenset[Stretch]
     excused_by: frozenset[Assumption] = frozenset()
-    restarts: bool = False
+    beginning: Beginning = Beginning.NOTHING
 
     @property
     def at_us(self) -> int:
@@ -63,7 +71,7 @@ class Found:
             return f"it ends at {at}"
         if difference.loop:
             return f"it never settles at {at}: {', '.join(difference.loop)}"
-        doing = "starts again" if self.restarts else "differs"
+        doing = self.beginning.value
         has, other = ("on", "off") if difference.shadow_on else ("off", "on")
         return f"it {doing} at {at}: {difference.output} is {has}, {self.run.driver} has it {other}"
 
