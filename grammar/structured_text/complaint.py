@@ -87,6 +87,8 @@ def complaint(words: Sequence[Word], at: int, accepted: set[str]) -> Diagnostic:
             )
         case "LPAR" if before is not None and before.type == "ASSIGN":
             return fault("RW501", "a bracket can't stand here", span, expected=expected)
+        case "IDENT" if "BROKEN_ENTRY" in accepted and "BROKEN_STATEMENT" not in accepted:
+            return fault("RW503", "CASE labels are whole numbers here, not names", span, expected=expected)
         case "COLON" if before is not None and "ASSIGN" in accepted:
             return fault("RW503", "CASE labels are whole numbers here, not names", span, expected=":=")
         case "COLON" if "ASSIGN" not in accepted and "THEN" not in accepted:
@@ -108,8 +110,8 @@ def _misplaced(word: Word, before: Word | None, span: Span, accepted: set[str], 
         and "BROKEN_STATEMENT" not in accepted
         and word.type not in _OPERATORS
     ):
-        end = before.end_pos or 0
-        return fault("RW501", "a semicolon is missing", Span(end - 1, end), expected="a semicolon after this")
+        ended = Span(before.start_pos or 0, before.end_pos or 0)
+        return fault("RW501", "a semicolon is missing", ended, expected="a semicolon after this")
     return fault("RW501", f"{_quoted(word)} can't stand here", span, expected=expected)
 
 

@@ -63,7 +63,7 @@ def _changes(trace: list[tuple[int, tuple[bool, ...]]]) -> list[tuple[int, tuple
     return [(t, last[t]) for k, t in enumerate(times) if k == 0 or last[t] != last[times[k - 1]]]
 
 
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
+@settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 @given(machine=machines(), chart=charts(), moments=histories())
 def test_any_chart_printed_and_read_back_is_the_same(machine: Machine, chart: Chart, moments: list[Moment]) -> None:
     text = printed(machine, chart).text
