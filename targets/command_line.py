@@ -93,7 +93,7 @@ def build(
     from targets.report import build_json, progress, show_build
     from targets.target import Options
 
-    understood = _understand(_source(file, text))
+    understood = _understand(_source(file, text, as_json=as_json))
     options = Options(anti_repeat=anti_repeat, arrangements=arrangement)
     with progress(quiet=as_json) as told:
         built = build_all(understood, options, told=told)
@@ -125,9 +125,9 @@ def check(file: str | None, text: str | None, strict: bool, as_json: bool) -> No
     """
     from targets.screen import messages_json, show_messages, show_told
 
-    understood = _understand(_source(file, text))
+    understood = _understand(_source(file, text, as_json=as_json))
     if as_json:
-        click.echo(messages_json(understood))
+        click.echo(messages_json(understood.diagnostics, understood.source))
     else:
         show_told(understood)
         show_messages(understood)
@@ -146,6 +146,7 @@ def format_files(files: tuple[str, ...], write: bool, only_check: bool) -> None:
       rungwright format press.seq
       rungwright format *.seq --write
     """
+    from grammar.diagnostic import Severity
     from grammar.sequence.write import format_text
     from targets.files import replace_file
     from targets.screen import show_diagnostics
@@ -154,7 +155,7 @@ def format_files(files: tuple[str, ...], write: bool, only_check: bool) -> None:
     for name in files:
         source = _source(name, None)
         formatted, diagnostics = format_text(source)
-        if formatted is None:
+        if any(d.severity is Severity.FAULT for d in diagnostics):
             show_diagnostics(diagnostics, source)
             code = FOUND
         elif only_check:
@@ -292,7 +293,7 @@ def completion(shell: str) -> None:
 # --- reading and refusing -------------------------------------------------------------------------------------
 
 
-def _source(file: str | None, text: str | None) -> Source:
+def _source(file: str | None, text: str | None, *, as_json: bool = False) -> Source:
     """The source the user means. Exits with a usage error, or with the one fault that keeps it from being read."""
     from grammar.source import Source
     from grammar.text import LARGEST, decode, normalise
@@ -304,9 +305,12 @@ def _source(file: str | None, text: str | None) -> Source:
     data = sys.stdin.buffer.read(LARGEST + 1) if file == "-" else _read_bytes(Path(file or ""))
     source, fault = decode("<stdin>" if file == "-" else str(file), data)
     if fault is not None:
-        from targets.screen import show_diagnostics
+        from targets.screen import messages_json, show_diagnostics
 
-        show_diagnostics((fault,), source)
+        if as_json:
+            click.echo(messages_json((fault,), source))
+        else:
+            show_diagnostics((fault,), source)
         sys.exit(FOUND)
     return source
 

@@ -82,10 +82,9 @@ def show_diagnostics(diagnostics: Iterable[Diagnostic], source: Source) -> None:
             console().print(Text(line, style=style if marked else ""), soft_wrap=True)
 
 
-def messages_json(understood: Understood) -> str:
-    """The messages as a JSON list."""
-    said = [to_json(diagnostic, understood.source) for diagnostic in understood.diagnostics]
-    return json.dumps(said, indent=2, ensure_ascii=False)
+def messages_json(diagnostics: Iterable[Diagnostic], source: Source) -> str:
+    """Messages as a JSON list."""
+    return json.dumps([to_json(diagnostic, source) for diagnostic in diagnostics], indent=2, ensure_ascii=False)
 
 
 def show_entry(entry: Entry) -> None:

@@ -1,0 +1,213 @@
+"""The commands as a person uses them: what they print, what they write, and their exit codes."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from targets.command_line import main
+
+ONE_LINE = "extend until at-end, hold 30 s, retract"
+
+
+def run(*words: str, given: bytes | None = None) -> Result:
+    result = CliRunner().invoke(main, list(words), input=given)
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result
+
+
+def test_alone_it_says_what_it_is_and_what_to_try() -> None:
+    result = run()
+    assert result.exit_code == 0
+    assert result.output.count("    rungwright ") == 3
+    assert "never a safety function" in result.output
+
+
+def test_building_one_line_tells_everything_a_practitioner_needs() -> None:
+    result = run("build", "--text", ONE_LINE)
+    assert result.exit_code == 0
+    for words in (
+        "1. extend CYLINDER until LS1 is made",
+        "on-delay dwell rungs (1 relay, 1 timer",
+        "same for a careful operator",
+        "with START held",
+        "structured text",
+        "Advice",
+        "Caution: this is not a safety function.",
+    ):
+        assert words in result.output
+
+
+def test_building_a_file_writes_every_artefact(tmp_path: Path) -> None:
+    program = tmp_path / "press.seq"
+    program.write_text(f'machine "Cork press"\n{ONE_LINE}\n', encoding="utf-8")
+    out = tmp_path / "built"
+    result = run("build", str(program), "-o", str(out))
+    assert result.exit_code == 0
+    made = sorted(p.name for p in out.iterdir() if not p.name.startswith("."))
+    assert {"cork-press.st", "cork-press.chart.json", "cork-press-step-chain.rungs"} <= set(made)
+    assert all(name in result.output for name in made)
+    assert run("build", str(program), "-o", str(out)).exit_code == 0  # over its own files
+    (out / "cork-press.st").write_text("edited", encoding="utf-8")
+    refused = run("build", str(program), "-o", str(out))
+    assert refused.exit_code == 2
+    assert (out / "cork-press.st").read_text(encoding="utf-8") == "edited"
+
+
+def test_faults_build_nothing_and_exit_1(tmp_path: Path) -> None:
+    out = tmp_path / "built"
+    result = run("build", "--text", "extnd until at-end, hold 3 mm", "-o", str(out))
+    assert result.exit_code == 1
+    assert "nothing was built (2 faults)" in result.output
+    assert not out.exists()
+
+
+def test_the_report_as_json() -> None:
+    report = json.loads(run("build", "--text", ONE_LINE, "--json").output)
+    verdicts = {a["name"]: a["verdict"]["standing"] for a in report["artefacts"] if a["implementation"]}
+    assert verdicts["structured text"] == "same"
+    assert verdicts["on-delay dwell rungs"] == "same only if"
+    messages = json.loads(run("check", "--text", "extnd", "--json").output)
+    assert (messages[0]["line"], messages[0]["column"], messages[0]["words"]) == (1, 1, "extnd")
+
+
+def test_strict_counts_warnings_and_announced_differences() -> None:
+    assert run("build", "--text", ONE_LINE, "--strict", "--arrangement", "on-delay").exit_code == 1
+    assert run("check", "--text", "extend for 5 s, retract for 5 s").exit_code == 0
+    assert run("check", "--text", "extend for 5 s, retract for 5 s", "--strict").exit_code == 1
+
+
+def test_standard_input_and_one_artefact_shown() -> None:
+    result = run("build", "-", "--arrangement", "on-delay", "--show", "rungs", given=ONE_LINE.encode())
+    assert result.exit_code == 0
+    assert "rung 1: START or CR1, STOP NC, TR1 NCTO, feeds CR1" in result.output
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["build"],
+        ["build", "nowhere.seq"],
+        ["build", "--text", ONE_LINE, "also.seq"],
+        ["explain", "RW999"],
+        ["simulate", "--text", ONE_LINE, "--of", "cam switch"],
+        ["simulate", "--text", ONE_LINE, "--run", "no such run"],
+        ["frobnicate"],
+    ],
+)
+def test_what_cannot_be_carried_out_exits_2_with_a_reason(words: list[str]) -> None:
+    result = run(*words)
+    assert result.exit_code == 2
+    assert result.output.strip()
+    assert "Traceback" not in result.output
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"",
+        b"\x00\x01\x02\xff" * 50,
+        b"\xff\xfeh\x00",
+        b"caf\xe9",
+        b"a" * 10_000_000,
+        b"(" * 5_000,
+        b"\xef\xbb\xbf",
+        b'"',
+    ],
+    ids=["empty", "binary", "utf-16", "latin", "10 MB", "nested", "mark only", "quote"],
+)
+def test_no_traceback_on_any_file(tmp_path: Path, data: bytes) -> None:
+    path = tmp_path / "x.seq"
+    path.write_bytes(data)
+    for command in (["build"], ["check"], ["simulate"]):
+        assert run(*command, str(path)).exit_code == 1
+    assert run("format", str(path)).exit_code == (1 if data.strip(b"\xef\xbb\xbf") else 0)
+    assert json.loads(run("check", "--json", str(path)).output)
+
+
+def test_formatting_prints_checks_and_writes(tmp_path: Path) -> None:
+    path = tmp_path / "a.seq"
+    path.write_bytes(b"advance until at end , dwell 2 sec,return   # made by hand\r\n")
+    assert run("format", str(path), "--check").exit_code == 1
+    printed = run("format", str(path)).output
+    assert "extend until at-end" in printed
+    assert "# made by hand" in printed
+    assert run("format", str(path), "--write").exit_code == 0
+    assert path.read_text(encoding="utf-8") == printed
+    assert run("format", str(path), "--check").exit_code == 0
+
+
+def test_a_file_with_faults_is_not_formatted(tmp_path: Path) -> None:
+    path = tmp_path / "a.seq"
+    path.write_text("extnd\n", encoding="utf-8")
+    assert run("format", str(path), "--write").exit_code == 1
+    assert path.read_text(encoding="utf-8") == "extnd\n"
+
+
+def test_the_starter_builds_cleanly_and_is_never_written_over(tmp_path: Path) -> None:
+    path = tmp_path / "mine.seq"
+    assert run("new", str(path)).exit_code == 0
+    assert run("check", str(path), "--strict").exit_code == 0
+    assert run("build", str(path), "--anti-repeat", "--strict").exit_code == 0
+    before = path.read_bytes()
+    assert run("new", str(path)).exit_code == 2
+    assert path.read_bytes() == before
+
+
+def test_runs_are_listed_shown_kept_and_replayed(tmp_path: Path) -> None:
+    assert "START held throughout" in run("simulate", "--text", ONE_LINE, "--runs").output
+    kept = tmp_path / "run.json"
+    shown = run("simulate", "--text", ONE_LINE, "--of", "on-delay", "--run", "one cycle", "--save", str(kept))
+    assert "START pressed → CR1 on → SOL1 on" in shown.output
+    assert run("simulate", "--text", ONE_LINE, "--replay", str(kept)).output == shown.output
+    other = run("simulate", "--text", ONE_LINE.replace("30", "31"), "--replay", str(kept))
+    assert other.exit_code == 2
+    assert "differently" in other.output
+
+
+def test_every_code_is_explained() -> None:
+    codes = [line.split()[0] for line in run("explain").output.splitlines() if line.startswith("RW")]
+    assert len(codes) > 40
+    for code in codes:
+        assert "What to do:" in run("explain", code.lower()).output
+
+
+def test_the_schema_is_published_and_fits_what_is_printed(tmp_path: Path) -> None:
+    schema = json.loads(run("schema").output)
+    assert set(schema["properties"]) == {"format", "caution", "machine", "chart"}
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_completion_scripts(shell: str) -> None:
+    assert "_RUNGWRIGHT_COMPLETE" in run("completion", shell).output
+
+
+def test_no_colour_away_from_a_terminal() -> None:
+    assert "\x1b" not in run("build", "--text", ONE_LINE).output
+
+
+def test_start_up_imports_nothing_heavy() -> None:
+    heavy = "{'lark', 'pint', 'pydantic', 'jinja2', 'rich'}"
+    code = f"import sys, targets.command_line; print(sorted({heavy} & set(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_the_same_text_gives_the_same_bytes_under_any_hash_seed(tmp_path: Path) -> None:
+    example = Path(__file__).parents[2] / "examples" / "brick-turner.seq"
+    made = []
+    for seed in ("1", "2"):
+        out = tmp_path / seed
+        command = [sys.executable, "-m", "targets", "build", str(example), "-o", str(out), "--json"]
+        done = subprocess.run(
+            command, capture_output=True, text=True, env={"PYTHONHASHSEED": seed, "PATH": ""}, check=True
+        )
+        report = json.loads(done.stdout)
+        report.pop("written")
+        made.append(({p.name: p.read_bytes() for p in out.iterdir()}, report))
+    assert made[0] == made[1]
