@@ -9,16 +9,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from compiler.assumption import Assumption
-from compiler.bench import Bench, wire
+from compiler.bench import wire
 from compiler.chart import Chart
 from compiler.joint import Wired
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.operating import shape_of
 from compiler.requirements import Broken, RequirementWatch
-from compiler.run import Difference, Event, Outcome, Role, Run, Scenario, Side, Stretch
+from compiler.run import Difference, Outcome, Role, Run, Scenario, Side, Stretch
 from compiler.shortest import shorten
-from compiler.simulate import Ending, Watch, follow, simulate
+from compiler.simulate import Ending, follow, simulate
 from compiler.stretch import excuses, stretched_by
 from compiler.verdict import Beginning, Found, Standing, Verdict
 
@@ -96,29 +96,21 @@ def _misfit(candidate: Logic, machine: Machine) -> str:
 
 
 def _try(machine: Machine, chart: Chart, wired: list[Wired], scenario: Scenario) -> tuple[Ending, tuple[Broken, ...]]:
-    watches = [RequirementWatch(chart, which) for which in (0, 1)] if chart.requirements else []
-    ending = follow(machine, wired, scenario, watch=_both(watches) if watches else None)
-    broken = []
-    for which, watch in enumerate(watches):
-        watch.judge(ending.ended_us)
-        broken += [Broken(name, at, scenario.name, shadow=which == 1) for name, at in watch.broken.items()]
-    return ending, tuple(broken)
-
-
-def _both(watches: list[RequirementWatch]) -> Watch:
-    def look(bench: Bench, events: tuple[Event, ...]) -> None:
-        for watch in watches:
-            watch.look(bench, events)
-
-    return look
+    # Until they differ both have the same outputs on: what the sequence does not keep, neither does the other.
+    watch = RequirementWatch(chart) if chart.requirements else None
+    ending = follow(machine, wired, scenario, watch=None if watch is None else watch.look)
+    if watch is None:
+        return ending, ()
+    watch.judge(ending.ended_us)
+    return ending, tuple(Broken(name, at_us, scenario.name) for name, at_us in watch.broken.items())
 
 
 def _first_broken(runs: list[_Tried]) -> tuple[Broken, ...]:
-    """The earliest break of each requirement by each logic; by the candidate only where the sequence keeps it."""
-    first: dict[tuple[str, bool], Broken] = {}
-    for broken in sorted((b for run in runs for b in run.broken), key=lambda b: b.at_us):
-        first.setdefault((broken.requirement, broken.shadow), broken)
-    return tuple(b for (name, shadow), b in sorted(first.items()) if not shadow or (name, False) not in first)
+    """The earliest moment each requirement was broken."""
+    first: dict[str, Broken] = {}
+    for broken in sorted((b for run in runs for b in run.broken), key=lambda b: (b.at_us, b.requirement)):
+        first.setdefault(broken.requirement, broken)
+    return tuple(first.values())
 
 
 def _plainest(*differing: list[_Tried]) -> list[_Tried]:

@@ -15,13 +15,11 @@ __all__ = ["Broken", "RequirementWatch"]
 
 @dataclass(frozen=True, slots=True)
 class Broken:
-    """A requirement that did not hold up: its name, when, in which scenario, and whether the logic that broke it
-    was the one being checked (``shadow``) or the sequence itself."""
+    """A requirement that the machine, driven by the sequence, did not keep: its name, when, and in which scenario."""
 
     requirement: str
     at_us: int
     scenario: str
-    shadow: bool = False
 
 
 @dataclass(slots=True)
@@ -63,10 +61,9 @@ class RequirementWatch:
     A situation is looked at where it begins and where it ends, so a time that runs out inside it is seen.
     """
 
-    def __init__(self, chart: Chart, which: int = 0) -> None:
+    def __init__(self, chart: Chart) -> None:
         self.broken: dict[str, int] = {}
         self._chart = chart
-        self._which = which
         self._last: _Moment | None = None
         self._lasting = tuple(
             part for r in chart.requirements for part in walk(r.never) if isinstance(part, Sustained)
@@ -82,7 +79,7 @@ class RequirementWatch:
         moment = _Moment(
             bench.now_us,
             bench.now_us,
-            frozenset(inputs) | frozenset(bench.on(self._which)),
+            frozenset(inputs) | frozenset(bench.on(0)),
             steps,
             {s: entered[s] if last and s in last.steps else bench.now_us for s in steps},
         )

@@ -103,8 +103,8 @@ class Verdict:
         said = [self._headline()]
         said += [found.line for found in self.found]
         for broken in self.broken:
-            who = self.candidate if broken.shadow else "the sequence as written"
-            said.append(f"{who} breaks “{broken.requirement}” at {_seconds(broken.at_us)} ({broken.scenario})")
+            at = _seconds(broken.at_us)
+            said.append(f"the sequence itself does not keep to “{broken.requirement}” at {at} ({broken.scenario})")
         if self.unfinished:
             said.append(f"{_runs(self.unfinished)} not finished: the sequence itself never settles")
         return tuple(said)
