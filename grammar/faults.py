@@ -112,7 +112,7 @@ ENTRIES: tuple[Entry, ...] = (
         "RW019",
         _F,
         "Too many faults",
-        "After a hundred faults reading stops: it is most likely the wrong file, or one fault that all others follow.",
+        "After a hundred faults reading stops: it is most likely the wrong file, or one fault brings all the others.",
         "\n".join(f"@{n}" for n in range(101)),
         "Check that it is the right file, or put the first faults right and try again.",
     ),

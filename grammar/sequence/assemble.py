@@ -108,6 +108,8 @@ class Assembly:
             case part.Steps():
                 for step in node.steps:
                     self._step(step)
+            case tree.Until() | part.Duration():
+                self._ending(node)
             case part.WithinClause():
                 self._within(node)
             case part.FaultClause():
@@ -281,13 +283,7 @@ class Assembly:
         if self._for_fault_rule(clause):
             return
         self._need_fault()
-        if clause.bare_time is not None and not any(isinstance(c, tree.Wait) for c in step.commands):
-            time = clause.bare_time.time
-            message, cure = "how long a command lasts is said with 'for'", f"for {time.number} {time.unit}"
-            if dimension(time.unit) == "length":
-                message = "a stroke ends at a switch or after a time, not at a length"
-                cure = f"put a limit switch at {time.number} {time.unit} and say until that switch is made"
-            self._fault("RW137", message, time.span, cure=cure)
+        self._need_for(step, clause.bare_time)
         self._open_cycle(step.span)
         if self.first_of_line and self.line and self.line.indent <= self.block_indent:
             self._not_indented("the cycle above", step)
@@ -312,6 +308,33 @@ class Assembly:
             self.doubtful = True
         self.declarations[-1] = replace(rule, turns=(*rule.turns, *turns), span=rule.span.to(step.span))
         return True
+
+    def _ending(self, node: tree.Until | part.Duration) -> None:
+        """``extend, until at-end``: what ends the step before."""
+        if not self.steps or self.last is not self.steps[-1]:
+            self._lost(node.span, "a step before it", "extend until at-end")
+            return
+        step = self.steps[-1]
+        if step.until is not None or step.duration is not None:
+            self._fault("RW126", "what ends this step has been said", node.span, cure="delete one of the two")
+            return
+        if isinstance(node, tree.Until):
+            ended = replace(step, until=node, span=step.span.to(node.span))
+        else:
+            ended = replace(step, duration=node.time, span=step.span.to(node.span))
+            self._need_for(ended, node)
+        self.steps[-1] = self.last = ended
+
+    def _need_for(self, step: tree.CycleStep, said: part.Duration | None) -> None:
+        """A bare time is plain after a hold or a wait only."""
+        if said is None or not said.bare or any(isinstance(c, tree.Wait) for c in step.commands):
+            return
+        time = said.time
+        message, cure = "how long a command lasts is said with 'for'", f"for {time.number} {time.unit}"
+        if dimension(time.unit) == "length":
+            message = "a stroke ends at a switch or after a time, not at a length"
+            cure = f"put a limit switch at {time.number} {time.unit} and say until that switch is made"
+        self._fault("RW137", message, time.span, cure=cure)
 
     def _within(self, node: part.WithinClause) -> None:
         if not self.steps or self.last is not self.steps[-1]:

@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from grammar.diagnostic import Diagnostic, Severity
@@ -64,6 +65,9 @@ def too_deep(clause: Clause) -> Diagnostic:
     return Diagnostic("RW017", Severity.FAULT, message, clause.span(), cure=cure)
 
 
+_WORD = re.compile(r"[^\W\d_][\w-]*")
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
     """The message for a clause, and where its meaning can be guessed, that clause put right and its parse tree."""
@@ -99,9 +103,10 @@ def _habit(clause: Clause, *, early: bool) -> Told | None:
 def _misspelt(clause: Clause, stop: Stopped) -> Told | None:
     """The word nearest a keyword, if the clause reads further with that keyword in its place."""
     best: tuple[int, Told] | None = None
-    for start, end, terminal in reversed(stop.words):
+    ahead = [(m.start(), m.end(), "") for m in islice(_WORD.finditer(clause.text, stop.end), 2)]
+    for start, end, terminal in (*reversed(stop.words), *ahead):
         word = clause.text[start:end].casefold()
-        if terminal not in ("NAME", "") or not word[:1].isalpha() or len(word) < 3:
+        if terminal not in ("NAME", "_OF", "") or not word[:1].isalpha() or len(word) < 2:
             continue
         for meant in get_close_matches(word, _single_words(), n=4, cutoff=0.7):
             if meant == word:
@@ -162,7 +167,7 @@ def _unexpected(clause: Clause, stop: Stopped) -> Diagnostic:
 
 def _unknown_start(clause: Clause, start: int, end: int) -> Diagnostic:
     word = clause.text[start:end] or clause.text[:1]
-    near = get_close_matches(word.casefold(), list(keywords()), n=1, cutoff=0.6)
+    near = get_close_matches(word.casefold(), list(keywords()), n=1, cutoff=0.76)
     cure = ""
     if near:
         phrases = [p for w in WORDS if w.terminal in keywords()[near[0]] for p in w.phrases if p != word]

@@ -89,8 +89,8 @@ _JOINING = (
     ),
     _fault(
         "RW126",
-        "Two time limits on one step",
-        "A step is over time once.",
+        "A step that ends twice",
+        "One thing ends a step, and one time limit watches over it. Join conditions with 'and' or 'or'.",
         'extend, within 2 s or fault "a", within 3 s or fault "b"',
         "Delete one of the two.",
     ),
@@ -105,16 +105,16 @@ _JOINING = (
         "RW128",
         _W,
         "Indentation that misleads",
-        "What belongs to a cylinder or a cycle is indented under it, and nothing else is. Rungwright goes by the words, "
-        "a reader goes by the shape.",
+        "What belongs to a cylinder or a cycle is indented under it, and nothing else is. Rungwright goes by the "
+        "words, a reader goes by the shape.",
         "hydraulic cylinder A\nbore 80 mm",
         "Indent by four blanks; 'rungwright format' does it.",
     ),
     _fault(
         "RW129",
         "A switch in the wrong place",
-        "A limit switch stands at an end or at a length from home; a pressure switch stands at a pressure, and only it "
-        "belongs to a direction of the stroke.",
+        "A limit switch stands at an end or at a length from home; a pressure switch stands at a pressure, and only "
+        "it belongs to a direction of the stroke.",
         "hydraulic cylinder A\n    limit switch LS1 at 6 bar",
         "limit switch LS1 at end  or  pressure switch PS1 at 6 bar",
     ),
@@ -124,7 +124,7 @@ _NAMES = (
     _fault(
         "RW130",
         "A word of the language as a name",
-        "A device can't be called by a word that means something else in a line.",
+        "A device can't be called by a word that means something else in a line, or by what reads as a quantity.",
         "lamp until",
         "Choose another name, or add a digit.",
     ),
@@ -152,7 +152,7 @@ _NAMES = (
     _fault(
         "RW134",
         "Two names that look alike",
-        "They are spelt with letters of different alphabets that are drawn alike, so nobody could tell the devices apart.",
+        "They are spelt with letters of different alphabets that are drawn alike: nobody could tell them apart.",
         "lamp \u0410\u0412\nlamp AB",
         "Type both with the same letters, or rename one.",
     ),
@@ -232,7 +232,7 @@ _HABITS = (
     _fault(
         "RW147",
         "A number in another form",
-        "A quantity is one number, with a point for decimals, and one unit. It has no sign, no fraction, no second unit.",
+        "A quantity is one number, with a point for decimals, and one unit. It has no sign, fraction or second unit.",
         "hold 1 min 30 s",
         "hold 90 s",
     ),
@@ -259,8 +259,9 @@ _HABITS = (
     ),
     _fault(
         "RW151",
-        "'for', or a comma, in the wrong place",
-        "'for' is followed by a time and 'until' by a condition; what happens when something is pressed follows a comma.",
+        "Words in the wrong order",
+        "A command comes before what it moves; 'for' is followed by a time and 'until' by a condition; a condition "
+        "stays on one line; what happens when something is pressed follows a comma.",
         "wait for PART",
         "wait until PART is made",
     ),

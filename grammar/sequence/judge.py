@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
@@ -9,12 +10,13 @@ from dataclasses import fields, is_dataclass
 from grammar.characters import skeleton
 from grammar.diagnostic import Diagnostic, Severity
 from grammar.sequence import tree
-from grammar.sequence.words import reserved
+from grammar.sequence.words import NUMBER, UNITS, reserved
 
 __all__ = ["LONGEST_NAME", "every", "judge"]
 
 LONGEST_NAME = 40
 """The most characters a name may have: it must fit a drawing and a terminal label."""
+_QUANTITY = re.compile(NUMBER + "(?:" + "|".join(map(re.escape, UNITS)) + ")", re.IGNORECASE)
 
 
 def judge(program: tree.Program) -> list[Diagnostic]:
@@ -52,6 +54,9 @@ def _bad_name(name: tree.Name) -> Iterator[Diagnostic]:
     if word.casefold() in reserved():
         message = f"'{word}' is a word of the language; no device can be called that"
         yield Diagnostic("RW130", Severity.FAULT, message, name.span, cure=f"call it {word}1, say")
+    if _QUANTITY.fullmatch(word):
+        message = f"'{word}' reads as a quantity; no device can be called that"
+        yield Diagnostic("RW130", Severity.FAULT, message, name.span, cure=f"call it M{word}, say")
     odd = next((c for c in word if unicodedata.category(c)[0] not in "LMN" and c not in "_-"), None)
     if odd is not None:
         told = unicodedata.name(odd, "").lower() or f"U+{ord(odd):04X}"

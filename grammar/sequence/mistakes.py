@@ -196,6 +196,27 @@ MISTAKES: tuple[Mistake, ...] = (
         "when START is pressed extend",
     ),
     Mistake(
+        "RW151",
+        r"^(?P<at>and|or|while)(?![\w-])(?! *fault)",
+        "a line, and what follows a comma, can't begin with '{at}'",
+        "put it on the same line as what it continues, without a comma",
+        "and LS2 is made",
+    ),
+    Mistake(
+        "RW151",
+        rf"^(?P<at>{_NAME} +(?:is|isn't)(?![\w-]).*)$",
+        "a condition by itself says nothing",
+        "wait until {at}",
+        "LS1 is made",
+    ),
+    Mistake(
+        "RW151",
+        rf"^(?P<at>{_NAME}) +(?P<verb>extend|retract|advance|return)(?![\w-])",
+        "what is to be done comes first",
+        "{verb} {at}",
+        "PLATEN extend",
+    ),
+    Mistake(
         "RW152",
         rf"^(?P<at>limit switch|pressure switch)(?: +{_NAME})? +(?:at|on)(?![\w-]).*$",
         "the switch has no name before its place",

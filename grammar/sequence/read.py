@@ -28,11 +28,11 @@ def read(source: Source) -> Reading[tree.Program]:
     for line in layout.lines:
         assembly.open_line(line)
         for clause in line.clauses:
+            if len(found) + len(assembly.found) > MOST_FAULTS:
+                break
             node = _node(clause, assembly, found)
             assembly.skip(clause) if node is None else assembly.add(node)
         assembly.close_line()
-        if len(found) + len(assembly.found) > MOST_FAULTS:
-            break
     program = assembly.program(len(source.text))
     found += assembly.found
     found += judge(program)

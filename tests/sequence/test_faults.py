@@ -78,7 +78,8 @@ _EXACT = {
     1 | hold 2,5 s
       |      ^^^
     try: write 2.5""",
-    "lamp L\u0410MP1": """<t>:1:6: fault RW013: 'L\u0410MP1' looks like 'LAMP1' but its letter 2 is Cyrillic capital letter a (U+0410)
+    "lamp L\u0410MP1": """<t>:1:6: fault RW013: 'L\u0410MP1' looks like 'LAMP1' \
+but its letter 2 is Cyrillic capital letter a (U+0410)
     1 | lamp L\u0410MP1
       |      ^^^^^
     try: type LAMP1 again with Latin letters""",
@@ -107,7 +108,19 @@ def test_messages_to_the_letter(text: str) -> None:
 def test_no_message_speaks_of_the_parser() -> None:
     """Terminal names, and the parser's own wording, never reach a user."""
     parser_words = re.compile(r"lark|token|terminal|nexpected|\bNAME\b|QUANTITY|_[A-Z]{2,}|\$END|LPAR|RPAR|Traceback")
-    wrong = ["extend until", "x @ y", "hold and", "(", "lamp", "when", "never x while", "bore", "1", '"a"', "within 8 s or"]
+    wrong = [
+        "extend until",
+        "x @ y",
+        "hold and",
+        "(",
+        "lamp",
+        "when",
+        "never x while",
+        "bore",
+        "1",
+        '"a"',
+        "within 8 s or",
+    ]
     for text in [*wrong, *(m.example for m in MISTAKES), *(e.example for e in ENTRIES)]:
         source = Source("<t>", text)
         for d in read(source).diagnostics:
