@@ -1,0 +1,164 @@
+"""Timelines: within the width, nothing lost, readable by eye. The drawn rows are worked out by hand."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from compiler.chart_logic import chart_logic
+from compiler.run import Change, Event, Move, Outcome, Role, Run, Scenario, Side, StrokeTimes
+from compiler.simulate import simulate
+from compiler.timeline import timeline, told
+from compiler.waveform import scale_of, waveform
+from tests.simulation.machines import DWELL, DWELL_CHART, SECOND, SealIn, event, jam, supply
+
+SEQUENCE = chart_logic(DWELL_CHART)
+EXACT = (StrokeTimes(actuator="RAM", extend_us=SECOND, retract_us=SECOND),)
+
+
+def ran(*events: Event, duration_us: int = 40 * SECOND, shadow: SealIn | None = None, after_us: int = 0) -> Run:
+    scenario = Scenario(name="a run", duration_us=duration_us, events=events, strokes=EXACT)
+    return simulate(DWELL, SEQUENCE, scenario, shadow=shadow, after_us=after_us)
+
+
+def hand_made(changes: list[tuple[int, bool]], ended_us: int) -> Run:
+    """One output that changes at these seconds; no two changes more than half the run apart, so nothing is cut."""
+    return Run(
+        machine="Stand",
+        driver="the rungs",
+        scenario=Scenario(name="a run", duration_us=ended_us),
+        changes=tuple(
+            Change(at_us=at, side=Side.DRIVER, role=Role.OUTPUT, signal="SOL1", on=is_on) for at, is_on in changes
+        ),
+        ended_us=ended_us,
+        outcome=Outcome.COMPLETED,
+    )
+
+
+def row(lines: list[str], name: str) -> str:
+    return next(line[13:] for line in lines if line[:12].strip() == name)
+
+
+def test_the_cycle_is_told_in_words() -> None:
+    lines = told(ran(event(SECOND, "START", True), event(1_300_000, "START", False)), DWELL, chart=DWELL_CHART)
+    assert lines == [
+        "    0.000 s  LS2 made → S0",
+        "    1.000 s  START pressed → S1 → SOL1 on",
+        "    1.010 s  LS2 let go",
+        "    1.300 s  START let go",
+        "    2.000 s  LS1 made → S2",
+        "   32.000 s  S3 → SOL1 off",
+        "   32.010 s  LS1 let go",
+        "   33.000 s  LS2 made → S0",
+        "   40.000 s  end of the run",
+    ]
+
+
+def test_a_lost_supply_a_jam_and_a_difference_are_told() -> None:
+    run = ran(
+        event(SECOND, "START", True),
+        jam(1_400_000, "RAM"),
+        supply(2 * SECOND, False),
+        jam(3 * SECOND, "RAM", False),
+        supply(5 * SECOND, True),
+        shadow=SealIn(),
+        after_us=SECOND,
+    )
+    text = "\n".join(told(run, DWELL))
+    assert "1.400 s  RAM jams at 40 mm" in text
+    assert "2.000 s  supply lost → S1 off → SOL1 off" in text
+    assert "3.000 s  RAM free again" in text
+    assert "5.000 s  supply back → S0 on → SOL1 on in the seal-in rungs" in text
+    assert "▲ they differ: SOL1 is on in the seal-in rungs, off in the sequence" in text
+
+
+def test_outlines_edges_and_spikes() -> None:
+    """Ten seconds in ten columns; on from the start, a spike at 4.2-4.4 s, on from 6 s."""
+    on_off = [(0, True), (2 * SECOND, False), (4_200_000, True), (4_400_000, False), (6 * SECOND, True)]
+    drawn = row(waveform(hand_made(on_off, 10 * SECOND), width=23), "SOL1")
+    assert drawn == "▔▔╲▁│▁╱▔▔▔"
+
+
+def test_a_dip_shorter_than_a_column_is_seen() -> None:
+    dip = [(0, True), (4_200_000, False), (4_300_000, True)]
+    assert row(waveform(hand_made([*dip, (7 * SECOND, False)], 10 * SECOND), width=23), "SOL1") == "▔▔▔▔│▔▔╲▁▁"
+
+
+def test_a_rod_is_drawn_by_the_height_it_has_reached() -> None:
+    run = hand_made([(0, True), (4 * SECOND, False)], 8 * SECOND).model_copy(
+        update={
+            "moves": (
+                Move(at_us=0, actuator="RAM", position_um=0, way=1),
+                Move(at_us=4 * SECOND, actuator="RAM", position_um=70_000, way=0),
+                Move(at_us=6 * SECOND, actuator="RAM", position_um=70_000, way=-1),
+                Move(at_us=8 * SECOND, actuator="RAM", position_um=0, way=0),
+            )
+        }
+    )
+    # Seen in the middle of each second: 1/8, 3/8, 5/8 and 7/8 of the way out, then out, then 3/4 and 1/4.
+    assert row(waveform(run, width=21), "RAM") == "▂▄▅▇██▆▃"
+
+
+def test_a_long_quiet_time_is_cut_and_marked() -> None:
+    run = hand_made(
+        [(SECOND, True), (2 * SECOND, False), (3602 * SECOND, True), (3603 * SECOND, False)], 3604 * SECOND
+    )
+    lines = waveform(run)
+    drawn = row(lines, "SOL1")
+    assert drawn.count("≈") == 1
+    assert drawn.count("╱") == drawn.count("╲") == 2
+    assert "3602" in lines[-1]
+
+
+@pytest.mark.parametrize("width", [40, 80, 120])
+def test_no_line_is_wider_than_asked(width: int) -> None:
+    run = ran(event(SECOND, "START", True), shadow=SealIn(), after_us=SECOND)
+    assert max(map(len, timeline(run, DWELL, chart=DWELL_CHART, width=width).splitlines())) <= width
+
+
+def test_both_logics_are_drawn_under_their_names_with_the_difference_pointed_at() -> None:
+    run = ran(event(SECOND, "START", True), shadow=SealIn(), after_us=SECOND)
+    lines = waveform(run)
+    assert "the sequence as written:" in lines
+    assert "the seal-in rungs:" in lines
+    assert lines[-1].strip() == "▲"
+    assert lines[-1].index("▲") == 13 + scale_of(run, 67).column(32 * SECOND)
+    assert row(lines, "step").strip().startswith("S0")
+
+
+@given(
+    moments=st.lists(st.integers(1, 1_000), min_size=1, max_size=30, unique=True),
+    end=st.integers(1, 1_000),
+    columns=st.integers(8, 120),
+)
+def test_a_scale_never_turns_back_and_uses_its_whole_width(moments: list[int], end: int, columns: int) -> None:
+    turns = [(at, k % 2 == 0) for k, at in enumerate(sorted(moments))]
+    run = hand_made([t for t in turns if t[0] <= end], end)
+    scale = scale_of(run, columns)
+    places = [scale.column(at) for at in range(end + 1)]
+    assert places == sorted(places)
+    assert places[0] == 0
+    assert places[-1] == columns - 1
+
+
+@given(moments=st.lists(st.integers(1, 99), max_size=40, unique=True), columns=st.integers(8, 60))
+def test_no_change_is_lost_from_a_row(moments: list[int], columns: int) -> None:
+    """Every column in which a signal changes shows an edge or a spike, and no other does."""
+    turns = [(at, k % 2 == 0) for k, at in enumerate(sorted(moments))]
+    run = hand_made(turns, 100)
+    scale = scale_of(run, columns)
+    for line in [line for line in waveform(run, width=columns + 13) if line[:12].strip() == "SOL1"]:
+        marked = {k for k, c in enumerate(line[13:]) if c in "╱╲│"}
+        assert marked | {scale.cut_column} == {scale.column(at) for at, _ in turns} | {scale.cut_column}
+
+
+MOMENTS = st.integers(0, 60 * SECOND)
+
+
+@given(st.lists(st.builds(event, MOMENTS, st.sampled_from(["START", "STOP"]), st.booleans()), max_size=8))
+def test_any_run_can_be_drawn(events: list[Event]) -> None:
+    run = ran(*events, duration_us=60 * SECOND, shadow=SealIn(), after_us=SECOND)
+    text = timeline(run, DWELL, chart=DWELL_CHART)
+    assert all(len(line) <= 80 for line in text.splitlines())
+    assert text.endswith("\n")
