@@ -41,10 +41,13 @@ def _cut(label: str) -> str:
     return kept + "…"
 
 
-def cell(above: str, symbol: str, below: str = "") -> Block:
-    """A symbol on the wire with a label over it and, if need be, one under it; a blank's room on either side."""
+def cell(above: str, symbol: str, below: str = "", *, least: int = 0) -> Block:
+    """A symbol on the wire with a label over it and, if need be, one under it; a blank's room on either side.
+
+    ``least`` is the width it is centred in when that is wider.
+    """
     above, below = _cut(above), _cut(below)
-    width = max(wide(above), wide(below), wide(symbol)) + 2
+    width = max(wide(above) + 2, wide(below) + 2, wide(symbol) + 2, least)
     rows = [_centred(above, width, " "), _centred(symbol, width, "─")]
     rows += [_centred(below, width, " ")] if below else []
     return Block(tuple(rows), 1, width)

@@ -17,7 +17,7 @@ from grammar.rungs.tree import INPUTS, Circuit, Form, Kind, contacts
 from grammar.source import Source
 from targets.relay import off_delay, on_delay, one_shot, step_chain
 from targets.relay.arrangement import Built
-from targets.relay.chain import Chain, chain
+from targets.relay.chain import chain
 from targets.relay.ladder import ladder
 from targets.relay.network import Unfit
 from targets.relay.sheet import tidy

@@ -8,7 +8,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from grammar.rungs.tree import Circuit, Device, Feed, Kind, Network, Rung, Terminal
+from grammar.rungs.tree import Circuit, Feed, Kind, Network, Rung, Terminal
 from targets.relay.block import Block, beside, cell, fold, on_wire, stacked, wide
 
 __all__ = ["COLUMNS", "ladder"]
@@ -22,8 +22,9 @@ def ladder(circuit: Circuit) -> list[str]:
     """The lines of the drawing, no wider than 80 columns and without trailing blanks."""
     lines = [*textwrap.wrap(circuit.title, COLUMNS), ""] if circuit.title else []
     lines += _legend(circuit)
+    column = max((_coil(feed, circuit, 0).width for rung in circuit.rungs for feed in rung.feeds), default=0)
     for rung in circuit.rungs:
-        lines += ["", *_says(rung), *_rung(rung, circuit)]
+        lines += ["", *_says(rung), *_rung(rung, circuit, column)]
     return [line.rstrip() for line in lines]
 
 
@@ -45,9 +46,9 @@ def _says(rung: Rung) -> list[str]:
     return [" " * _MARGIN + line for line in text]
 
 
-def _rung(rung: Rung, circuit: Circuit) -> Iterator[str]:
-    """A rung between its rails; parts too deep to fit are drawn below it, under a letter of their own."""
-    coils = stacked([_coil(feed, circuit.device(feed.name.text)) for feed in rung.feeds], right=False)
+def _rung(rung: Rung, circuit: Circuit, column: int) -> Iterator[str]:
+    """A rung between its rails, its coils in one column; parts too deep to fit are drawn below it, numbered."""
+    coils = stacked([_coil(feed, circuit, column) for feed in rung.feeds], right=False)
     asides: list[Network] = []
     block = beside([fold(rung.network, _INNER - coils.width, asides), coils], fill=_INNER)
     yield from _between_rails(str(rung.number), block)
@@ -58,22 +59,33 @@ def _rung(rung: Rung, circuit: Circuit) -> Iterator[str]:
         label = f"[{done}]"
         body = fold(aside, _INNER - 2 * wide(label) - 2, asides)
         ends = on_wire(label)
+        yield ""
         yield from _between_rails("", beside([ends, body, ends], fill=0), rails=False)
 
 
 def _between_rails(number: str, block: Block, *, rails: bool = True) -> Iterator[str]:
     for k, row in enumerate(block.rows):
         on_line = k == block.line
-        left, right = ("├", "┤") if on_line else ("│", "│")
+        left, right = "├" if on_line else "│", "┤" if row.endswith("─") else "│"
         lead = f"{number if on_line else '':>{_MARGIN - 1}} "
         yield lead + left + row + right if rails else lead + " " + row
 
 
-def _coil(feed: Feed, device: Device | None) -> Block:
+def _coil(feed: Feed, circuit: Circuit, column: int) -> Block:
+    """A coil with its name over it, and what a timer does under it."""
+    device = circuit.device(feed.name.text)
     name = f"{feed.name.text} {feed.terminal}".rstrip()
-    timed = device is not None and device.preset is not None and feed.terminal is not Terminal.SUPPLY
-    below = f"{device.preset.number} {device.preset.unit}" if timed and device and device.preset else ""
-    if timed and device is not None and device.function is not None:
-        below = f"{device.function} {below}"
-    load = device is not None and device.kind not in (Kind.RELAY, Kind.TIMER)
-    return cell(name, "( ~ )" if load else "(   )", below)
+    kind = Kind.RELAY if device is None else device.kind
+    below = ""
+    if device is not None and device.preset is not None and feed.terminal is not Terminal.SUPPLY:
+        below = f"{device.function} {device.preset.number} {device.preset.unit}"
+    return cell(name, _SYMBOLS[kind], below, least=column)
+
+
+_SYMBOLS = dict.fromkeys(Kind, "(   )") | {
+    Kind.SOLENOID: "/\\/\\/",
+    Kind.LAMP: "( X )",
+    Kind.HORN: "( H )",
+    Kind.MOTOR: "( M )",
+    Kind.TIMER: "( T )",
+}

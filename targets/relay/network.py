@@ -24,7 +24,7 @@ _MOST_TERMS = 16
 WIRE = Series(())
 
 
-class Unfit(Exception):  # noqa: N818 - a reason to refuse, told to the user as it stands
+class Unfit(Exception):
     """An arrangement does not fit; the reason, in plain words, is the only argument."""
 
 
@@ -96,8 +96,18 @@ class Term:
 def terms(condition: Condition) -> tuple[Term, ...]:
     """A condition as terms with at most one rise each; what has no rise in it keeps its shape.
 
-    Raises Unfit for two rises in one term, a rise under ``not``, or more than 16 terms.
+    Raises Unfit for two rises in one term, a rise under ``not``, a press that counts only with a time its own button
+    takes part in (its relay would answer a moment too late), or more than 16 terms.
     """
+    found = _terms(condition)
+    for term in found:
+        timed = [part for part in walk(term.rest) if isinstance(part, Sustained)]
+        if term.rise is not None and any(Signal(device=term.rise) in walk(part) for part in timed):
+            raise Unfit(f"the moment {term.rise} is pressed counts only with a time that {term.rise} itself ends")
+    return found
+
+
+def _terms(condition: Condition) -> tuple[Term, ...]:
     if not any(isinstance(part, Rise) for part in walk(condition)):
         return (Term(None, condition),)
     match condition:
@@ -105,10 +115,10 @@ def terms(condition: Condition) -> tuple[Term, ...]:
             return (Term(name, Always()),)
         case Or(of=parts):
             plain = [part for part in parts if not _has_rise(part)]
-            edged = [term for part in parts if _has_rise(part) for term in terms(part)]
+            edged = [term for part in parts if _has_rise(part) for term in _terms(part)]
             return _few((*edged, *([Term(None, either(*plain))] if plain else [])))
         case And(of=parts):
-            return _few(tuple(_joined(choice) for choice in product(*map(terms, parts))))
+            return _few(tuple(_joined(choice) for choice in product(*map(_terms, parts))))
         case _:
             raise Unfit("it waits for the moment of a press not to come, which contacts can't tell")
 

@@ -43,8 +43,8 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     sheet.rung(
         series(parallel(start.network, contact(relay)), run, switch_open),
         relay,
-        says=f"{relay} is in while {cycle.actuator.name} goes out: the start branch picks it up, its own contact seals "
-        f"it in, and {cycle.switch.name} drops it out at the end of the stroke.",
+        says=f"{relay} is in while {cycle.actuator.name} goes out: the start branch picks it up, its own contact "
+        f"seals it in, and {cycle.switch.name} drops it out at the end of the stroke.",
         words=chain.trigger_words,
     )
     says = f"{timer} needs its supply to hold; losing it, it drops out at once."

@@ -39,8 +39,8 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     sheet.rung(
         series(parallel(start.network, contact(relay)), run, contact(timer, Form.NCTO)),
         relay,
-        says=f"{relay} runs the cycle: the start branch picks it up and its own contact seals it in, until {timer} has "
-        "timed the hold.",
+        says=f"{relay} runs the cycle: the start branch picks it up and its own contact seals it in, until "
+        f"{timer} has timed the hold.",
         words=chain.trigger_words,
     )
     sheet.rung(

@@ -12,7 +12,6 @@ from compiler.machine import Machine
 from grammar.rungs.tree import (
     Circuit,
     Comments,
-    Contact,
     Device,
     Feed,
     Form,
@@ -29,7 +28,7 @@ from targets.relay.network import Unfit, contact, network
 
 __all__ = ["Sheet", "seconds", "tidy"]
 
-_WIDTH = 96
+_WIDTH = 72  # fits beside the margin of a ladder
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +104,7 @@ class Sheet:
     def _sustained(self, part: Sustained) -> str:
         name = self.sustained.get(part)
         if name is None:
-            if any(
-                isinstance(c, Contact) and c.name.text not in self._inputs() for c in contacts(self.conducts(part.of))
-            ):
+            if any(c.name.text not in self._inputs() for c in contacts(self.conducts(part.of))):
                 raise Unfit("a condition that must last looks at more than input devices")
             name = self.sustained[part] = self.timer(TimerFunction.ON_DELAY, part.time_us)
             says = f"{name} times how long its contacts have stayed made, whatever step is on."

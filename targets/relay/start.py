@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from compiler.condition import Always, Condition
+from compiler.condition import Always, Condition, Elapsed, Sustained, walk
 from grammar.rungs.tree import Network
 from targets.relay.network import WIRE, Term, Unfit, complement, contact, nc, parallel, series, terms
 from targets.relay.sheet import Sheet
@@ -78,7 +78,12 @@ def _rest(sheet: Sheet, term: Term) -> Network:
 
 
 def runs(sheet: Sheet, stop: Condition | None) -> Network:
-    """The contacts that conduct while nothing stops the cycle: for STOP, its NC contact."""
+    """The contacts that conduct while nothing stops the cycle: for STOP, its NC contact.
+
+    Raises Unfit for a stop that is timed: its relay would answer a moment after a press at the same instant.
+    """
     if stop is None:
         return WIRE
+    if any(isinstance(part, Sustained | Elapsed) for part in walk(stop)):
+        raise Unfit("what stops the cycle must last a while before it acts")
     return complement(sheet.conducts(stop))

@@ -18,14 +18,14 @@ from dataclasses import dataclass
 
 from compiler.condition import And, Condition, Elapsed, Not, walk
 from compiler.machine import Machine
-from grammar.rungs.tree import Form, Network, TimerFunction
+from grammar.rungs.tree import Network, TimerFunction
+from grammar.rungs.write import write_network
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, FaultExit, on_in
 from targets.relay.chain import Link as ChainLink
 from targets.relay.network import WIRE, Unfit, complement, contact, nc, parallel, series, terms
 from targets.relay.sheet import Sheet, tidy
 from targets.relay.start import StartBranch, runs, start_branch
-from grammar.rungs.write import write_network
 
 __all__ = ["build"]
 
@@ -110,8 +110,8 @@ def _draw_first(circuit: _Circuit, start: StartBranch) -> None:
     first, last = circuit.steps[0], circuit.steps[-1]
     faults = series(*(nc(relay) for relay in circuit.faults.values()))
     says = (
-        f"{first}: the cycle runs. The start branch picks it up and its own contact seals it in; {last}, which comes in "
-        f"when the last step is over, drops it out"
+        f"{first}: the cycle runs. The start branch picks it up and its own contact seals it in; {last}, which comes "
+        f"in when the last step is over, drops it out"
     )
     says += f", and so does a fault ({', '.join(circuit.faults.values())})." if circuit.faults else "."
     net = series(parallel(start.network, contact(first)), circuit.run, faults, nc(last))
@@ -162,7 +162,7 @@ def _draw_faults(circuit: _Circuit) -> None:
             for exit_ in link.faults:
                 if exit_.step.name == name:
                     message = tidy(exit_.step.fault)
-                    branches.append(series(_goes_wrong(circuit, k, exit_), here))
+                    branches.append(series(here, _goes_wrong(circuit, k, exit_)))
         net = series(parallel(*branches, contact(relay)), circuit.run)
         circuit.sheet.rung(
             net, relay, says=f"{relay}: fault '{message}'. It drops out the chain and stays in until STOP."

@@ -1,0 +1,51 @@
+"""The step chain against the chart: with anti-repeat it must be the same in everything, whatever happens."""
+
+from __future__ import annotations
+
+from hypothesis import HealthCheck, Phase, assume, given, settings
+
+from compiler.chart import Chart
+from compiler.chart_logic import chart_logic
+from compiler.condition import Elapsed, Sustained, walk
+from compiler.machine import Machine
+from targets.relay import TARGET
+from targets.relay.network import Unfit, terms
+from targets.target import Artefact, Options
+from tests.relay.clock import play_both
+from tests.relay.strategies import MACHINE, resting_charts
+from tests.strategies_chart import Moment, charts, histories, machines
+
+
+def _edge_meets_time(chart: Chart) -> bool:
+    """Whether a press counts only together with a time: relays then need the time to be over a moment sooner."""
+    try:
+        found = [term for t in chart.transitions for term in terms(t.condition)]
+    except Unfit:
+        return False
+    return any(t.rise and any(isinstance(p, Elapsed | Sustained) for p in walk(t.rest)) for t in found)
+
+
+@settings(phases=(Phase.generate,), max_examples=40, deadline=None, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
+@given(machines(), charts(stored=False), histories())
+def test_is_the_chart_again(machine: Machine, chart: Chart, history: list[Moment]) -> None:
+    options = Options(anti_repeat=True, arrangements=("step-chain",))
+    emitted = next(iter(TARGET.emit(machine, chart, options=options)))
+    assume(isinstance(emitted, Artefact))
+    assert isinstance(emitted, Artefact)
+    assert emitted.announces == frozenset()
+    printed = TARGET.read(emitted.text, emitted.file, machine)
+    moments = [(moment.pause_us, moment.inputs) for moment in history]
+    difference = play_both(chart_logic(chart), printed, moments, joint=not _edge_meets_time(chart))
+    assert difference is None, f"{difference}\n{emitted.text}"
+
+
+@settings(max_examples=60, deadline=None)
+@given(resting_charts(), histories(len(MACHINE.inputs), most=40))
+def test_is_the_chart_again_where_something_stays_on_between_cycles(chart: Chart, history: list[Moment]) -> None:
+    options = Options(anti_repeat=True, arrangements=("step-chain",))
+    (emitted, _) = TARGET.emit(MACHINE, chart, options=options)
+    assert isinstance(emitted, Artefact)
+    printed = TARGET.read(emitted.text, emitted.file, MACHINE)
+    moments = [(moment.pause_us, moment.inputs) for moment in history]
+    difference = play_both(chart_logic(chart), printed, moments, joint=not _edge_meets_time(chart))
+    assert difference is None, f"{difference}\n{emitted.text}"
