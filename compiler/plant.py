@@ -186,7 +186,8 @@ class Plant:
     def advance(self, now_us: int) -> None:
         """Bring every switch to its state at ``now_us``. Never go past ``due_us``."""
         for rod in self._rods.values():
-            rod.advance(now_us)
+            if rod.due_us is not None and rod.due_us <= now_us:
+                rod.advance(now_us)
 
     def command(self, now_us: int, on: Collection[str]) -> None:
         """Switch the valves: ``on`` are the outputs that are on from ``now_us``. No switch changes at once."""
