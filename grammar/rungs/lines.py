@@ -17,9 +17,11 @@ from grammar.source import Span
 
 __all__ = ["Line", "Lines", "cut"]
 
+# A starting word and the name after it: "lamp BUSY", but not "LAMP NC" or "LAMP or CR1".
 _STARTERS = re.compile(
     r"(circuit|rung|timer|time relay|timing relay|push ?button|selector|sensor|limit +switch|end +switch"
-    r"|pressure +switch|control relay|relay|solenoid|lamp|horn|motor)(?![\w-])",
+    r"|pressure +switch|control relay|relay|solenoid|lamp|horn|motor) +"
+    r"(?!(or|and|feeds?|no|nc|notc|ncto|noto|nctc)(?![\w-]))[\w\"]",
     re.IGNORECASE,
 )
 _RUNG = re.compile(r"rung(?![\w-])", re.IGNORECASE)

@@ -52,7 +52,7 @@ def parser() -> Lark:
     from lark import Lark
 
     grammar = (Path(__file__).parent / "rungs.lark").read_text(encoding="utf-8")
-    return Lark(grammar, parser="lalr", lexer="basic", start=list(_STARTS), strict=False)
+    return Lark(grammar, parser="lalr", start=list(_STARTS))
 
 
 def start_word(line: Line) -> str:
@@ -226,9 +226,14 @@ def _explain(unexpected: UnexpectedInput, line: Line) -> Diagnostic:
     if token.type == "$END":
         end = line.span.end
         return fault("RW401", "the line ends too soon", end - 1, end, expected=expected)
-    words = "the end of this line" if str(token) == "\n" else f"'{str(token).strip()}'"
-    start, end = _ends(token, line)
-    return fault("RW401", f"{words} does not belong here", start, end, expected=expected)
+    shown = str(token).strip()
+    words = f"'{shown}'" if shown else "the end of this line"
+    start = line.start + (token.start_pos or 0)
+    unparted = (
+        token.type in ("WORD", "QUOTED", "LPAR") and "SEP" in unexpected.expected and "FORM" in unexpected.expected
+    )
+    cure = "put a comma before it for series, or 'or' for a parallel branch" if unparted else ""
+    return fault("RW401", f"{words} does not belong here", start, start + len(shown), expected=expected, cure=cure)
 
 
 _EXAMPLE = "write for example: rung 1: START or CR1, STOP NC, feeds CR1"

@@ -74,8 +74,7 @@ _RIGHT_FILE = "correct these first; is it the right file?"
 
 
 def _unknown_start(line: Line) -> Diagnostic:
-    words = line.text.split()
-    first = words[0][:40]
+    first = (line.text.replace(",", " ").split() or line.text.split())[0][:40]
     start = line.span.start
     close = nearest(first, ["circuit", "rung", *SYNONYMS])
     cure = f"did you mean '{close}'?" if close else "indent a line that goes on with the rung above"

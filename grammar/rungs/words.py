@@ -31,12 +31,8 @@ SYNONYMS = {
     "timing relay": Kind.TIMER,
 } | {str(kind): kind for kind in Kind}
 
-# A name that is one of these words is written in quotes.
-_KEYWORDS = """
-    circuit rung timer pushbutton selector sensor relay solenoid lamp horn motor on-delay off-delay one-shot
-    feeds feed supply control or and no nc notc ncto noto nctc
-"""
-KEYWORDS = frozenset(_KEYWORDS.split())
+# A name that is one of these words is written in quotes; the other words of the language may be names as they are.
+KEYWORDS = frozenset(["feeds", "feed", "or", "and", "no", "nc", "notc", "ncto", "noto", "nctc"])
 
 _PHRASES = {
     "CIRCUIT": "'circuit'",

@@ -54,22 +54,25 @@ def emit(machine: Machine, chart: Chart, *, options: Options) -> Iterator[Artefa
     for arrangement in ARRANGEMENTS:
         if options.arrangements and arrangement.key not in options.arrangements:
             continue
+        made: tuple[Artefact | Refusal, ...]
         try:
             built = arrangement.build(machine, chain(chart), anti_repeat=options.anti_repeat)
+            made = _artefacts(machine, chart, arrangement, built, options)
         except Unfit as unfit:
-            yield Refusal(TARGET_NAME, f"{arrangement.name} rungs", str(unfit))
-            continue
-        yield from _artefacts(machine, chart, arrangement, built, options)
+            made = (Refusal(TARGET_NAME, f"{arrangement.name} rungs", str(unfit)),)
+        yield from made
 
 
 def _artefacts(
     machine: Machine, chart: Chart, arrangement: Arrangement, built: Built, options: Options
-) -> Iterator[Artefact]:
+) -> tuple[Artefact, ...]:
     title = tidy(machine.title or chart.title or "Sequence")
     notes = _notes(arrangement, built, options)
     text = write(built.sheet.circuit(f"{title}: {arrangement.name}", notes))
     file = f"{_slug(title)}-{arrangement.name.replace(' ', '-')}"
     reading = read(Source(f"{file}.rungs", text))
+    if any(diagnostic.code == "RW415" for diagnostic in reading.diagnostics):
+        raise Unfit("its conditions nest too deep to be written as rungs")
     if not reading.sound:
         raise ReadBack(reading.source, reading.diagnostics)
     circuit, words = reading.tree, built.sheet.words()
@@ -78,7 +81,7 @@ def _artefacts(
         for rung in circuit.rungs
         if rung.number in words
     }
-    yield Artefact(
+    rungs = Artefact(
         target=TARGET_NAME,
         name=f"{arrangement.name} rungs",
         file=f"{file}.rungs",
@@ -89,7 +92,7 @@ def _artefacts(
         lines=lines,
     )
     drawing = _environment().get_template("ladder.j2").render(drawing=ladder(circuit), caution=_wrapped(CAUTION))
-    yield Artefact(TARGET_NAME, f"{arrangement.name} ladder", f"{file}.ladder.txt", drawing, parts=parts(circuit))
+    return rungs, Artefact(TARGET_NAME, f"{arrangement.name} ladder", f"{file}.ladder.txt", drawing)
 
 
 def _notes(arrangement: Arrangement, built: Built, options: Options) -> tuple[str, ...]:

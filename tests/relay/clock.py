@@ -47,9 +47,7 @@ def _next(players: Sequence[Player], until: int) -> int:
     return min([until, *(at for player in players for at in player.due.values())])
 
 
-def play_both(
-    first: Logic, second: Logic, history: Iterable[tuple[int, Bits]], *, joint: bool = True
-) -> str | None:
+def play_both(first: Logic, second: Logic, history: Iterable[tuple[int, Bits]], *, joint: bool = True) -> str | None:
     """What differs first, in words, or None. ``history`` holds pauses in microseconds and the inputs after them.
 
     ``joint``: inputs that change at one instant, or as a timer expires, are seen in one reaction; otherwise in
@@ -67,7 +65,8 @@ def play_both(
                 return _told(players, inputs, now)
         if not joint and any(now in player.due.values() for player in players):
             _react(players, inputs, now)
-        for inputs in [following] if joint else _one_by_one(inputs, following):
+        for changed in [following] if joint else _one_by_one(inputs, following):
+            inputs = changed
             _react(players, inputs, now)
             if players[0].outputs != players[1].outputs:
                 return _told(players, inputs, now)

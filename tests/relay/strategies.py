@@ -27,7 +27,13 @@ from grammar.rungs.tree import (
 
 __all__ = ["MACHINE", "circuits", "networks", "resting_charts"]
 
-_INPUTS = (("START", Kind.PUSHBUTTON), ("STOP", Kind.PUSHBUTTON), ("LS1", Kind.LIMIT_SWITCH), ("and", Kind.SENSOR))
+_INPUTS = (
+    ("START", Kind.PUSHBUTTON),
+    ("STOP", Kind.PUSHBUTTON),
+    ("LS1", Kind.LIMIT_SWITCH),
+    ("and", Kind.SENSOR),
+    ("LAMP", Kind.SELECTOR),
+)
 _LOADS = (("SOL1", Kind.SOLENOID), ("größe", Kind.LAMP), ("2-M", Kind.MOTOR))
 _FED_APART = (TimerFunction.ONE_SHOT, TimerFunction.RETRIGGERABLE)
 
@@ -36,7 +42,9 @@ MACHINE = Machine(
     loads=tuple(Load(name=n, kind=LoadKind(str(k))) for n, k in _LOADS),
 )
 
-_TEXT = st.text(st.characters(exclude_categories=["C", "Z"], exclude_characters='"') | st.just(" "), max_size=12)
+_TEXT = st.sampled_from(["", "x", "# # a", " indented", "rung 1: A", "größe, 寸", "it's 2,5 s"]) | st.text(
+    st.characters(exclude_categories=["C", "Z"], exclude_characters='"') | st.just(" "), max_size=6
+)
 
 
 def _comment_lines() -> st.SearchStrategy[tuple[str, ...]]:
@@ -112,7 +120,7 @@ def _timer(draw: st.DrawFn, k: int) -> Device:
 def _condition(step: str) -> st.SearchStrategy[Condition]:
     signal: st.SearchStrategy[Condition] = st.sampled_from([Signal(device=d) for d, _ in _INPUTS])
     level = signal | signal.map(lambda c: Not(of=c)) | st.builds(lambda a, b: Or(of=(a, b)), signal, signal)
-    press = st.builds(lambda a, b: both(Rise(device=a), b), st.sampled_from(["START", "LS1"]), level)
+    press = st.tuples(st.sampled_from(["START", "LS1"]), level).map(lambda pair: both(Rise(device=pair[0]), pair[1]))
     time = st.sampled_from([1_000, 5_000_000]).map(lambda t: Elapsed(step=step, time_us=t))
     return st.one_of(level, press, time, st.builds(lambda a, b: Or(of=(a, b)), press, time))
 
@@ -122,8 +130,9 @@ def resting_charts(draw: st.DrawFn) -> Chart:
     """Chains that leave something on between cycles, with faults, as lowering makes them."""
     names = [f"S{k}" for k in range(1, draw(st.integers(1, 4)) + 1)]
     outputs = st.lists(st.sampled_from([n for n, _ in _LOADS]), max_size=2, unique=True)
-    home = draw(st.sampled_from([Signal(device="LS1"), Not(of=Signal(device="and"))]))
-    trigger = both(draw(st.sampled_from([Rise(device="START"), Signal(device="START")])), home)
+    home: Condition = draw(st.sampled_from([Signal(device="LS1"), Not(of=Signal(device="and"))]))
+    start: Condition = draw(st.sampled_from([Rise(device="START"), Signal(device="START")]))
+    trigger = both(start, home)
     transitions = [Transition(name="T1", sources=("S0",), targets=(names[0],), condition=trigger)]
     transitions.append(Transition(name="T2", sources=("R1",), targets=(names[0],), condition=trigger))
     steps = [Step(name="S0", initial=True)]

@@ -25,7 +25,12 @@ def _edge_meets_time(chart: Chart) -> bool:
     return any(t.rise and any(isinstance(p, Elapsed | Sustained) for p in walk(t.rest)) for t in found)
 
 
-@settings(phases=(Phase.generate,), max_examples=40, deadline=None, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
+@settings(
+    phases=(Phase.generate,),
+    max_examples=40,
+    deadline=None,
+    suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
+)
 @given(machines(), charts(stored=False), histories())
 def test_is_the_chart_again(machine: Machine, chart: Chart, history: list[Moment]) -> None:
     options = Options(anti_repeat=True, arrangements=("step-chain",))
