@@ -159,8 +159,8 @@ class Assembly:
             return
         match self.declarations[-1]:
             case tree.Cylinder() as open_:
-                end = self.items[-1].span if self.items else open_.span
                 self._half_valve()
+                end = self.items[-1].span if self.items else open_.span
                 self.declarations[-1] = replace(open_, items=tuple(self.items), span=open_.span.to(end))
             case tree.Cycle() as open_:
                 inside = [n.span for n in (self.trigger, *self.steps) if n is not None]
@@ -219,19 +219,18 @@ class Assembly:
         self._fault("RW120", message, node.span, cure=cure)
 
     def _half_valve(self) -> None:
+        """A double solenoid valve with one solenoid is told, and left out of what is handed on."""
+        whole: list[tree.Item] = []
         for item in self.items:
-            match item.attribute:
-                case tree.DoubleSolenoid(extends=extends, retracts=retracts):
-                    have = retracts if not extends.text else extends
-                    word = "extends" if not extends.text else "retracts"
-                    if not (extends.text and retracts.text):
-                        message = (
-                            f"only {have.text} of this double solenoid valve is named; nothing {word} the cylinder"
-                        )
-                        cure = f"add  , SOL2 {word}  (with its own name), or say single solenoid valve {have.text}"
-                        self._fault("RW123", message, item.span, cure=cure)
-                case _:
-                    pass
+            valve = item.attribute
+            if not isinstance(valve, tree.DoubleSolenoid) or (valve.extends.text and valve.retracts.text):
+                whole.append(item)
+                continue
+            word, have = ("retracts", valve.extends.text) if valve.extends.text else ("extends", valve.retracts.text)
+            message = f"only {have} of this double solenoid valve is named; nothing {word} the cylinder"
+            cure = f"name the other too, as in  , SOL2 {word}  - or say single solenoid valve {have}"
+            self._fault("RW123", message, item.span, cure=cure)
+        self.items = whole
 
     def _not_indented(self, owner: str, node: tree.Node) -> None:
         place = Span(node.span.start, node.span.start + 1)
@@ -284,6 +283,10 @@ class Assembly:
             return
         self._need_fault()
         self._need_for(step, clause.bare_time)
+        if clause.astray is not None:
+            name = clause.astray.text
+            message = f"what {name} is to do is not said: 'hold' and 'wait' take no name"
+            self._fault("RW135", message, clause.astray.span, cure=f"extend {name}, or wait until {name}")
         self._open_cycle(step.span)
         if self.first_of_line and self.line and self.line.indent <= self.block_indent:
             self._not_indented("the cycle above", step)

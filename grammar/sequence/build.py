@@ -334,13 +334,17 @@ def _place(inner: list[tree.Node], kinds: list[str], span: Span) -> part.Place:
 
 def _step(inner: list[tree.Node], span: Span) -> part.StepClause:
     commands: list[tree.Command] = []
-    until = timed = within = None
+    until = timed = within = astray = None
     for node in inner:
         match node:
             case tree.Stroke() | tree.Turn() | tree.Wait():
                 commands.append(node)
             case tree.Name():
-                commands.append(_again(commands[-1], node))
+                before = commands[-1]
+                if isinstance(before, tree.Wait):
+                    astray = node
+                else:
+                    commands.append(_again(before, node))
             case tree.Until():
                 until = node
             case part.Duration():
@@ -351,15 +355,13 @@ def _step(inner: list[tree.Node], span: Span) -> part.StepClause:
                 pass
     duration = timed.time if timed else None
     step = tree.CycleStep(tuple(commands), until, duration, span=span)
-    return part.StepClause(step, timed if timed and timed.bare else None, within, span=span)
+    return part.StepClause(step, timed if timed and timed.bare else None, within, astray, span=span)
 
 
-def _again(command: tree.Command, name: tree.Name) -> tree.Command:
-    """``extend A and B``: the verb before is meant again. After a hold the name stands for nothing and is judged."""
+def _again(command: tree.Stroke | tree.Turn, name: tree.Name) -> tree.Command:
+    """``extend A and B``: the verb before is meant again."""
     match command:
         case tree.Stroke():
             return tree.Stroke(command.direction, name, span=name.span)
         case tree.Turn():
             return tree.Turn(command.on, name, span=name.span)
-        case tree.Wait():
-            return tree.Stroke("", name, span=name.span)

@@ -145,6 +145,7 @@ class StepClause(Node):
     step: CycleStep
     bare_time: Duration | None
     within: WithinClause | None
+    astray: Name | None = None  # a name after "hold" or "wait"
 
 
 @dataclass(frozen=True, slots=True)

@@ -146,7 +146,7 @@ def _single_words() -> list[str]:
 def _unexpected(clause: Clause, stop: Stopped) -> Diagnostic:
     text = clause.text
     first = stop.words[0] if stop.words else (0, 0, "")
-    if first[0] == 0 and first[2] in ("NAME", "") and len(stop.words) <= 2:
+    if stop.start == 0 or (first[0] == 0 and first[2] in ("NAME", "") and len(stop.words) <= 2):
         return _unknown_start(clause, *first[:2])
     if stop.start >= len(text):
         last = _last_words(text)

@@ -82,10 +82,5 @@ def _lookalikes(names: list[tree.Name]) -> Iterator[Diagnostic]:
 
 def _bad_step(step: tree.CycleStep) -> Iterator[Diagnostic]:
     waits = [c for c in step.commands if isinstance(c, tree.Wait)]
-    for command in step.commands:
-        if isinstance(command, tree.Stroke) and not command.direction and command.actuator:
-            message = f"what {command.actuator.text} is to do is not said: 'hold' and 'wait' take no name"
-            cure = f"extend {command.actuator.text}, or 'wait until {command.actuator.text}'"
-            yield Diagnostic("RW135", Severity.FAULT, message, command.span, cure=cure)
     if len(waits) > 1:
         yield Diagnostic("RW136", Severity.FAULT, "this step waits twice", waits[1].span, cure="say it once")
