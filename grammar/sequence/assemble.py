@@ -259,6 +259,7 @@ class Assembly:
             self._lost(node.span, "'when STOP is pressed' before it", "when STOP is pressed, drop out everything")
             return
         when, self.when = self.when, None
+        self.first_of_line = False
         self._declare(tree.StopRule(when.condition, node, span=when.span.to(node.span), comments=self.when_comments))
 
     def _settle_when(self) -> None:
@@ -345,6 +346,7 @@ class Assembly:
             return
         step = self.steps[-1]
         if step.within is not None or self.time_limit is not None:
+            self.time_limit = None
             self._fault("RW126", "this step already has a time limit", node.span, cure="delete one of the two")
             return
         if node.message is None:

@@ -44,9 +44,10 @@ def _node(clause: Clause, assembly: Assembly, found: list[Diagnostic]) -> tree.N
     if not clause.readable:
         return None
     parsed = parse(clause.text)
-    if isinstance(parsed, Stopped) and _may_name_another(clause, assembly):
+    contact = not isinstance(parsed, Stopped | TooDeep) and parsed.data == "contact"
+    if _may_name_another(clause, assembly) and not contact:
         again = parse(clause.text, "another")
-        parsed = parsed if isinstance(again, Stopped) else again
+        parsed = parsed if isinstance(again, Stopped | TooDeep) else again
     if isinstance(parsed, TooDeep):
         found.append(too_deep(clause))
         return None
