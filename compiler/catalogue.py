@@ -10,6 +10,7 @@ from grammar.diagnostic import Entry
 __all__ = ["entries"]
 
 _HOLDERS = (
+    "grammar.faults",
     "grammar.sequence.faults",
     "compiler.faults",
     "grammar.rungs.faults",
