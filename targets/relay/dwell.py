@@ -31,6 +31,13 @@ class Dwell:
     home_in_trigger: bool
     waits_for_home: bool
 
+    @property
+    def remark(self) -> str:
+        """What is left to say of a start branch with a home contact: the one instant it takes differently."""
+        if not (self.waits_for_home and self.home_in_trigger):
+            return ""
+        return "A press at the very moment the cylinder comes home starts a cycle here; as written it comes too soon."
+
 
 def dwell(chain: Chain, machine: Machine) -> Dwell:
     """The dwell cycle a chain makes. Raises Unfit, with the reason, when it makes none."""

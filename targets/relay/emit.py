@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import textwrap
-import unicodedata
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -13,7 +12,7 @@ from compiler.chart import Chart
 from compiler.machine import Machine
 from grammar.reading import ReadBack
 from grammar.rungs import read, write
-from grammar.rungs.tree import INPUTS, Circuit, Form, Kind, contacts
+from grammar.rungs.tree import INPUTS, Circuit, Kind, contacts
 from grammar.source import Source
 from targets.relay import off_delay, on_delay, one_shot, step_chain
 from targets.relay.arrangement import Built
@@ -21,6 +20,7 @@ from targets.relay.chain import chain
 from targets.relay.ladder import ladder
 from targets.relay.network import Unfit
 from targets.relay.sheet import tidy
+from targets.slug import slug
 from targets.target import CAUTION, Artefact, Options, Refusal
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def _artefacts(
     title = tidy(machine.title or chart.title or "Sequence")
     notes = _notes(arrangement, built, options)
     text = write(built.sheet.circuit(f"{title}: {arrangement.name}", notes))
-    file = f"{_slug(title)}-{arrangement.name.replace(' ', '-')}"
+    file = f"{slug(title)}-{arrangement.name.replace(' ', '-')}"
     reading = read(Source(f"{file}.rungs", text))
     if any(diagnostic.code == "RW415" for diagnostic in reading.diagnostics):
         raise Unfit("its conditions nest too deep to be written as rungs")
@@ -109,6 +109,7 @@ def _notes(arrangement: Arrangement, built: Built, options: Options) -> tuple[st
             anti_repeat=options.anti_repeat,
             how=_wrapped(f"{built.how}"),
             assumptions=told,
+            forms=built.sheet.forms(),
             caution=_wrapped(CAUTION),
         )
     )
@@ -129,14 +130,8 @@ def _environment() -> Environment:
     )
 
 
-def _slug(title: str) -> str:
-    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().casefold()
-    words = "".join(c if c.isalnum() else " " for c in plain).split()
-    return "-".join(words)[:60].strip("-") or "sequence"
-
-
 def parts(circuit: Circuit) -> tuple[tuple[str, int], ...]:
-    """What must be bought and wired: relays, timers, their contacts by form, and contact blocks on input devices."""
+    """What must be bought and wired: relays, timers, their contacts, and contact blocks on inputs."""
     kinds = {device.name.text: device.kind for device in circuit.devices}
     used = [contact for rung in circuit.rungs for contact in contacts(rung.network)]
     on_switches = sum(kinds[contact.name.text] in INPUTS for contact in used)
@@ -145,7 +140,6 @@ def parts(circuit: Circuit) -> tuple[tuple[str, int], ...]:
         ("relays", sum(kind is Kind.RELAY for kind in kinds.values())),
         ("timers", sum(kind is Kind.TIMER for kind in kinds.values())),
         ("contacts", len(inner)),
-        *((f"{form} contacts", sum(contact.form is form for contact in inner)) for form in Form),
         ("switch contact blocks", on_switches),
     ]
     return tuple((name, count) for name, count in counts if count or name in ("relays", "timers", "contacts"))

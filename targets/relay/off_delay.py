@@ -69,4 +69,4 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     how = (
         f"{cycle.switch.name} drops {relay} out; the timed contact of {timer} keeps {cycle.solenoid} on for the hold."
     )
-    return Built(sheet, how, frozenset(announces))
+    return Built(sheet, f"{how} {cycle.remark}".rstrip(), frozenset(announces))

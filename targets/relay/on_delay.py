@@ -58,4 +58,4 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     if isinstance(cycle.switch, PressureSwitch):
         announces.add(Assumption.NO_JAM)
     how = f"{timer} breaks the seal-in of {relay} when the hold is over."
-    return Built(sheet, how, frozenset(announces))
+    return Built(sheet, f"{how} {cycle.remark}".rstrip(), frozenset(announces))

@@ -54,4 +54,4 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         announces.add(Assumption.NO_JAM)
         announces |= set() if cycle.exact else {Assumption.STROKE_TIME}
     how = f"One pulse of {timer} is the stroke and the hold together; no switch ends it."
-    return Built(sheet, how, frozenset(announces))
+    return Built(sheet, f"{how} {cycle.remark}".rstrip(), frozenset(announces))

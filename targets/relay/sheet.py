@@ -127,6 +127,12 @@ class Sheet:
         )
         return Circuit(title, notes, (*inputs, *made, *loads), rungs)
 
+    def forms(self) -> str:
+        """The contacts of relays and timers by form, for whoever buys them: ``3 NO, 1 NCTO``."""
+        ours = {d.name.text for d in self._devices}
+        used = [c.form for draft in self._drafts for c in contacts(draft.network) if c.name.text in ours]
+        return ", ".join(f"{used.count(form)} {form}" for form in Form if form in used)
+
     def words(self) -> dict[int, str]:
         """For each rung number the words of the sequence it came from."""
         return {k: draft.words for k, draft in enumerate(self._drafts, start=1) if draft.words}

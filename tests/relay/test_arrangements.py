@@ -1,0 +1,316 @@
+"""The dwell arrangements beside the chart on a press, what they refuse, and what they print."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from compiler.chart import Action, Chart, Step, Transition
+from compiler.condition import Elapsed, Not, Or, Rise, Signal, both
+from compiler.machine import Machine, ValveKind
+from grammar.reading import ReadBack
+from grammar.rungs import read, write
+from grammar.source import Source
+from targets.relay import TARGET
+from targets.target import CAUTION, Artefact, Assumption, Options, Refusal
+from tests.relay.clock import Player
+from tests.relay.press import (
+    AT_HOME,
+    CHART,
+    HOLD,
+    MACHINE,
+    TICK,
+    TRAVEL,
+    careful,
+    chart,
+    emitted,
+    first_difference,
+    free,
+    machine,
+)
+
+NAMES = ("on-delay", "off-delay", "one-shot", "step-chain")
+ANYWHERE = chart(Rise(device="START"))
+EXACT = machine(least=TRAVEL)
+_ONE_SHOT = {Assumption.STROKE_TIME, Assumption.NO_JAM}
+
+
+def differences(arrangement: str, of: Chart, operator: object, *, anti_repeat: bool, speed: int = 1) -> list[str]:
+    rungs, _ = emitted(arrangement, of, anti_repeat=anti_repeat)
+    printed = TARGET.read(rungs.text, rungs.file, MACHINE)
+    told = [first_difference(of, printed, operator(seed), speed=speed) for seed in range(12)]  # type: ignore[operator]  # careful or free
+    return [difference for difference in told if difference]
+
+
+@pytest.mark.parametrize("anti_repeat", [False, True])
+@pytest.mark.parametrize("of", [CHART, ANYWHERE], ids=["home contact", "no home contact"])
+@pytest.mark.parametrize("arrangement", NAMES)
+def test_every_arrangement_is_the_chart_for_a_careful_operator(
+    arrangement: str, of: Chart, anti_repeat: bool
+) -> None:
+    """The slowest stroke is the exact one, so the one-shot is the same too."""
+    assert differences(arrangement, of, careful, anti_repeat=anti_repeat) == []
+
+
+@pytest.mark.parametrize("arrangement", NAMES)
+def test_with_anti_repeat_and_a_home_contact_every_operator_gets_the_chart(arrangement: str) -> None:
+    assert differences(arrangement, CHART, free, anti_repeat=True) == []
+
+
+@pytest.mark.parametrize("arrangement", NAMES)
+def test_without_anti_repeat_a_free_operator_finds_the_difference_that_is_announced(arrangement: str) -> None:
+    assert differences(arrangement, CHART, free, anti_repeat=False)
+    assert Assumption.START_RELEASED in emitted(arrangement)[0].announces
+
+
+def test_a_one_shot_holds_longer_after_a_quick_stroke_and_says_so() -> None:
+    assert differences("one-shot", CHART, careful, anti_repeat=True, speed=2)
+    assert differences("on-delay", CHART, careful, anti_repeat=True, speed=2) == []
+    assert Assumption.STROKE_TIME in emitted("one-shot")[0].announces
+
+
+@pytest.mark.parametrize(
+    ("arrangement", "of", "on", "anti_repeat", "needs"),
+    [
+        ("on-delay", CHART, MACHINE, True, set()),
+        ("off-delay", CHART, MACHINE, True, set()),
+        ("step-chain", CHART, MACHINE, True, set()),
+        ("step-chain", ANYWHERE, MACHINE, True, set()),
+        ("one-shot", CHART, MACHINE, True, _ONE_SHOT),
+        ("one-shot", CHART, EXACT, True, {Assumption.NO_JAM}),
+        ("on-delay", ANYWHERE, MACHINE, True, {Assumption.START_AT_HOME}),
+        ("off-delay", ANYWHERE, MACHINE, True, {Assumption.START_AT_HOME}),
+        ("one-shot", ANYWHERE, MACHINE, True, {*_ONE_SHOT, Assumption.START_AT_HOME}),
+        ("step-chain", ANYWHERE, MACHINE, False, {Assumption.START_RELEASED, Assumption.SUPPLY_WITH_START}),
+        ("on-delay", chart(both(Signal(device="START"), Signal(device="LS2"))), MACHINE, False, set()),
+    ],
+)
+def test_what_is_announced(
+    arrangement: str, of: Chart, on: Machine, anti_repeat: bool, needs: set[Assumption]
+) -> None:
+    rungs, _ = emitted(arrangement, of, anti_repeat=anti_repeat, on=on)
+    assert rungs.announces == needs
+    for assumption in needs:
+        assert f"# - {assumption}" in rungs.text
+
+
+def test_the_one_shot_preset_is_the_greatest_stroke_and_the_dwell() -> None:
+    """2 s for the slowest stroke and 3 s of hold."""
+    assert re.findall(r"timer .*", emitted("one-shot")[0].text) == ["timer TR1, one-shot 5 s"]
+
+
+@pytest.mark.parametrize("arrangement", NAMES)
+def test_a_press_at_the_instant_of_coming_home_is_told_where_it_matters(arrangement: str) -> None:
+    """The chart is still waiting for LS2 at that instant and lets the press go by; the dwell circuits have forgotten
+    the cycle by then. The step chain has not."""
+    rungs, _ = emitted(arrangement, anti_repeat=True)
+    printed = Player(TARGET.read(rungs.text, rungs.file, MACHINE))
+    ticks = [(0, 0, 0, 1), (1, 0, 0, 1), (0, 0, 0, 0), (0, 0, 1, 0), (0, 0, 1, 0), (0, 0, 0, 0), (1, 0, 0, 1)]
+    printed.power_up((False, False, False, True), 0)
+    at = 0
+    for k, inputs in enumerate(ticks):
+        at += HOLD * TICK if k in (4, 5) else TICK
+        for due in sorted({*printed.due.values(), at}):
+            if due <= at:
+                printed.react(tuple(map(bool, ticks[k - 1] if due < at else inputs)), due)
+    starts = printed.outputs[0] is True
+    assert starts == (arrangement != "step-chain")
+    assert ("at the very moment" in " ".join(rungs.text.replace("# ", "").split())) == starts
+
+
+def test_an_open_loop_stroke_makes_an_exact_one_shot() -> None:
+    of = chart(out=Elapsed(step="S1", time_us=15 * TICK))
+    rungs, _ = emitted("one-shot", of, anti_repeat=True)
+    assert rungs.announces == frozenset()
+    assert "timer TR1, one-shot 4.5 s" in rungs.text
+    assert differences("one-shot", of, free, anti_repeat=True) == []
+
+
+def refusal(arrangement: str, of: Chart, on: Machine = MACHINE) -> str:
+    (found,) = TARGET.emit(on, of, options=Options(arrangements=(arrangement,)))
+    assert isinstance(found, Refusal)
+    return found.reason
+
+
+def _with(transitions: tuple[Transition, ...] = (), steps: tuple[Step, ...] = ()) -> Chart:
+    return CHART.model_copy(
+        update={"transitions": (*CHART.transitions, *transitions), "steps": (*CHART.steps, *steps)}
+    )
+
+
+@pytest.mark.parametrize(
+    ("arrangement", "of", "reason"),
+    [
+        (
+            "on-delay",
+            chart(out=Elapsed(step="S1", time_us=TICK)),
+            "the stroke out ends after a time, so there is no switch to start the dwell timer",
+        ),
+        (
+            "on-delay",
+            chart(out=Not(of=Signal(device="LS1"))),
+            "the stroke of PLATEN does not end at one switch of its own that stays made through the hold",
+        ),
+        (
+            "one-shot",
+            chart(Signal(device="START")),
+            "a one-shot starts at the moment of a press; this sequence starts on a condition that lasts",
+        ),
+        (
+            "step-chain",
+            chart(both(Rise(device="START"), Rise(device="STOP"))),
+            "START and STOP would have to be pressed at the very same moment",
+        ),
+        (
+            "step-chain",
+            chart(out=Not(of=Rise(device="START"))),
+            "it waits for the moment of a press not to come, which contacts can't tell",
+        ),
+        (
+            "step-chain",
+            _with((Transition(name="X", sources=("S1",), targets=("S3",), condition=Signal(device="STOP")),)),
+            "it has a choice of ways after step S1",
+        ),
+        (
+            "step-chain",
+            _with((Transition(name="X", sources=("S1", "S2"), targets=("S3",), condition=AT_HOME),)),
+            "it has work going on side by side, which needs a chain for each branch",
+        ),
+        (
+            "on-delay",
+            _with(
+                (Transition(name="X", sources=("S1",), targets=("F1",), condition=Elapsed(step="S1", time_us=1)),),
+                (Step(name="F1", fault="stuck"),),
+            ),
+            "the sequence watches for faults, which this circuit can't tell",
+        ),
+    ],
+)
+def test_what_is_refused_and_why(arrangement: str, of: Chart, reason: str) -> None:
+    assert refusal(arrangement, of) == reason
+
+
+def test_a_memory_valve_needs_the_step_chain() -> None:
+    on = machine(kind=ValveKind.MEMORY)
+    assert "stays where it was put" in refusal("off-delay", CHART, on)
+    assert isinstance(next(iter(TARGET.emit(on, CHART, options=Options(arrangements=("step-chain",))))), Artefact)
+
+
+@pytest.mark.parametrize("anti_repeat", [False, True])
+@pytest.mark.parametrize("arrangement", NAMES)
+def test_what_is_printed(arrangement: str, anti_repeat: bool) -> None:
+    rungs, ladder = emitted(arrangement, anti_repeat=anti_repeat)
+    reading = read(Source(rungs.file, rungs.text))
+    assert reading.diagnostics == ()
+    assert write(reading.tree) == rungs.text
+    assert rungs.file.startswith("press-")
+    assert (rungs.file[-6:], ladder.file[-11:]) == (".rungs", ".ladder.txt")
+    assert (rungs.implementation, ladder.implementation) == (True, False)
+    for text in (rungs.text, ladder.text):
+        assert " ".join(CAUTION.split()) in " ".join(text.replace("# ", "").split())
+    lines = rungs.text.split("\n")
+    assert rungs.lines
+    assert all(lines[number - 1].startswith("rung ") for number in rungs.lines)
+    assert set(rungs.lines.values()) <= {*(s.words.text for s in CHART.steps), *(f"words {k}" for k in range(5))}
+
+
+@pytest.mark.parametrize("arrangement", NAMES)
+def test_the_cross_reference_names_every_contact_and_no_other(arrangement: str) -> None:
+    rungs, _ = emitted(arrangement, anti_repeat=True)
+    told = dict(re.findall(r"# contacts of (\w+): (.*)", rungs.text))
+    reading = read(Source(rungs.file, rungs.text)).tree
+    for name, places in told.items():
+        for form, where in re.findall(r"(N\w+) in rungs? ([^;]*)", places):
+            numbers = [int(n) for n in re.findall(r"\d+(?![\d)])", re.sub(r"\(x\d+\)", "", where))]
+            words = name if form == "NO" else f"{name} {form}"
+            pattern = re.compile(rf"(?<![\w]){words}(?! N)(?!\w)")
+            bodies = {r.number: re.search(rf"rung {r.number}: (.*?),? ?feeds", rungs.text) for r in reading.rungs}
+            assert numbers == [n for n, body in bodies.items() if body and pattern.search(body.group(1))], (
+                name,
+                form,
+            )
+
+
+def test_names_the_machine_already_uses_are_passed_over() -> None:
+    taken = MACHINE.model_copy(update={"title": "A", "inputs": MACHINE.inputs})
+    loads = tuple(load.model_copy(update={"name": {"BUSY": "cr1"}.get(load.name, load.name)}) for load in taken.loads)
+    rungs, _ = emitted("on-delay", on=taken.model_copy(update={"loads": loads}))
+    assert "relay CR2\n" in rungs.text
+    assert "relay CR1\n" not in rungs.text
+
+
+def test_parts_are_counted_by_hand() -> None:
+    """CR1 (seal-in, timer, solenoid) and TR1 NCTO; START, LS2, STOP, LS1."""
+    assert emitted("on-delay")[0].parts == (
+        ("relays", 1),
+        ("timers", 1),
+        ("contacts", 4),
+        ("switch contact blocks", 4),
+    )
+
+
+def test_a_list_that_was_tampered_with_is_told_and_not_read() -> None:
+    rungs, _ = emitted("on-delay")
+    with pytest.raises(ReadBack) as told:
+        TARGET.read(rungs.text.replace("feeds SOL1", "feeds SOL9"), rungs.file, MACHINE)
+    assert {d.code for d in told.value.diagnostics} == {"RW402", "RW417"}
+    with pytest.raises(ReadBack) as told:
+        TARGET.read(rungs.text, rungs.file, MACHINE.model_copy(update={"loads": ()}))
+    assert [d.code for d in told.value.diagnostics] == ["RW425"]
+
+
+def test_accumulating_chain_of_two_cylinders_moves_a_out_b_out_b_back_a_back() -> None:
+    """A+ B+ B- A- by the latch-through chain: YA = K1 and not K4, YB = K2 and not K3 (standard textbook method)."""
+    signal = {name: Signal(device=name) for name in ("START", "a0", "a1", "b0", "b1")}
+    on = {"S1": ("YA",), "S2": ("YA", "YB"), "S3": ("YA",), "S4": ()}
+    names = ("S0", "S1", "S2", "S3", "S4", "S0")
+    ends = (both(Rise(device="START"), signal["a0"]), *(signal[name] for name in ("a1", "b1", "b0", "a0")))
+    of = Chart(
+        inputs=tuple(signal),
+        outputs=("YA", "YB"),
+        steps=(
+            Step(name="S0", initial=True),
+            *(Step(name=n, actions=tuple(Action(output=o) for o in outputs)) for n, outputs in on.items()),
+        ),
+        transitions=tuple(
+            Transition(name=f"T{k}", sources=(a,), targets=(b,), condition=c)
+            for k, (a, b, c) in enumerate(zip(names, names[1:], ends, strict=False))
+        ),
+    )
+    kinds = {"START": "pushbutton"}
+    on_machine = Machine.model_validate(
+        {
+            "inputs": [{"name": n, "kind": kinds.get(n, "limit switch")} for n in signal],
+            "loads": [{"name": n, "kind": "solenoid"} for n in ("YA", "YB")],
+        }
+    )
+    rungs, _ = emitted("step-chain", of, on=on_machine)
+    assert "rung 6: CR1, CR4 NC, feeds YA" in rungs.text
+    assert "rung 7: CR2, CR3 NC, feeds YB" in rungs.text
+    printed = TARGET.read(rungs.text, rungs.file, on_machine)
+    at = {"YA": 0, "YB": 0}
+    reaction = printed.power_up((False, True, False, True, False))
+    moves: list[str] = []
+    for tick in range(200):
+        for k, name in enumerate(printed.outputs):
+            step = 1 if reaction.outputs[k] else -1
+            if 0 <= at[name] + step <= 10:
+                at[name] += step
+                move = f"{name[1]}{'+' if step > 0 else '-'}"
+                moves += [] if moves[-1:] == [move] else [move]
+        made = (tick == 3, at["YA"] == 0, at["YA"] == 10, at["YB"] == 0, at["YB"] == 10)
+        reaction = printed.react(reaction.state, made)
+    assert moves == ["A+", "B+", "B-", "A-"]
+
+
+@pytest.mark.parametrize("arrangement", NAMES)
+def test_the_same_text_every_time(arrangement: str) -> None:
+    assert emitted(arrangement) == emitted(arrangement)
+
+
+def test_or_in_the_trigger_takes_an_anti_repeat_relay_for_each_button() -> None:
+    of = chart(both(Or(of=(Rise(device="START"), Rise(device="STOP"))), Signal(device="LS2")))
+    of = of.model_copy(update={"forcing": None})
+    rungs, _ = emitted("step-chain", of, anti_repeat=True)
+    assert "(START and AR1 and LS2) or (STOP and AR2 and LS2) or CR1" in rungs.text
