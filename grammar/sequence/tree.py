@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from grammar.source import Span
+from grammar.sequence.condition import After, AllOf, AnyOf, Cond, NotCond, PlaceIs, StateIs, StateWord, Sustained
+from grammar.sequence.node import Comments, Line, Name, Node, Quantity, Text
 
 __all__ = [
     "After",
@@ -31,10 +32,12 @@ __all__ = [
     "InputDevice",
     "Item",
     "LimitSwitch",
+    "Line",
     "LoadDevice",
     "Machine",
     "Name",
     "Never",
+    "Node",
     "NormallyExtended",
     "NotCond",
     "OnFault",
@@ -61,126 +64,6 @@ __all__ = [
     "Wait",
     "Within",
 ]
-
-
-def _span() -> Span:
-    return Span(0, 0)
-
-
-@dataclass(frozen=True, slots=True)
-class Comments:
-    """Comment lines above a node and the comment at the end of its line, each without its ``#`` and blanks."""
-
-    above: tuple[str, ...] = ()
-    beside: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Node:
-    span: Span = field(default_factory=_span, compare=False)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line(Node):
-    """A node that starts a line in the canonical form, and so can carry comments."""
-
-    comments: Comments = field(default=Comments(), compare=False)
-
-
-@dataclass(frozen=True, slots=True)
-class Name(Node):
-    """A device name as written. Names are looked up ignoring letter case."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Text(Node):
-    """A quoted text, without its quotes."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Quantity(Node):
-    """A number and a unit, both as written (the number with a decimal point, the unit in its canonical spelling:
-    ``mm cm m in bar psi MPa kPa L/min gpm us ms s min h``)."""
-
-    number: str
-    unit: str
-
-
-# --- conditions -----------------------------------------------------------------------------------------------
-
-
-class StateWord:
-    """The words a device's state is told in, in canonical spelling."""
-
-    PRESSED = "pressed"  # a pushbutton, the moment of pressing (an edge)
-    HELD = "held"  # a pushbutton is down
-    RELEASED = "released"  # a pushbutton is up
-    MADE = "made"  # a switch is actuated
-    NOT_MADE = "not made"
-    ON = "on"  # a selector, a load or a solenoid
-    OFF = "off"
-    OPEN = "open"  # the contact of an input conducts or not, as wired
-    CLOSED = "closed"
-    AT_END = "at-end"  # an actuator stands at a switch
-    AT_HOME = "at-home"
-
-
-@dataclass(frozen=True, slots=True)
-class StateIs(Node):
-    """``START is pressed``, ``LS1 is made``, ``LS1`` (word ``made``), ``LS1 is not made``."""
-
-    device: Name
-    word: str
-
-
-@dataclass(frozen=True, slots=True)
-class PlaceIs(Node):
-    """``PLATEN is at-end`` or a bare ``at-end`` (actuator None: every actuator this step moves)."""
-
-    actuator: Name | None
-    word: str
-    negated: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class After(Node):
-    """``after 5 s``: this step has lasted at least so long."""
-
-    time: Quantity
-
-
-@dataclass(frozen=True, slots=True)
-class Sustained(Node):
-    """``LS1 is made for 0.5 s``."""
-
-    of: Cond
-    time: Quantity
-
-
-@dataclass(frozen=True, slots=True)
-class NotCond(Node):
-    of: Cond
-
-
-@dataclass(frozen=True, slots=True)
-class AllOf(Node):
-    """Two or more conditions joined by ``and``."""
-
-    parts: tuple[Cond, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class AnyOf(Node):
-    """Two or more conditions joined by ``or``."""
-
-    parts: tuple[Cond, ...]
-
-
-Cond = StateIs | PlaceIs | After | Sustained | NotCond | AllOf | AnyOf
 
 
 # --- devices --------------------------------------------------------------------------------------------------
