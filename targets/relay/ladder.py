@@ -9,7 +9,7 @@ import textwrap
 from collections.abc import Iterator
 
 from grammar.rungs.tree import Circuit, Feed, Kind, Network, Rung, Terminal
-from targets.relay.block import Block, beside, cell, fold, on_wire, stacked, wide
+from targets.relay.block import Block, beside, cell, fold, on_wire, stacked
 
 __all__ = ["COLUMNS", "ladder"]
 
@@ -57,8 +57,8 @@ def _rung(rung: Rung, circuit: Circuit, column: int) -> Iterator[str]:
         aside = asides[done]
         done += 1
         label = f"[{done}]"
-        body = fold(aside, _INNER - 2 * wide(label) - 2, asides)
         ends = on_wire(label)
+        body = fold(aside, _INNER + 1 - 2 * ends.width, asides)
         yield ""
         yield from _between_rails("", beside([ends, body, ends], fill=0), rails=False)
 

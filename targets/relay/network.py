@@ -39,9 +39,10 @@ def nc(name: str) -> Contact:
 
 
 def series(*parts: Network) -> Network:
-    """Networks one after another; plain wires vanish."""
+    """Networks one after another; plain wires vanish, and a part said twice stands once."""
     flat = [inner for part in parts for inner in (part.parts if isinstance(part, Series) else (part,))]
-    return flat[0] if len(flat) == 1 else Series(tuple(flat))
+    once = tuple(dict.fromkeys(flat))
+    return once[0] if len(once) == 1 else Series(once)
 
 
 def parallel(*parts: Network) -> Network:

@@ -130,8 +130,8 @@ def resting_charts(draw: st.DrawFn) -> Chart:
     """Chains that leave something on between cycles, with faults, as lowering makes them."""
     names = [f"S{k}" for k in range(1, draw(st.integers(1, 4)) + 1)]
     outputs = st.lists(st.sampled_from([n for n, _ in _LOADS]), max_size=2, unique=True)
-    home: Condition = draw(st.sampled_from([Signal(device="LS1"), Not(of=Signal(device="and"))]))
-    start: Condition = draw(st.sampled_from([Rise(device="START"), Signal(device="START")]))
+    home = Signal(device="LS1") if draw(st.booleans()) else Not(of=Signal(device="and"))
+    start = draw(st.just("START").map(lambda d: Rise(device=d)) | st.just("START").map(lambda d: Signal(device=d)))
     trigger = both(start, home)
     transitions = [Transition(name="T1", sources=("S0",), targets=(names[0],), condition=trigger)]
     transitions.append(Transition(name="T2", sources=("R1",), targets=(names[0],), condition=trigger))

@@ -53,9 +53,14 @@ def _network(rng: random.Random, devices: list[Device], depth: int) -> Network:
     if depth == 0 or rng.random() < 0.4:
         device = rng.choice(devices)
         return Contact(device.name, rng.choice(forms(device)))
-    kind = rng.choice([Series, Parallel])
     parts = [_network(rng, devices, depth - 1) for _ in range(rng.randint(2, 3))]
-    return kind(tuple(inner for part in parts for inner in (part.parts if isinstance(part, kind) else (part,))))
+    if rng.random() < 0.5:
+        return Series(
+            tuple(inner for part in parts for inner in (part.parts if isinstance(part, Series) else (part,)))
+        )
+    return Parallel(
+        tuple(inner for part in parts for inner in (part.parts if isinstance(part, Parallel) else (part,)))
+    )
 
 
 def _circuit(rng: random.Random, *, timers: bool) -> Circuit:

@@ -43,7 +43,7 @@ def spans(text: str, made: list[tuple[int, int]], *, load: int = 0, until: int =
     for start, end in made:
         events |= {start * _S: (True, False, False), end * _S: (False, False, False)}
     changes = trace(logic(text), sorted(events.items()), until * _S)
-    times = [at / _S for at, _ in changes] + [until]
+    times = [*(at / _S for at, _ in changes), float(until)]
     found: list[tuple[float, float]] = []
     for (_, outputs), start, end in zip(changes, times, times[1:], strict=False):
         if outputs[load] is True:
