@@ -294,7 +294,8 @@ def _stop_rule(program: tree.Program, run: _Run) -> tuple[Forcing | None, str | 
         return Forcing(condition=condition, words=run.words(rules[0].span)), _button(devices, condition)
     stop = devices.find("STOP")
     if isinstance(stop, Input):
-        return Forcing(condition=Signal(device=stop.name)), stop.name
+        words = Words(text=f"when {stop.name} is pressed, drop out everything")
+        return Forcing(condition=Signal(device=stop.name), words=words), stop.name
     return None, None
 
 
