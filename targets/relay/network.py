@@ -97,15 +97,39 @@ class Term:
 def terms(condition: Condition) -> tuple[Term, ...]:
     """A condition as terms with at most one rise each; what has no rise in it keeps its shape.
 
-    Raises Unfit for two rises in one term, a rise under ``not``, a press that counts only with a time its own button
-    takes part in (its relay would answer a moment too late), or more than 16 terms.
+    A sustained condition that looks at a device the term also looks at directly is written with its own contacts in
+    series: they open at once, where the timed contact alone follows a moment late.
+
+    Raises Unfit for two rises in one term, a rise under ``not``, or more than 16 terms.
     """
-    found = _terms(condition)
-    for term in found:
-        timed = [part for part in walk(term.rest) if isinstance(part, Sustained)]
-        if term.rise is not None and any(Signal(device=term.rise) in walk(part) for part in timed):
-            raise Unfit(f"the moment {term.rise} is pressed counts only with a time that {term.rise} itself ends")
-    return found
+    return tuple(Term(term.rise, _prompt(term.rest, _direct(term.rest) | {term.rise})) for term in _terms(condition))
+
+
+def _direct(condition: Condition) -> set[str | None]:
+    """The devices a condition looks at without a time between."""
+    match condition:
+        case Signal(device=name):
+            return {name}
+        case Not(of=part):
+            return _direct(part)
+        case And(of=parts) | Or(of=parts):
+            return set().union(*map(_direct, parts))
+        case _:
+            return set()
+
+
+def _prompt(condition: Condition, direct: set[str | None]) -> Condition:
+    match condition:
+        case Sustained(of=part) if direct & _direct(part):
+            return And(of=(condition, part))
+        case Not(of=part):
+            return Not(of=_prompt(part, direct))
+        case And(of=parts):
+            return And(of=tuple(_prompt(part, direct) for part in parts))
+        case Or(of=parts):
+            return Or(of=tuple(_prompt(part, direct) for part in parts))
+        case _:
+            return condition
 
 
 def _terms(condition: Condition) -> tuple[Term, ...]:

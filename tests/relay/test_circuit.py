@@ -45,10 +45,10 @@ def spans(text: str, made: list[tuple[int, int]], *, load: int = 0, until: int =
     changes = trace(logic(text), sorted(events.items()), until * _S)
     times = [*(at / _S for at, _ in changes), float(until)]
     found: list[tuple[float, float]] = []
-    for (_, outputs), start, end in zip(changes, times, times[1:], strict=False):
+    for (_, outputs), since, until_then in zip(changes, times, times[1:], strict=False):
         if outputs[load] is True:
-            merged = found and found[-1][1] == start
-            found = [*found[:-1], (found[-1][0], end)] if merged else [*found, (start, end)]
+            merged = found and found[-1][1] == since
+            found = [*found[:-1], (found[-1][0], until_then)] if merged else [*found, (since, until_then)]
     return found
 
 

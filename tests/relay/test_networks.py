@@ -110,6 +110,15 @@ def test_what_has_no_rise_keeps_its_shape() -> None:
     assert terms(Rise(device="A")) == (Term("A", Always()),)
 
 
+def test_a_time_beside_the_contacts_it_times_gets_them_in_series() -> None:
+    """Else the timed contact, which follows a moment late, would still be closed as its own contacts open."""
+    a, b = Signal(device="A"), Signal(device="B")
+    held = Sustained(of=a, time_us=1)
+    assert terms(And(of=(held, b))) == (Term(None, And(of=(held, b))),)
+    assert terms(And(of=(held, Not(of=a)))) == (Term(None, And(of=(And(of=(held, a)), Not(of=a)))),)
+    assert terms(both(Rise(device="A"), held)) == (Term("A", And(of=(held, a))),)
+
+
 def test_wires_and_repeated_branches_vanish() -> None:
     a, b = contact("A"), contact("B")
     assert series(WIRE, a, WIRE) == a
