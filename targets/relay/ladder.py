@@ -37,7 +37,7 @@ def _legend(circuit: Circuit) -> list[str]:
     for kind, names in kinds.items():
         head = f"{kind}{'es' if kind.endswith('ch') else 's'}: " if len(names) > 1 else f"{kind}: "
         indent = " " * len(head)
-        lines += textwrap.wrap(head + ", ".join(names), COLUMNS, subsequent_indent=indent)
+        lines += textwrap.wrap(head + ", ".join(names), COLUMNS, subsequent_indent=indent, break_on_hyphens=False)
     return lines
 
 

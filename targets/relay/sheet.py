@@ -107,7 +107,7 @@ class Sheet:
             if any(c.name.text not in self._inputs() for c in contacts(self.conducts(part.of))):
                 raise Unfit("a condition that must last looks at more than input devices")
             name = self.sustained[part] = self.timer(TimerFunction.ON_DELAY, part.time_us)
-            says = f"{name} times how long its contacts have stayed made, whatever step is on."
+            says = f"{name} times how long this has lasted without a break, whatever step is on."
             self.rung(self.conducts(part.of), name, says=says)
         return name
 

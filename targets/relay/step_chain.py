@@ -236,4 +236,4 @@ def _stretches(circuit: _Circuit, output: str) -> str:
 
 def _quoted(link: ChainLink) -> str:
     words = tidy(link.step.words.text)
-    return f", '{words}'" if words else ""
+    return f" ({words})" if words else ""
