@@ -167,4 +167,4 @@ def _beginning(run: Run, chart: Chart) -> Beginning:
     switched_on = bool(own) and own[-1].on and own[-1].at_us == difference.at_us
     if not switched_on or not steps or steps[-1] not in shape.rest | shape.last:
         return Beginning.NOTHING
-    return Beginning.ANOTHER_START if shape.first & set(steps) else Beginning.START
+    return Beginning.ANOTHER_START if set(steps) - shape.rest - shape.fault else Beginning.START

@@ -27,7 +27,8 @@ _PAUSE_US = 500_000  # between seeing that something is due and doing it
 _SHORT_US = 200_000  # between a selector or sensor and the button pressed after it
 _MOST_FLIPS = 3  # devices changed at once
 _PATIENCE = 2_000  # instants looked ahead without a step changing
-_MOST_STEPS = 5_000  # steps entered in one run
+_MOST_TURNS = 4  # times through all the steps for every cycle wanted, before a run is given up
+_MOST_FAULTS = 3  # faults cleared in one run
 _TRIES = 3  # things done in a row without a step changing
 
 
@@ -137,6 +138,7 @@ class _Operator:
     setting_out: dict[str, tuple[int, int]] = field(default_factory=dict)
     active: frozenset[str] = frozenset()
     begun: int = 0
+    faults: int = 0
     tried: int = 0
 
     def __post_init__(self) -> None:
@@ -169,8 +171,9 @@ class _Operator:
         for name in sorted(active - self.active):
             self.entries.append(Entry(self.bench.now_us, name))
             self.entered_us[name] = self.bench.now_us
-            self.begun += name in self.shape.first
             self.tried = 0
+        self.begun += self._begins(active)
+        self.faults += bool((active - self.active) & self.shape.fault)
         self.active = active
         for name, (_, way) in self.bench.plant.motion(self.bench.now_us).items():
             since, was = self.setting_out.get(name, (0, 0))
@@ -179,12 +182,20 @@ class _Operator:
                     self.strokes.append(StrokeMade(name, since, self.bench.now_us))
                 self.setting_out[name] = (self.bench.now_us, way)
 
+    def _begins(self, active: frozenset[str]) -> bool:
+        """Whether a cycle begins: rest is left (perhaps straight through the first step), or was not even entered."""
+        shape = self.shape
+        working = active - shape.rest - shape.fault
+        entered = active - self.active
+        return bool(working and self.active & shape.rest and entered) or bool(entered & shape.first)
+
     # --- going on -----------------------------------------------------------------------------------------
 
     def finished(self, cycles: int) -> bool:
         waiting = any(id(event) in self.besides for event in self.queue)
         resting = bool(self.active & self.shape.rest) or not self.shape.last
-        over = self.begun > cycles or len(self.entries) > _MOST_STEPS or bool(self.bench.chattering)
+        most = _MOST_TURNS * (cycles + 1) * len(self.shape.steps)
+        over = self.begun > cycles or len(self.entries) > most or bool(self.bench.chattering)
         return over or (self.begun >= cycles and resting and not waiting)
 
     def go_on(self, cycles: int) -> bool:
@@ -253,8 +264,9 @@ class _Operator:
     def _devices_to_change(self, bench: Bench) -> tuple[str, ...] | None:
         """The fewest outside devices to change so that a transition clears; None if there is no such way."""
         active = frozenset(bench.lit())
-        if active & self.shape.fault and self.machine.stop is not None:
-            return (self.machine.stop,)
+        if active & self.shape.fault:
+            stop = self.machine.stop
+            return None if stop is None or self.faults > _MOST_FAULTS else (stop,)
         if active & self.shape.rest and (bench.plant.moving(bench.now_us) or bench.jammed):
             return None
         found: list[tuple[str, ...]] = []
