@@ -177,6 +177,21 @@ def _active(changes: tuple[Change, ...], step: str, at_us: int) -> bool:
     return bool(past) and past[-1].on
 
 
+def test_start_goes_down_before_the_part_is_there() -> None:
+    """Where the trigger needs a part, one run presses START first and lets the part come while it is down: the
+    sequence, which waits for the moment of pressing, does not start then."""
+    trigger = both(Rise(device="START"), Signal(device="PART"))
+    chart = dwell_chart(trigger=trigger).model_copy(update={"inputs": SENSOR_CHART.inputs})
+    found = next(s for s in make_scenarios(SENSOR_MACHINE, chart) if s.name == "START pressed before all is ready")
+    part = next(e.at_us for e in found.events if e.device == "PART" and e.on)
+    starts = [(e.at_us, e.on) for e in found.events if e.device == "START"]
+    assert starts[0][0] < part < starts[1][0]
+    assert Stretch.START_EARLY in {stamp.stretch for stamp in found.stretched}
+    run = simulate(SENSOR_MACHINE, chart_logic(chart), found)
+    begun = [c.at_us for c in run.changes if c.signal == "S1" and c.on]
+    assert begun[0] > starts[1][0]
+
+
 def test_a_long_cycle_is_sampled_not_tried_in_every_step() -> None:
     steps = 60
     chart = Chart(
