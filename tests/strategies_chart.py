@@ -52,16 +52,17 @@ def _levels() -> st.SearchStrategy[Condition]:
 def _ends(step: str) -> st.SearchStrategy[Condition]:
     """What ends a step: a switch, a time, an edge, a condition sustained, or a mixture."""
     times = st.sampled_from(_TIMES_US)
-    plain: st.SearchStrategy[Condition] = st.one_of(
+    lasting: st.SearchStrategy[Condition] = st.one_of(
         _levels(),
         times.map(lambda t: Elapsed(step=step, time_us=t)),
-        st.sampled_from([Rise(device=name) for name, _ in _INPUTS]),
         st.builds(lambda c, t: Sustained(of=c, time_us=t), _levels(), times),
     )
+    plain = lasting | st.sampled_from([Rise(device=name) for name, _ in _INPUTS])
+    # The opposite of an edge is no condition to wait for: it holds at all times but one.
     return st.one_of(
         plain,
         st.builds(lambda a, b: And(of=(a, b)), plain, plain),
-        st.builds(lambda a, b: Or(of=(a, Not(of=b))), plain, plain),
+        st.builds(lambda a, b: Or(of=(a, Not(of=b))), plain, lasting),
     )
 
 

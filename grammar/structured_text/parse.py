@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["MOST_CHARACTERS", "MOST_FAULTS", "grammar_text", "parse"]
 
-MOST_CHARACTERS = 1_000_000
+MOST_CHARACTERS = 500_000
 MOST_FAULTS = 50
 _DEEPEST = 64
 
@@ -156,13 +156,25 @@ class _Run:
         return self._finish()
 
     def _feed(self, token: Token) -> bool:
-        from lark.exceptions import UnexpectedToken
-
-        try:
-            self.parser.feed_token(token)
-        except UnexpectedToken:
+        """Give the parser a token, unless it can't stand here: then nothing is changed."""
+        if not self._fits(token.type):
             return False
+        self.parser.feed_token(token)
         return True
+
+    def _fits(self, kind: str) -> bool:
+        """Whether a token would be taken. The parser itself finds out only after it has closed what it thinks the
+        token closes, so its table is followed here on a copy of its states."""
+        state = self.parser.parser_state
+        table, stack = state.parse_conf.parse_table.states, list(state.state_stack)
+        while kind in table[stack[-1]]:
+            action, argument = table[stack[-1]][kind]
+            if action.name == "Shift":
+                return True
+            if argument.expansion:
+                del stack[-len(argument.expansion) :]
+            stack.append(table[stack[-1]][argument.origin.name][1])
+        return False
 
     def _mend(self, at: int) -> int | None:
         """Tell the fault at a token, and find where to go on; None when there is no going on."""
@@ -212,7 +224,7 @@ class _Run:
             if token.type == "SEMICOLON":
                 return at + 1
             if token.type in _STOPS:
-                if token.type in self.parser.accepts():
+                if self._fits(token.type):
                     return at
                 if self._closes_orphan(token):
                     return self._after_semicolon(at)
@@ -231,8 +243,7 @@ class _Run:
 
     def _put_broken(self, token: Token) -> bool:
         state = self.parser.parser_state
-        table = state.parse_conf.parse_table.states
-        while not any(word in table[state.state_stack[-1]] for word in _BROKEN):
+        while not any(self._fits(word) for word in _BROKEN):
             if len(state.state_stack) <= 1:
                 return False
             state.state_stack.pop()
@@ -240,8 +251,7 @@ class _Run:
             kind = getattr(lost, "type", "")
             if kind in ("IF", "CASE"):
                 self.orphans.append(f"END_{kind}")
-        word = next(word for word in _BROKEN if word in table[state.state_stack[-1]])
-        return self._feed(self._made_up(word, token))
+        return any(self._feed(self._made_up(word, token)) for word in _BROKEN)
 
     def _made_up(self, kind: str, beside: Token) -> Token:
         from lark import Token
@@ -253,21 +263,20 @@ class _Run:
         from lark import Token
 
         last = self.tokens[-1] if self.tokens else Token("SEMICOLON", "", start_pos=0, end_pos=0, line=1, column=1)
-        if not self.over and "$END" not in self.parser.accepts():
+        if not self.over and not self._fits("$END"):
             self.told.append(complaint(self.tokens, len(self.tokens), self.parser.accepts()))
         for _ in range(4 * _DEEPEST):
-            accepted = self.parser.accepts()
-            if "$END" in accepted:
+            if self._fits("$END"):
                 tree: Tree[Token] = self.parser.feed_eof(last)
                 return tree
             closers = ("SEMICOLON", "END_IF", "END_CASE", "END_VAR", "END_FUNCTION_BLOCK", "END_PROGRAM")
             # Feeding a lone semicolon would go on for ever as an empty statement: it only ends what waits for it.
-            end = next((word for word in closers if word in accepted and self._moves(word, accepted)), None)
+            end = next((word for word in closers if self._moves(word)), None)
             if end is not None:
                 self._feed(self._made_up(end, last))
             elif not self._put_broken(last):
                 return None
         return None
 
-    def _moves(self, word: str, accepted: set[str]) -> bool:
-        return word != "SEMICOLON" or "BROKEN_STATEMENT" not in accepted
+    def _moves(self, word: str) -> bool:
+        return self._fits(word) and (word != "SEMICOLON" or not self._fits("BROKEN_STATEMENT"))

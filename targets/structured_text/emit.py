@@ -66,6 +66,7 @@ class _Page:
     wires: tuple[_Line, ...]
     blocks: tuple[_Line, ...]
     forcing: _Exit | None
+    inset: int
     branches: tuple[_Branch, ...]
     loads: tuple[_Line, ...]
     edges: bool
@@ -145,6 +146,7 @@ def _page(machine: Machine, chart: Chart, made: Plan, marks: _Marks) -> _Page:
             comment(forcing.words.text),
             marks.mark(forcing.words),
         ),
+        inset=0 if forcing is None else 4,
         branches=tuple(_branch(chart, made, step, marks) for step in chart.steps),
         loads=tuple(_load(chart, made, o.name) for o in machine.loads),
         edges=bool(made.edges),

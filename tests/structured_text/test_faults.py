@@ -74,6 +74,15 @@ STATEMENTS: list[tuple[str, list[tuple[str, str]]]] = [
     ("t := a;", [("RW515", "t")]),
     ("t(IN := a, PT := T#0s);", [("RW516", "T#0s")]),
     ("y := zz; n := 40000; y := n;", [("RW509", "zz"), ("RW512", "40000"), ("RW510", "n")]),
+    # Where the head of an IF or CASE is broken, its END and ELSE are no further faults, and what follows is read.
+    ("IF THEN y := b; ELSE y := zz; END_IF; y := n;", [("RW501", "THEN"), ("RW509", "zz"), ("RW510", "n")]),
+    ("IF THEN y := b; ELSIF a THEN y := zz; END_IF; y := n;", [("RW501", "THEN"), ("RW509", "zz"), ("RW510", "n")]),
+    ("IF a) THEN y := zz; END_IF; y := n;", [("RW501", ")"), ("RW510", "n")]),
+    (
+        "IF (THEN IF (THEN y := zz; END_IF; y := n; END_IF; y := zz;",
+        [("RW501", "THEN"), ("RW501", "THEN"), ("RW510", "n"), ("RW509", "zz")],
+    ),
+    ("CASE OF 1: y := zz; END_CASE; y := n;", [("RW501", "OF"), ("RW510", "n")]),
     ("IF zz THEN y := ; END_IF; y := n;", [("RW509", "zz"), ("RW501", ";"), ("RW510", "n")]),
 ]
 
@@ -115,7 +124,7 @@ def test_declarations(declaration: str, faults: list[tuple[str, str]]) -> None:
 
 WHOLE = {
     "": "RW502", "FUNCTION_BLOCK F": "RW502", "hello": "RW501", "PROGRAM p (* x": "RW504", "(" * 100: "RW517",
-    "PROGRAM p y := " + "NOT " * 100: "RW517", "x" * 1_000_001: "RW517", "\0\1\2": "RW505",
+    "PROGRAM p y := " + "NOT " * 100: "RW517", "x" * 500_001: "RW517", "\0\1\2": "RW505",
     "PROGRAM p END_FUNCTION_BLOCK": "RW501", "PROGRAM p END_PROGRAM PROGRAM q END_PROGRAM": "RW501",
 }  # fmt: skip
 
