@@ -174,6 +174,8 @@ class _Run:
             if argument.expansion:
                 del stack[-len(argument.expansion) :]
             stack.append(table[stack[-1]][argument.origin.name][1])
+            if kind == "$END" and stack[-1] == state.parse_conf.end_state:
+                return True
         return False
 
     def _mend(self, at: int) -> int | None:
