@@ -6,12 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from compiler.chart_logic import chart_logic
-from compiler.check import check
+from compiler.checking.check import check
+from compiler.checking.scenarios import make_scenarios
+from compiler.checking.verdict import Standing, Verdict
 from compiler.logic import Logic
 from compiler.machine import Machine
-from compiler.scenarios import make_scenarios
 from compiler.understand import Understood
-from compiler.verdict import Standing, Verdict
 from grammar.reading import ReadBack
 from targets.target import Artefact, Options, Refusal, Target, find_targets
 

@@ -11,10 +11,10 @@ from textwrap import wrap
 
 from rich.text import Text
 
-from compiler.run import Run, Scenario
-from compiler.timeline import timeline
+from compiler.checking.verdict import Standing, Verdict
+from compiler.simulation.run import Run, Scenario
+from compiler.simulation.timeline import timeline
 from compiler.understand import Understood
-from compiler.verdict import Standing, Verdict
 from grammar.diagnostic import Diagnostic, Severity, to_json
 from targets.build import Built, Printed
 from targets.screen import STYLES, console, heading, show_diagnostics, show_told

@@ -5,10 +5,10 @@ from __future__ import annotations
 from pydantic import ValidationError
 
 from compiler.chart_logic import chart_logic
+from compiler.checking.scenarios import make_scenarios
 from compiler.logic import Logic
-from compiler.run import Run, Scenario
-from compiler.scenarios import make_scenarios
-from compiler.simulate import replay, simulate
+from compiler.simulation.run import Run, Scenario
+from compiler.simulation.simulate import replay, simulate
 from compiler.understand import Understood
 from targets.build import emit_all, read_back
 from targets.target import Options

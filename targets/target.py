@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from importlib.metadata import entry_points
 from typing import Protocol
 
-from compiler.assumption import Assumption
 from compiler.chart import Chart
+from compiler.checking.assumption import Assumption
 from compiler.logic import Logic
 from compiler.machine import Machine
 

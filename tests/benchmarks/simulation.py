@@ -10,14 +10,14 @@ from collections.abc import Iterator
 from pathlib import Path
 from time import perf_counter
 
-from compiler.bench import Bench, wire
 from compiler.chart import Chart
 from compiler.chart_logic import chart_logic
-from compiler.check import check
+from compiler.checking.check import check
+from compiler.checking.scenarios import make_scenarios
 from compiler.machine import Machine
-from compiler.run import Scenario
-from compiler.scenarios import make_scenarios
-from compiler.simulate import follow
+from compiler.simulation.bench import Bench, wire
+from compiler.simulation.run import Scenario
+from compiler.simulation.simulate import follow
 from compiler.understand import understand
 from grammar.source import Source
 

@@ -24,7 +24,7 @@ from compiler.machine import (
     Valve,
     ValveKind,
 )
-from compiler.run import Event, EventKind
+from compiler.simulation.run import Event, EventKind
 from compiler.timers import Phase, TimerKind, advance
 
 SECOND = 1_000_000

@@ -5,14 +5,14 @@ from __future__ import annotations
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from compiler.bench import wire
 from compiler.chart_logic import chart_logic
-from compiler.check import check
-from compiler.operating import operate
-from compiler.run import Swiftness, stroke_times
-from compiler.scenarios import make_scenarios
+from compiler.checking.check import check
+from compiler.checking.operating import operate
+from compiler.checking.scenarios import make_scenarios
+from compiler.checking.verdict import Standing
+from compiler.simulation.bench import wire
+from compiler.simulation.run import Swiftness, stroke_times
 from compiler.understand import understand
-from compiler.verdict import Standing
 from grammar.sequence import tree
 from grammar.sequence.write import write
 from grammar.source import Source

@@ -7,16 +7,16 @@ from dataclasses import dataclass
 
 import pytest
 
-from compiler.assumption import Assumption
 from compiler.chart import Requirement
 from compiler.chart_logic import ChartLogic, chart_logic
-from compiler.check import check
+from compiler.checking.assumption import Assumption
+from compiler.checking.check import check
+from compiler.checking.scenarios import make_scenarios
+from compiler.checking.verdict import Standing, Verdict
 from compiler.condition import Elapsed, Signal, Sustained, both
 from compiler.logic import Bits, Chattering, Logic, Reaction, Timer
-from compiler.run import Scenario, Stretch
-from compiler.scenarios import make_scenarios
-from compiler.simulate import replay
-from compiler.verdict import Standing, Verdict
+from compiler.simulation.run import Scenario, Stretch
+from compiler.simulation.simulate import replay
 from tests.simulation.machines import (
     DWELL,
     DWELL_CHART,

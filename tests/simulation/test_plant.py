@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compiler.machine import Actuator, End, LimitSwitch, PressureSwitch, Valve, ValveKind
-from compiler.plant import PRESSURE_GOES_US, Plant
-from compiler.run import StrokeTimes
+from compiler.simulation.plant import PRESSURE_GOES_US, Plant
+from compiler.simulation.run import StrokeTimes
 from tests.simulation.machines import MEMORY, SECOND, SINGLE, cylinder, end_switches, machine
 
 OUT, BACK = frozenset({"SOL1A"}), frozenset({"SOL1B"})

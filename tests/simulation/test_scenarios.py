@@ -9,16 +9,26 @@ from pathlib import Path
 
 import pytest
 
-from compiler.bench import wire
 from compiler.chart import Chart, Forcing, Step
 from compiler.chart_logic import chart_logic
+from compiler.checking.operating import Operated, operate, shape_of
+from compiler.checking.scenarios import make_scenarios
+from compiler.checking.stretch import stamped
 from compiler.condition import Elapsed, Rise, Signal, Sustained, both
 from compiler.machine import Machine
-from compiler.operating import Operated, operate, shape_of
-from compiler.run import Change, Event, EventKind, Outcome, Scenario, Side, Stretch, Swiftness, stroke_times
-from compiler.scenarios import make_scenarios
-from compiler.simulate import simulate
-from compiler.stretch import stamped
+from compiler.simulation.bench import wire
+from compiler.simulation.run import (
+    Change,
+    Event,
+    EventKind,
+    Outcome,
+    Scenario,
+    Side,
+    Stretch,
+    Swiftness,
+    stroke_times,
+)
+from compiler.simulation.simulate import simulate
 from tests.simulation.machines import (
     BUTTONS,
     DWELL,
@@ -211,7 +221,7 @@ def test_a_long_cycle_is_sampled_not_tried_in_every_step() -> None:
 def test_the_same_scenarios_come_out_under_any_hash_seed() -> None:
     told = (
         "from tests.simulation.machines import SENSOR_CHART as c, SENSOR_MACHINE as m\n"
-        "from compiler.scenarios import make_scenarios\n"
+        "from compiler.checking.scenarios import make_scenarios\n"
         "print([s.model_dump_json() for s in make_scenarios(m, c)])"
     )
     root = Path(__file__).parent.parent.parent

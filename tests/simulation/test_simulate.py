@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from compiler.bench import wire
 from compiler.chart_logic import chart_logic
 from compiler.logic import Bits, Chattering, Reaction, Timer
 from compiler.machine import Load, LoadKind
-from compiler.run import Event, Outcome, Role, Run, Scenario, Side, StrokeTimes
-from compiler.simulate import follow, replay, simulate
+from compiler.simulation.bench import wire
+from compiler.simulation.run import Event, Outcome, Role, Run, Scenario, Side, StrokeTimes
+from compiler.simulation.simulate import follow, replay, simulate
 from compiler.timers import Phase, TimerKind, advance
 from tests.simulation.machines import (
     DWELL,
@@ -189,7 +189,7 @@ class Clock(Wire):
 
 
 def test_a_run_in_which_too_much_happens_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("compiler.simulate.MOST_EVENTS", 500)
+    monkeypatch.setattr("compiler.simulation.simulate.MOST_EVENTS", 500)
     clock = Clock(("START",), ("SOL1",), lambda bits: (False,), timers=(Timer("T1", 1),))
     assert simulate(DWELL, clock, scenario()).outcome is Outcome.TOO_MANY_EVENTS
 

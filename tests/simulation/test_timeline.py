@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compiler.chart_logic import chart_logic
-from compiler.run import Change, Event, Move, Outcome, Role, Run, Scenario, Side, StrokeTimes
-from compiler.simulate import simulate
-from compiler.timeline import timeline, told
-from compiler.waveform import scale_of, waveform
+from compiler.simulation.run import Change, Event, Move, Outcome, Role, Run, Scenario, Side, StrokeTimes
+from compiler.simulation.simulate import simulate
+from compiler.simulation.timeline import timeline, told
+from compiler.simulation.waveform import scale_of, waveform
 from tests.simulation.machines import DWELL, DWELL_CHART, SECOND, SealIn, event, jam, supply
 
 SEQUENCE = chart_logic(DWELL_CHART)

@@ -6,11 +6,11 @@ from functools import cache
 from pathlib import Path
 
 from compiler.chart_logic import chart_logic
-from compiler.check import check
-from compiler.run import Scenario
-from compiler.scenarios import make_scenarios
+from compiler.checking.check import check
+from compiler.checking.scenarios import make_scenarios
+from compiler.checking.verdict import Verdict
+from compiler.simulation.run import Scenario
 from compiler.understand import Understood, understand
-from compiler.verdict import Verdict
 from grammar.reading import ReadBack
 from grammar.source import Source
 from targets.build import emit_all, read_back

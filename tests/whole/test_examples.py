@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from compiler.checking.verdict import Verdict
 from compiler.understand import understand
-from compiler.verdict import Verdict
 from grammar.diagnostic import Severity
 from grammar.sequence.write import format_text
 from grammar.source import Source

@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from compiler.chart_logic import chart_logic
-from compiler.check import check
-from compiler.scenarios import make_scenarios
+from compiler.checking.check import check
+from compiler.checking.scenarios import make_scenarios
 from compiler.understand import understand
 from grammar.sequence.tree import Program
 from grammar.sequence.write import write

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 
-from compiler.verdict import Verdict
+from compiler.checking.verdict import Verdict
 from tests.whole.programs import artefact, judged
 
 # example, file, what the emitter did wrong, pattern, replacement

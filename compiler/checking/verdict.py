@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from compiler.assumption import Assumption
-from compiler.requirements import Broken
-from compiler.run import Run, Stretch
+from compiler.checking.assumption import Assumption
+from compiler.checking.requirements import Broken
+from compiler.simulation.run import Run, Stretch
 
 __all__ = ["Beginning", "Found", "Standing", "Verdict"]
 

@@ -6,15 +6,15 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from itertools import chain
 
-from compiler.bench import wire
 from compiler.chart import Chart
 from compiler.chart_logic import chart_logic
-from compiler.families import FAMILIES, mixes
+from compiler.checking.families import FAMILIES, mixes
+from compiler.checking.operating import operate
+from compiler.checking.stretch import stamped
+from compiler.checking.trial import Trial
 from compiler.machine import Machine
-from compiler.operating import operate
-from compiler.run import Scenario, Swiftness, stroke_times
-from compiler.stretch import stamped
-from compiler.trial import Trial
+from compiler.simulation.bench import wire
+from compiler.simulation.run import Scenario, Swiftness, stroke_times
 
 __all__ = ["make_scenarios"]
 

@@ -1,7 +1,7 @@
 """A run of a machine: what was done to it, how its strokes went, and everything that changed. All of it is JSON.
 
-A Run holds its Scenario, so any run can be replayed (``compiler.simulate.replay``). Times are whole microseconds
-from the moment the supply first comes on; positions are micrometres from home.
+A Run holds its Scenario, so any run can be replayed (``replay``). Times are whole microseconds from the moment the
+supply first comes on; positions are micrometres from home.
 """
 
 from __future__ import annotations

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from compiler.chart import Chart
-from compiler.joint import Wired
+from compiler.checking.operating import Operated, operate
 from compiler.machine import Machine
-from compiler.operating import Operated, operate
-from compiler.run import Event, EventKind, Scenario, Stamp, StrokeTimes
+from compiler.simulation.joint import Wired
+from compiler.simulation.run import Event, EventKind, Scenario, Stamp, StrokeTimes
 
 __all__ = ["BRIEF_US", "MOST_STEPS_TRIED", "SOON_US", "TAIL_US", "Trial", "early", "middle", "press", "supply_off"]
 

@@ -12,13 +12,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import combinations
 
-from compiler.bench import Bench
 from compiler.chart import Chart, Transition
 from compiler.condition import Condition, Rise, Signal, Sustained, walk
-from compiler.holds import holds
-from compiler.joint import Wired
 from compiler.machine import InputKind, Machine
-from compiler.run import Event, EventKind, StrokeTimes
+from compiler.simulation.bench import Bench
+from compiler.simulation.holds import holds
+from compiler.simulation.joint import Wired
+from compiler.simulation.run import Event, EventKind, StrokeTimes
 
 __all__ = ["Entry", "Operated", "Shape", "StrokeMade", "operate", "shape_of"]
 

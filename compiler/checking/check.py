@@ -8,19 +8,19 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from compiler.assumption import Assumption
-from compiler.bench import wire
 from compiler.chart import Chart
-from compiler.joint import Wired
+from compiler.checking.assumption import Assumption
+from compiler.checking.operating import shape_of
+from compiler.checking.requirements import Broken, RequirementWatch
+from compiler.checking.shortest import shorten
+from compiler.checking.stretch import excuses, stretched_by
+from compiler.checking.verdict import Beginning, Found, Standing, Verdict
 from compiler.logic import Logic
 from compiler.machine import Machine
-from compiler.operating import shape_of
-from compiler.requirements import Broken, RequirementWatch
-from compiler.run import Difference, Outcome, Role, Run, Scenario, Side, Stretch
-from compiler.shortest import shorten
-from compiler.simulate import Ending, follow, simulate
-from compiler.stretch import excuses, stretched_by
-from compiler.verdict import Beginning, Found, Standing, Verdict
+from compiler.simulation.bench import wire
+from compiler.simulation.joint import Wired
+from compiler.simulation.run import Difference, Outcome, Role, Run, Scenario, Side, Stretch
+from compiler.simulation.simulate import Ending, follow, simulate
 
 __all__ = ["check"]
 
@@ -37,8 +37,8 @@ def check(
 ) -> Verdict:
     """Run every scenario with the chart driving and the candidate beside it, and judge what was seen.
 
-    ``scenarios`` carry the stamps of what they stretch, as ``compiler.scenarios.make_scenarios`` makes them. A
-    difference is *announced* when, by its moment, the run had gone beyond one of the ``announced`` assumptions.
+    ``scenarios`` carry the stamps of what they stretch, as ``make_scenarios`` makes them. A difference is
+    *announced* when, by its moment, the run had gone beyond one of the ``announced`` assumptions.
     """
     misfit = _misfit(candidate, machine)
     if misfit:

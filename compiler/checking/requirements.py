@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from compiler.bench import Bench
 from compiler.chart import Chart
 from compiler.condition import Sustained, walk
-from compiler.holds import holds
-from compiler.run import Event
+from compiler.simulation.bench import Bench
+from compiler.simulation.holds import holds
+from compiler.simulation.run import Event
 
 __all__ = ["Broken", "RequirementWatch"]
 

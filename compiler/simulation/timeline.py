@@ -8,8 +8,8 @@ from textwrap import wrap
 
 from compiler.chart import Chart
 from compiler.machine import InputKind, Machine
-from compiler.run import Change, Outcome, Role, Run, Side
-from compiler.waveform import waveform
+from compiler.simulation.run import Change, Outcome, Role, Run, Side
+from compiler.simulation.waveform import waveform
 
 __all__ = ["timeline", "told"]
 

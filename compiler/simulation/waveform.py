@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from compiler.run import Change, Move, Role, Run, Side
+from compiler.simulation.run import Change, Move, Role, Run, Side
 
 __all__ = ["Scale", "scale_of", "waveform"]
 

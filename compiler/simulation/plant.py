@@ -12,7 +12,7 @@ from collections.abc import Collection
 from copy import copy
 
 from compiler.machine import Actuator, End, LimitSwitch, Machine, PressureSwitch, Valve, ValveKind
-from compiler.run import StrokeTimes
+from compiler.simulation.run import StrokeTimes
 
 __all__ = ["PRESSURE_GOES_US", "Plant"]
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from copy import copy
 
-from compiler.joint import Wired, react_together
 from compiler.logic import Bits, Chattering, Logic, Reaction
 from compiler.machine import Machine
-from compiler.plant import Plant
-from compiler.run import Event, EventKind, StrokeTimes, Swiftness, stroke_times
+from compiler.simulation.joint import Wired, react_together
+from compiler.simulation.plant import Plant
+from compiler.simulation.run import Event, EventKind, StrokeTimes, Swiftness, stroke_times
 
 __all__ = ["Bench", "wire"]
 

@@ -9,12 +9,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
-from compiler.bench import Bench, wire
-from compiler.joint import Wired, differing
 from compiler.logic import Logic
 from compiler.machine import Machine
-from compiler.recorder import Recorder
-from compiler.run import Difference, Event, Outcome, Run, Scenario
+from compiler.simulation.bench import Bench, wire
+from compiler.simulation.joint import Wired, differing
+from compiler.simulation.recorder import Recorder
+from compiler.simulation.run import Difference, Event, Outcome, Run, Scenario
 
 __all__ = ["MOST_EVENTS", "Ending", "follow", "replay", "simulate"]
 

@@ -11,9 +11,19 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from random import Random
 
+from compiler.checking.trial import (
+    BRIEF_US,
+    MOST_STEPS_TRIED,
+    SOON_US,
+    TAIL_US,
+    Trial,
+    early,
+    middle,
+    press,
+    supply_off,
+)
 from compiler.machine import Actuator, InputKind, Machine
-from compiler.run import Event, EventKind, Scenario, Stamp, Stretch, StrokeTimes, Swiftness, stroke_times
-from compiler.trial import BRIEF_US, MOST_STEPS_TRIED, SOON_US, TAIL_US, Trial, early, middle, press, supply_off
+from compiler.simulation.run import Event, EventKind, Scenario, Stamp, Stretch, StrokeTimes, Swiftness, stroke_times
 
 __all__ = ["FAMILIES", "Family", "mixes"]
 

@@ -6,14 +6,14 @@ it happens.
 
 from __future__ import annotations
 
-from compiler.assumption import Assumption
-from compiler.bench import Bench
 from compiler.chart import Chart
-from compiler.joint import Wired
+from compiler.checking.assumption import Assumption
+from compiler.checking.operating import shape_of
 from compiler.machine import Machine
-from compiler.operating import shape_of
-from compiler.run import Event, EventKind, Scenario, Stamp, Stretch, Swiftness, stroke_times
-from compiler.simulate import follow
+from compiler.simulation.bench import Bench
+from compiler.simulation.joint import Wired
+from compiler.simulation.run import Event, EventKind, Scenario, Stamp, Stretch, Swiftness, stroke_times
+from compiler.simulation.simulate import follow
 
 __all__ = ["excuses", "stamped", "stretched_by"]
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from compiler.bench import Bench
 from compiler.machine import Machine
-from compiler.run import Change, Event, Move, Role, Side
+from compiler.simulation.bench import Bench
+from compiler.simulation.run import Change, Event, Move, Role, Side
 
 __all__ = ["Recorder"]
 

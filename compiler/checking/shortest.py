@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from compiler.chart import Chart
-from compiler.joint import Wired
+from compiler.checking.stretch import stamped, stretched_by
 from compiler.machine import Machine
-from compiler.run import Difference, Event, Scenario, Stretch
-from compiler.simulate import follow
-from compiler.stretch import stamped, stretched_by
+from compiler.simulation.joint import Wired
+from compiler.simulation.run import Difference, Event, Scenario, Stretch
+from compiler.simulation.simulate import follow
 
 __all__ = ["shorten"]
 
