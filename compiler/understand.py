@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from compiler.chart import Chart
@@ -9,7 +10,9 @@ from compiler.findings import find
 from compiler.lowering import lower
 from compiler.machine import Machine
 from grammar.diagnostic import Diagnostic, Severity
+from grammar.reading import Reading
 from grammar.sequence.read import read
+from grammar.sequence.tree import Cycle, Program
 from grammar.source import Source
 
 __all__ = ["Understood", "understand"]
@@ -32,11 +35,24 @@ class Understood:
         return tuple(d for d in self.diagnostics if d.severity is severity)
 
 
+# What may only seem to be missing while a line that would declare it cannot be read.
+_MISSING = {"RW202", "RW204", "RW205", "RW212", "RW213"}
+
+
+def _own_faults(reading: Reading[Program], lowered: tuple[Diagnostic, ...]) -> Iterable[Diagnostic]:
+    """The messages of lowering, without those that follow from a declaration that could not be read."""
+    cycle = next((d.span.start for d in reading.tree.declarations if isinstance(d, Cycle)), len(reading.source.text))
+    unread = any(
+        d.severity is Severity.FAULT and (d.span is None or d.span.start < cycle) for d in reading.diagnostics
+    )
+    return (d for d in lowered if not (unread and d.code in _MISSING))
+
+
 def understand(source: Source) -> Understood:
     """Read, lower and look for what is questionable. Never raises for anything in the text."""
     reading = read(source)
     lowered = lower(reading)
-    said = [*reading.diagnostics, *lowered.diagnostics]
+    said = [*reading.diagnostics, *_own_faults(reading, lowered.diagnostics)]
     chart = lowered.chart if reading.sound else None
     if chart is not None:
         said += find(lowered.machine, chart, lowered.spans)

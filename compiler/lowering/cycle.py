@@ -80,6 +80,8 @@ def lower_cycle(program: tree.Program, devices: Devices, source: Source) -> Lowe
     for step in cycles[0].steps if cycles else ():
         _lower_step(run, step)
     _close(run)
+    if cycles and cycles[0].steps and not run.steps and not run.on:
+        devices.fault("RW212", "nothing in the cycle lasts or is waited for", cycles[0].steps[0].span)
     forcing, stop = _stop_rule(program, run)
     requirements = _requirements(program, run)
     start = _button(devices, trigger)
@@ -106,10 +108,8 @@ def _assemble(
     rest = resting.name if resting else "S0"
     first = names[0] if names else rest
     links = [("S0", first, *trigger)]
-    links += [
-        (name, following, condition, words)
-        for name, following, (condition, words) in zip(names, [*names[1:], rest], run.ends, strict=True)
-    ]
+    following = [*names[1:], rest] if names else []
+    links += [(name, then, *end) for name, then, end in zip(names, following, run.ends, strict=True)]
     if resting and names:
         links.append((rest, first, *trigger))
     transitions = [

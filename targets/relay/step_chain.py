@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from compiler.condition import And, Condition, Elapsed, Not, walk
+from compiler.condition import And, Condition, Elapsed, Not, Rise, Signal, walk
 from compiler.machine import Machine
 from grammar.rungs.tree import Network, TimerFunction
 from grammar.rungs.write import write_network
@@ -62,7 +62,8 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     rest = sheet.relay("RR") if chain.rest is not None else None
     _name_timers(sheet, chain)
     sheet.outputs.update(_outputs(chain, steps, faults, rest, tuple(load.name for load in machine.loads)))
-    start = start_branch(sheet, chain.trigger, anti_repeat=anti_repeat)
+    # One press of a button that both ends a step and starts the cycle must not do both.
+    start = start_branch(sheet, chain.trigger, anti_repeat=anti_repeat or _presses_again(chain))
     circuit = _Circuit(sheet, chain, steps, faults, rest, runs(sheet, chain.stop))
     _gather_ends(circuit)
     _draw_first(circuit, start)
@@ -77,6 +78,13 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         f"One relay a step, {steps[0]} to {steps[-1]}; the last one drops out the first, and with it the whole chain."
     )
     return Built(sheet, how, start.announces)
+
+
+def _presses_again(chain: Chain) -> bool:
+    """Whether a button whose press starts the cycle is pressed, or looked at, in mid-sequence as well."""
+    starts = {part.device for part in walk(chain.trigger) if isinstance(part, Rise)}
+    waits = [part for link in chain.links for part in walk(link.ends)]
+    return any(isinstance(part, Rise | Signal) and part.device in starts for part in waits)
 
 
 def _name_timers(sheet: Sheet, chain: Chain) -> None:

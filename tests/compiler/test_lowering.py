@@ -244,6 +244,18 @@ def test_all_faults_are_told_in_one_run() -> None:
     assert codes == ["RW202", "RW202", "RW206", "RW216", "RW207"]
 
 
+def test_what_an_unread_declaration_would_have_declared_is_not_missed() -> None:
+    text = PRESS.replace("pneumatic", "x").replace("hydraulic cylinder", "hydraulik zylinder")
+    codes = {d.code for d in understand(Source("test", text + "cycle\n    extend RAM until at-end\n")).diagnostics}
+    assert codes
+    assert not codes & {"RW202", "RW204", "RW205", "RW213"}
+
+
+def test_a_cycle_in_which_nothing_lasts_is_no_cycle() -> None:
+    text = "pneumatic cylinder A\n    single solenoid valve SOL1\npushbutton START\ncycle\n    retract A\n"
+    assert "RW212" in {d.code for d in understand(Source("test", text)).said(Severity.FAULT)}
+
+
 def test_documents_lose_nothing_and_refuse_what_is_not_one() -> None:
     machine, chart = built(PRESS + "cycle\n    extend until PS1 for 1 s\n    retract\nnever SOL1 and ALARM\n")
     document = Document(machine=machine, chart=chart)

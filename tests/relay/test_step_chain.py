@@ -61,3 +61,19 @@ def test_is_the_chart_again_where_something_stays_on_between_cycles(chart: Chart
     moments = [(moment.pause_us, moment.inputs) for moment in history]
     difference = play_both(chart_logic(chart), printed, moments, joint=not _apart(chart))
     assert difference is None, f"{difference}\n{emitted.text}"
+
+
+def test_one_press_of_start_never_both_ends_the_cycle_and_starts_it() -> None:
+    """Found by random programs: without the anti-repeat relay the press that ends the cycle also starts the next."""
+    from compiler.understand import understand
+    from grammar.source import Source
+    from targets.build import build_all
+    from targets.target import Options
+
+    understood = understand(Source("test", "extend, retract, wait until START is pressed"))
+    built = build_all(understood, Options(arrangements=("step-chain",)))
+    assert built is not None
+    chain = next(p for p in built.printed if p.artefact.target == "relay" and p.verdict is not None)
+    assert chain.artefact.announces == frozenset()
+    assert chain.verdict is not None
+    assert chain.verdict.sound, chain.verdict.lines
