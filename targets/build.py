@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from compiler.chart import Step
 from compiler.chart_logic import chart_logic
 from compiler.checking.check import check
+from compiler.checking.reached import unreached
 from compiler.checking.scenarios import make_scenarios
 from compiler.checking.verdict import Standing, Verdict
 from compiler.logic import Logic
@@ -29,10 +31,11 @@ class Printed:
 
 @dataclass(frozen=True, slots=True)
 class Built:
-    """All that was printed and all that was refused."""
+    """All that was printed and all that was refused. ``unreached`` are the steps that no run came to."""
 
     printed: tuple[Printed, ...]
     refused: tuple[Refusal, ...]
+    unreached: tuple[Step, ...] = ()
 
     def found(self, *, strict: bool) -> bool:
         """Whether something is wrong: an artefact that can't be read back, or one that differs from the sequence
@@ -89,7 +92,7 @@ def build_all(
             sequence, candidate, understood.machine, understood.chart, scenarios, announced=artefact.announces
         )
         printed.append(Printed(artefact, verdict))
-    return Built(tuple(printed), tuple(refused))
+    return Built(tuple(printed), tuple(refused), unreached(understood.machine, understood.chart, scenarios))
 
 
 def _target(name: str) -> Target:

@@ -71,6 +71,11 @@ def _show_verdicts(built: Built) -> None:
         if printed.verdict is not None:
             _show_verdict(printed.verdict)
     console().print()
+    for step in built.unreached:
+        words = f' "{step.words.text}"' if step.words.text else ""
+        _paragraph(
+            f"No run stays in step {step.name}{words}: passed at once or not reached, it is not checked.", 2, "yellow"
+        )
     _paragraph(_CLAIM, 2, "dim")
 
 
@@ -157,6 +162,7 @@ def build_json(understood: Understood, built: Built | None, written: Sequence[Pa
         "refused": []
         if built is None
         else [{"target": r.target, "name": r.name, "reason": r.reason} for r in built.refused],
+        "unreached": [] if built is None else [step.name for step in built.unreached],
         "written": [str(path) for path in written],
     }
     return json.dumps(report, indent=2, ensure_ascii=False)

@@ -73,7 +73,7 @@ class Found:
             return f"it never settles at {at}: {', '.join(difference.loop)}"
         doing = self.beginning.value
         has, other = ("on", "off") if difference.shadow_on else ("off", "on")
-        return f"it {doing} at {at}: {difference.output} is {has}, {self.run.driver} has it {other}"
+        return f"it {doing} at {at}: {difference.output} is {has}, in the sequence {other}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +116,7 @@ class Verdict:
             case Standing.SAME:
                 return f"no difference in the {_runs(self.runs)} tried"
             case Standing.SAME_ONLY_IF:
-                return f"same {self._provided()} ({_runs(self.keeping)})"
+                return f"same {self._provided()} ({self.keeping} of {_runs(self.runs)})"
             case Standing.DIFFERS:
                 return f"differs in {self.runs - self.alike - self.unfinished} of the {_runs(self.runs)} tried"
 

@@ -43,6 +43,12 @@ def test_building_one_line_tells_everything_a_practitioner_needs() -> None:
         assert words in result.output
 
 
+def test_a_step_that_no_run_stays_in_is_told() -> None:
+    result = run("build", "--text", "extend until LS2 is made, retract")  # LS2 sees the other end
+    assert "No run stays in step S1" in result.output
+    assert "No run stays" not in run("build", "--text", ONE_LINE).output
+
+
 def test_building_a_file_writes_every_artefact(tmp_path: Path) -> None:
     program = tmp_path / "press.seq"
     program.write_text(f'machine "Cork press"\n{ONE_LINE}\n', encoding="utf-8")

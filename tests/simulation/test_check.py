@@ -94,9 +94,9 @@ def test_the_seal_in_circuit_is_the_same_for_a_careful_operator_only() -> None:
     verdict = checked(SealIn(), OF_START)
     assert verdict.standing is Standing.SAME_ONLY_IF
     assert verdict.sound
-    assert verdict.lines[0] == f"same for a careful operator ({verdict.keeping} runs)"
+    assert verdict.lines[0] == f"same for a careful operator ({verdict.keeping} of {verdict.runs} runs)"
     assert 30 < verdict.keeping < verdict.runs
-    assert "with START held it differs at 32.5 s: SOL1 is on, the sequence as written has it off" in verdict.lines
+    assert "with START held it differs at 32.5 s: SOL1 is on, in the sequence off" in verdict.lines
     assert verdict.needs <= OF_START
 
 
@@ -123,7 +123,7 @@ def test_ignoring_stop_is_caught() -> None:
         verdict = checked(candidate, frozenset(Assumption))
         assert verdict.standing is Standing.DIFFERS
         assert verdict.lines[1].startswith("after STOP it differs at ")
-        assert verdict.lines[1].endswith(": SOL1 is on, the sequence as written has it off")
+        assert verdict.lines[1].endswith(": SOL1 is on, in the sequence off")
 
 
 @pytest.mark.parametrize(("preset_us", "is_on"), [(29 * SECOND, "off"), (31 * SECOND, "on")])
