@@ -15,7 +15,7 @@ __all__ = ["unreached"]
 
 
 def unreached(machine: Machine, chart: Chart, scenarios: Iterable[Scenario]) -> tuple[Step, ...]:
-    """The steps, faults left out, in which no run stays: not reached, or passed at once. Looks no further than it must."""
+    """The steps, faults left out, in which no run stays; looks no further than it must."""
     missing = {step.name for step in chart.steps if not step.fault}
     wired = [wire(machine, chart_logic(chart))]
 
