@@ -6,10 +6,10 @@ timers are counters written out from their descriptions.
 
 from __future__ import annotations
 
+import os
 import random
 import shutil
 import subprocess
-import warnings
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -217,7 +217,7 @@ def _ours(circuit: Circuit, history: History) -> list[str]:
 @pytest.mark.parametrize("timers", [False, True], ids=["relays", "relays and timers"])
 def test_random_circuits_agree_with_a_hardware_simulator(timers: bool, tmp_path: Path) -> None:
     if shutil.which("iverilog") is None or shutil.which("vvp") is None:
-        warnings.simplefilter("always")
+        assert not os.environ.get("CI"), "CI installs iverilog; this check must not be skipped there"
         pytest.skip("NO CROSS-CHECK OF THE RELAY SIMULATOR: install the Debian package iverilog to run it")
     rng = random.Random(f"circuits {timers}")
     cases = [(_circuit(rng, timers=timers), _history(rng)) for _ in range(120)]
