@@ -63,6 +63,7 @@ def program_options(command: Command) -> Command:
 @program_options
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="DIR", help="Write every artefact there.")
 @click.option("--show", multiple=True, metavar="WORD", help="Print the artefacts whose name or file holds WORD.")
+@click.option("--differences", is_flag=True, help="Show the shortest run of each difference, moment by moment.")
 @click.option("--arrangement", multiple=True, metavar="NAME", help="Only this relay arrangement. May be repeated.")
 @click.option("--anti-repeat", is_flag=True, help="Relay: a held START runs one cycle only.")
 @click.option("--strict", is_flag=True, help="Warnings and announced differences count as found, too.")
@@ -73,6 +74,7 @@ def build(
     text: str | None,
     output: Path | None,
     show: tuple[str, ...],
+    differences: bool,
     arrangement: tuple[str, ...],
     anti_repeat: bool,
     strict: bool,
@@ -86,6 +88,7 @@ def build(
       rungwright build --text "extend until at-end, hold 30 s, retract"
       rungwright build press.seq -o built
       rungwright build press.seq --arrangement on-delay --anti-repeat --show rungs
+      rungwright build press.seq --arrangement one-shot --differences
       cat press.seq | rungwright build - --json
     """
     from targets.build import build_all
@@ -106,7 +109,7 @@ def build(
     if as_json:
         click.echo(build_json(understood, built, written))
     else:
-        show_build(understood, built, written=written, show=show)
+        show_build(understood, built, written=written, show=show, differences=differences)
     found = built is None or built.found(strict=strict) or (strict and _warned(understood))
     sys.exit(FOUND if found else 0)
 

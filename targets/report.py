@@ -39,7 +39,14 @@ def progress(*, quiet: bool) -> Iterator[Callable[[str], None]]:
         yield lambda doing: status.update(doing)
 
 
-def show_build(understood: Understood, built: Built | None, *, written: Sequence[Path], show: Sequence[str]) -> None:
+def show_build(
+    understood: Understood,
+    built: Built | None,
+    *,
+    written: Sequence[Path],
+    show: Sequence[str],
+    differences: bool = False,
+) -> None:
     """Everything a practitioner needs from a build, in the order it is needed."""
     if built is None:
         show_diagnostics(understood.diagnostics, understood.source)
@@ -51,6 +58,8 @@ def show_build(understood: Understood, built: Built | None, *, written: Sequence
     _show_verdicts(built)
     _show_refusals(built.refused)
     _show_findings(understood)
+    if differences:
+        _show_differences(understood, built)
     _show_texts(built, show)
     _show_files(built, written)
     console().print()
@@ -84,6 +93,15 @@ def _show_verdict(verdict: Verdict) -> None:
     _paragraph(first, 4, _STYLES[verdict.standing])
     for line in others:
         _paragraph(line, 6)
+
+
+def _show_differences(understood: Understood, built: Built) -> None:
+    """The shortest run of every difference, both implementations in one chart."""
+    for printed in built.printed:
+        for found in printed.verdict.found if printed.verdict is not None else ():
+            heading(f"{printed.artefact.name}: {found.line}")
+            console().print()
+            show_timeline(understood, found.run)
 
 
 def _show_refusals(refused: Sequence[Refusal]) -> None:

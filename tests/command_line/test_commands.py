@@ -88,6 +88,12 @@ def test_strict_counts_warnings_and_announced_differences() -> None:
     assert run("check", "--text", "extend for 5 s, retract for 5 s", "--strict").exit_code == 1
 
 
+def test_the_shortest_run_of_a_difference_is_shown() -> None:
+    result = run("build", "--text", ONE_LINE, "--arrangement", "one-shot", "--differences")
+    assert "one-shot stroke rungs: when a stroke jams it differs at 34.5 s" in result.output
+    assert "34.500 s" in result.output.split("when a stroke jams it differs at 34.5 s")[-1]
+
+
 def test_standard_input_and_one_artefact_shown() -> None:
     result = run("build", "-", "--arrangement", "on-delay", "--show", "rungs", given=ONE_LINE.encode())
     assert result.exit_code == 0
