@@ -266,7 +266,8 @@ def _trigger(program: tree.Program, cycle: tree.Cycle | None, run: _Run) -> tupl
     start = devices.find("START")
     if isinstance(start, Input):
         moment = start.kind is InputKind.PUSHBUTTON
-        return both(Rise(device=start.name) if moment else Signal(device=start.name), *home), Words()
+        words = Words(text=f"when {start.name} is {'pressed' if moment else 'on'}")
+        return both(Rise(device=start.name) if moment else Signal(device=start.name), *home), words
     if cycle is not None:
         devices.fault("RW213", "nothing starts the cycle", Span(cycle.span.start, cycle.span.start + 1))
     return None, Words()

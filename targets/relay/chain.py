@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from compiler.chart import ActionKind, Chart, Step, Transition, Words
-from compiler.condition import Always, Condition
+from compiler.condition import Always, Condition, Sustained, walk
 from targets.relay.network import Unfit
 
-__all__ = ["Chain", "FaultExit", "Link", "chain", "on_in"]
+__all__ = ["Chain", "FaultExit", "Link", "chain", "on_in", "sustained_words"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +40,7 @@ class Chain:
     links: tuple[Link, ...]
     rest: Step | None
     stop: Condition | None
+    stop_words: Words
 
 
 def chain(chart: Chart) -> Chain:
@@ -71,8 +72,19 @@ def chain(chart: Chart) -> Chain:
     if not links:
         raise Unfit("it has no steps")
     _all_there(chart, initial, links, rest, leaving)
-    stop = None if chart.forcing is None else chart.forcing.condition
-    return Chain(initial, start.condition, start.words, tuple(links), rest, stop)
+    stop, stop_words = (None, Words()) if chart.forcing is None else (chart.forcing.condition, chart.forcing.words)
+    return Chain(initial, start.condition, start.words, tuple(links), rest, stop, stop_words)
+
+
+def sustained_words(chain: Chain) -> dict[Sustained, Words]:
+    """The words in which each condition that must last is first met."""
+    told = [(chain.trigger, chain.trigger_words), *((link.ends, link.ends_words) for link in chain.links)]
+    found: dict[Sustained, Words] = {}
+    for condition, words in told:
+        for part in walk(condition):
+            if isinstance(part, Sustained):
+                found.setdefault(part, words)
+    return found
 
 
 def _plain(chart: Chart) -> None:

@@ -15,7 +15,7 @@ from __future__ import annotations
 from compiler.machine import Machine
 from grammar.rungs.tree import Form, Terminal, TimerFunction
 from targets.relay.arrangement import Built
-from targets.relay.chain import Chain
+from targets.relay.chain import Chain, sustained_words
 from targets.relay.dwell import dwell
 from targets.relay.network import Unfit, contact, nc, parallel, series
 from targets.relay.sheet import Sheet
@@ -32,7 +32,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         raise Unfit("the stroke out ends after a time, so there is no switch to start the dwell timer")
     if not cycle.hold_us:
         raise Unfit("there is no dwell to time")
-    sheet = Sheet(machine)
+    sheet = Sheet(machine, sustained_words=sustained_words(chain))
     relay = sheet.relay()
     timer = sheet.timer(TimerFunction.OFF_DELAY, cycle.hold_us)
     switch_open = nc(cycle.switch.name)
@@ -48,7 +48,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         words=chain.trigger_words,
     )
     says = f"{timer} needs its supply to hold; losing it, it drops out at once."
-    sheet.rung(run, timer, says=says, terminal=Terminal.SUPPLY)
+    sheet.rung(run, timer, says=says, words=chain.stop_words, terminal=Terminal.SUPPLY)
     sheet.rung(
         contact(relay),
         timer,
@@ -62,7 +62,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         says=f"{cycle.solenoid} sends {cycle.actuator.name} out and stays on until {timer} has timed the hold.",
         words=cycle.out_words,
     )
-    start.draw(sheet, idle=nc(relay), runs=run)
+    start.draw(sheet, idle=nc(relay), runs=run, words=chain.trigger_words)
     announces = set(start.announces)
     if not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)

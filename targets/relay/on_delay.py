@@ -14,7 +14,7 @@ from __future__ import annotations
 from compiler.machine import Machine, PressureSwitch
 from grammar.rungs.tree import Form, TimerFunction
 from targets.relay.arrangement import Built
-from targets.relay.chain import Chain
+from targets.relay.chain import Chain, sustained_words
 from targets.relay.dwell import dwell
 from targets.relay.network import Unfit, contact, nc, parallel, series
 from targets.relay.sheet import Sheet
@@ -31,7 +31,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         raise Unfit("the stroke out ends after a time, so there is no switch to start the dwell timer")
     if not cycle.hold_us:
         raise Unfit("there is no dwell to time")
-    sheet = Sheet(machine)
+    sheet = Sheet(machine, sustained_words=sustained_words(chain))
     relay = sheet.relay()
     timer = sheet.timer(TimerFunction.ON_DELAY, cycle.hold_us)
     start = start_branch(sheet, chain.trigger, anti_repeat=anti_repeat)
@@ -51,7 +51,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     )
     says = f"{cycle.solenoid} sends {cycle.actuator.name} out and keeps it there while {relay} is in."
     sheet.rung(contact(relay), cycle.solenoid, says=says, words=cycle.out_words)
-    start.draw(sheet, idle=nc(relay), runs=run)
+    start.draw(sheet, idle=nc(relay), runs=run, words=chain.trigger_words)
     announces = set(start.announces)
     if cycle.waits_for_home and not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)

@@ -13,7 +13,7 @@ from __future__ import annotations
 from compiler.machine import Machine
 from grammar.rungs.tree import Terminal, TimerFunction
 from targets.relay.arrangement import Built
-from targets.relay.chain import Chain
+from targets.relay.chain import Chain, sustained_words
 from targets.relay.dwell import dwell
 from targets.relay.network import Unfit, contact, nc, terms
 from targets.relay.sheet import Sheet, seconds
@@ -28,12 +28,12 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     cycle = dwell(chain, machine)
     if any(term.rise is None for term in terms(chain.trigger)):
         raise Unfit("a one-shot starts at the moment of a press; this sequence starts on a condition that lasts")
-    sheet = Sheet(machine)
+    sheet = Sheet(machine, sustained_words=sustained_words(chain))
     timer = sheet.timer(TimerFunction.ONE_SHOT, cycle.out_us + cycle.hold_us)
     start = start_branch(sheet, chain.trigger, anti_repeat=anti_repeat)
     run = runs(sheet, chain.stop)
     says = f"{timer} needs its supply to run; losing it, it drops out at once."
-    sheet.rung(run, timer, says=says, terminal=Terminal.SUPPLY)
+    sheet.rung(run, timer, says=says, words=chain.stop_words, terminal=Terminal.SUPPLY)
     parts = f"{seconds(cycle.out_us)} s for the stroke" + (
         f" and {seconds(cycle.hold_us)} s hold" * (cycle.hold_us > 0)
     )
@@ -46,7 +46,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     )
     says = f"{cycle.solenoid} sends {cycle.actuator.name} out for as long as the pulse of {timer} lasts."
     sheet.rung(contact(timer), cycle.solenoid, says=says, words=cycle.out_words)
-    start.draw(sheet, idle=nc(timer), runs=run)
+    start.draw(sheet, idle=nc(timer), runs=run, words=chain.trigger_words)
     announces = set(start.announces)
     if not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)

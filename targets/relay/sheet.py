@@ -47,6 +47,7 @@ class Sheet:
     outputs: dict[str, Network] = field(default_factory=dict)
     elapsed: dict[Elapsed, str] = field(default_factory=dict)
     sustained: dict[Sustained, str] = field(default_factory=dict)
+    sustained_words: dict[Sustained, Words] = field(default_factory=dict)
     _devices: list[Device] = field(default_factory=list)
     _drafts: list[_Draft] = field(default_factory=list)
     _taken: set[str] = field(default_factory=set)
@@ -108,7 +109,7 @@ class Sheet:
                 raise Unfit("a condition that must last looks at more than input devices")
             name = self.sustained[part] = self.timer(TimerFunction.ON_DELAY, part.time_us)
             says = f"{name} times how long this has lasted without a break, whatever step is on."
-            self.rung(self.conducts(part.of), name, says=says)
+            self.rung(self.conducts(part.of), name, says=says, words=self.sustained_words.get(part))
         return name
 
     def _inputs(self) -> set[str]:

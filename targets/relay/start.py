@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from compiler.chart import Words
 from compiler.condition import Always, Condition, Elapsed, Sustained, walk
 from grammar.rungs.tree import Network
 from targets.relay.network import WIRE, Term, Unfit, complement, contact, nc, parallel, series, terms
@@ -30,7 +31,7 @@ class StartBranch:
     guards: tuple[_Guard, ...]
     announces: frozenset[Assumption]
 
-    def draw(self, sheet: Sheet, *, idle: Network, runs: Network) -> None:
+    def draw(self, sheet: Sheet, *, idle: Network, runs: Network, words: Words) -> None:
         """The rungs of the anti-repeat relays. ``idle`` conducts while no cycle runs, ``runs`` while STOP is up.
 
         AR := idle, (START NC or AR and rest and STOP NC). It picks up when START is seen released; with START down
@@ -43,7 +44,7 @@ class StartBranch:
                 f"{guard.relay}, anti-repeat: {guard.button} has been seen released since the last cycle. "
                 f"A held {guard.button} runs one cycle only."
             )
-            sheet.rung(series(idle, parallel(nc(guard.button), hold)), guard.relay, says=says)
+            sheet.rung(series(idle, parallel(nc(guard.button), hold)), guard.relay, says=says, words=words)
 
 
 def start_branch(sheet: Sheet, trigger: Condition, *, anti_repeat: bool, extra: Network = WIRE) -> StartBranch:

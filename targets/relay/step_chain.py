@@ -16,12 +16,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from compiler.chart import Words
 from compiler.condition import And, Condition, Elapsed, Not, Rise, Signal, walk
 from compiler.machine import Machine
 from grammar.rungs.tree import Network, TimerFunction
 from grammar.rungs.write import write_network
 from targets.relay.arrangement import Built
-from targets.relay.chain import Chain, FaultExit, on_in
+from targets.relay.chain import Chain, FaultExit, on_in, sustained_words
 from targets.relay.chain import Link as ChainLink
 from targets.relay.network import WIRE, Unfit, complement, contact, nc, parallel, series, terms
 from targets.relay.sheet import Sheet, tidy
@@ -55,7 +56,7 @@ class _Circuit:
 
 def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     """The circuit. Raises Unfit with the reason where it does not fit."""
-    sheet = Sheet(machine)
+    sheet = Sheet(machine, sustained_words=sustained_words(chain))
     steps = tuple(sheet.relay() for _ in range(len(chain.links) + 1))
     names = dict.fromkeys(exit_.step.name for link in chain.links for exit_ in link.faults)
     faults = {name: sheet.relay("FR") for name in names}
@@ -72,8 +73,8 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     _draw_faults(circuit)
     _draw_rest(circuit)
     for name, net in sheet.outputs.items():
-        sheet.rung(net, name, says=f"{name}: on in {_stretches(circuit, name)}.")
-    start.draw(sheet, idle=nc(steps[0]), runs=circuit.run)
+        sheet.rung(net, name, says=f"{name}: on in {_stretches(circuit, name)}.", words=_first_words(circuit, name))
+    start.draw(sheet, idle=nc(steps[0]), runs=circuit.run, words=chain.trigger_words)
     how = (
         f"One relay a step, {steps[0]} to {steps[-1]}; the last one drops out the first, and with it the whole chain."
     )
@@ -144,6 +145,7 @@ def _draw_steps(circuit: _Circuit) -> None:
                 series(contact(here), nc(following), parallel(nc(press.button), hold)),
                 press.relay,
                 says=f"{press.relay}: {press.button} has been seen released in this step, so its next press counts.",
+                words=link.ends_words,
             )
 
 
@@ -164,17 +166,16 @@ def _draw_timers(circuit: _Circuit) -> None:
 def _draw_faults(circuit: _Circuit) -> None:
     for name, relay in circuit.faults.items():
         branches: list[Network] = []
-        message = ""
+        message, words = "", None
         for k, link in enumerate(circuit.chain.links):
             here = series(contact(circuit.steps[k]), nc(circuit.steps[k + 1]))
             for exit_ in link.faults:
                 if exit_.step.name == name:
-                    message = tidy(exit_.step.fault)
+                    message, words = tidy(exit_.step.fault), exit_.step.words
                     branches.append(series(here, _goes_wrong(circuit, k, exit_)))
         net = series(parallel(*branches, contact(relay)), circuit.run)
-        circuit.sheet.rung(
-            net, relay, says=f"{relay}: fault '{message}'. It drops out the chain and stays in until STOP."
-        )
+        says = f"{relay}: fault '{message}'. It drops out the chain and stays in until STOP."
+        circuit.sheet.rung(net, relay, says=says, words=words)
 
 
 def _goes_wrong(circuit: _Circuit, k: int, exit_: FaultExit) -> Network:
@@ -199,7 +200,7 @@ def _draw_rest(circuit: _Circuit) -> None:
     first, last = circuit.steps[0], circuit.steps[-1]
     net = series(parallel(contact(last), contact(circuit.rest)), circuit.run, parallel(nc(first), contact(last)))
     says = f"{circuit.rest}: the machine rests after a cycle with something left on, until the next start or STOP."
-    circuit.sheet.rung(net, circuit.rest, says=says)
+    circuit.sheet.rung(net, circuit.rest, says=says, words=circuit.chain.links[-1].ends_words)
 
 
 def _outputs(
@@ -240,6 +241,13 @@ def _stretches(circuit: _Circuit, output: str) -> str:
     if output in on_in(circuit.chain.initial):
         told.append("rest")
     return " and ".join(told)
+
+
+def _first_words(circuit: _Circuit, output: str) -> Words | None:
+    """The words of the first step, or of the fault, that switches an output on."""
+    exits = [exit_.step for link in circuit.chain.links for exit_ in link.faults]
+    steps = [*(link.step for link in circuit.chain.links), *exits, circuit.chain.rest, circuit.chain.initial]
+    return next((step.words for step in steps if step is not None and output in on_in(step)), None)
 
 
 def _quoted(link: ChainLink) -> str:

@@ -71,8 +71,8 @@ def test_an_anti_repeat_relay_that_forgets_stop(monkeypatch: pytest.MonkeyPatch)
     """Only a free operator, who holds START while STOP is let go, can tell."""
     real = targets.relay.start.StartBranch.draw
 
-    def forgetful(self, sheet, *, idle, runs):  # type: ignore[no-untyped-def]  # as the real one
-        real(self, sheet, idle=idle, runs=targets.relay.network.WIRE)
+    def forgetful(self, sheet, *, idle, runs, words):  # type: ignore[no-untyped-def]  # as the real one
+        real(self, sheet, idle=idle, runs=targets.relay.network.WIRE, words=words)
 
     monkeypatch.setattr(targets.relay.start.StartBranch, "draw", forgetful)
     rungs, _ = emitted("on-delay", CHART, anti_repeat=True)

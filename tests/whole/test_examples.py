@@ -61,6 +61,16 @@ def test_the_formatted_example_means_the_same(path: Path) -> None:
     assert [t.condition for t in after.chart.transitions] == [t.condition for t in before.chart.transitions]
 
 
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("anti_repeat", [False, True], ids=["plain", "anti-repeat"])
+def test_every_rung_and_every_step_of_a_program_names_its_words(path: Path, anti_repeat: bool) -> None:
+    made, _ = emit_all(example(path.stem), Options(anti_repeat=anti_repeat))
+    for artefact in (a for a in made if a.target in ("relay", "structured-text") and a.implementation):
+        for number, line in enumerate(artefact.text.splitlines(), 1):
+            if line.startswith("rung ") or "StepNo := " in line.split("INT")[0]:
+                assert artefact.lines.get(number), f"{artefact.file}:{number}: {line}"
+
+
 def test_each_example_says_what_it_teaches() -> None:
     assert len(EXAMPLES) >= 8
     for path in EXAMPLES:
