@@ -23,6 +23,7 @@ from targets.target import CAUTION, Refusal
 __all__ = ["build_json", "progress", "show_build", "show_runs", "show_timeline"]
 
 _STYLES = {Standing.SAME: "green", Standing.SAME_ONLY_IF: "yellow", Standing.DIFFERS: "bold red"}
+_MOST_ALIKE = 4
 _CLAIM = (
     "These verdicts come from simulated runs, not from a proof: every printed text was read back and run beside the "
     "sequence, outputs compared at all times."
@@ -116,15 +117,25 @@ def _show_findings(understood: Understood) -> None:
         said = understood.said(severity)
         if said:
             heading(title)
-        for diagnostic in said:
-            _paragraph(f"{diagnostic.code} {_where(understood, diagnostic)}{diagnostic.message}", 2, STYLES[severity])
-            if severity is Severity.WARNING and diagnostic.cure:
-                _paragraph(diagnostic.cure, 8)
+        for code in dict.fromkeys(diagnostic.code for diagnostic in said):
+            _show_alike(understood, [d for d in said if d.code == code])
     if understood.diagnostics:
         console().print()
         _paragraph(
             f"rungwright explain {understood.diagnostics[0].code} tells more, and so for every code.", 2, "dim"
         )
+
+
+def _show_alike(understood: Understood, alike: list[Diagnostic]) -> None:
+    """Messages of one code; of many, the first few and a count."""
+    shown = alike if len(alike) <= _MOST_ALIKE else alike[: _MOST_ALIKE - 1]
+    for diagnostic in shown:
+        where = _where(understood, diagnostic)
+        _paragraph(f"{diagnostic.code} {where}{diagnostic.message}", 2, STYLES[diagnostic.severity])
+        if diagnostic.severity is Severity.WARNING and diagnostic.cure:
+            _paragraph(diagnostic.cure, 8)
+    if len(shown) < len(alike):
+        _paragraph(f"and {len(alike) - len(shown)} more of {alike[0].code}; rungwright check shows them all", 8)
 
 
 def _where(understood: Understood, diagnostic: Diagnostic) -> str:

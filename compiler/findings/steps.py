@@ -52,7 +52,8 @@ def _strays(subject: Subject, step: str, rest: End, actuator: str) -> bool:
 
 
 def faults_shown(subject: Subject) -> Iterator[Diagnostic]:
-    """RW316: a fault step that switches no lamp or horn on."""
-    for step in subject.chart.steps:
-        if step.fault and not step.actions:
-            yield subject.at_words("RW316", f'nothing shows the fault "{step.fault}"', step.words)
+    """RW316: fault steps that switch no lamp or horn on. Told once, for one statement mends them all."""
+    dark = [step for step in subject.chart.steps if step.fault and not step.actions]
+    if dark:
+        others = f", nor any of the {len(dark) - 1} other faults" if len(dark) > 1 else ""
+        yield subject.at_words("RW316", f'nothing shows the fault "{dark[0].fault}"{others}', dark[0].words)
