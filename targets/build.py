@@ -9,6 +9,7 @@ from compiler.chart import Step
 from compiler.chart_logic import chart_logic
 from compiler.checking.check import check
 from compiler.checking.reached import unreached
+from compiler.checking.requirements import Broken
 from compiler.checking.scenarios import make_scenarios
 from compiler.checking.verdict import Standing, Verdict
 from compiler.logic import Logic
@@ -37,10 +38,15 @@ class Built:
     refused: tuple[Refusal, ...]
     unreached: tuple[Step, ...] = ()
 
+    @property
+    def broken(self) -> tuple[Broken, ...]:
+        """The requirements the sequence itself does not keep, the same whichever artefact ran beside it."""
+        return next((p.verdict.broken for p in self.printed if p.verdict is not None), ())
+
     def found(self, *, strict: bool) -> bool:
-        """Whether something is wrong: an artefact that can't be read back, or one that differs from the sequence
-        in a way it did not announce (any difference at all, when ``strict``)."""
-        return any(
+        """Whether something is wrong: a requirement that is broken, an artefact that can't be read back, or one that
+        differs from the sequence in a way it did not announce (any difference at all, when ``strict``)."""
+        return bool(self.broken) or any(
             printed.unreadable is not None
             or (printed.verdict is not None and not printed.verdict.sound)
             or (strict and printed.verdict is not None and printed.verdict.standing is not Standing.SAME)

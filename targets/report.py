@@ -57,6 +57,7 @@ def show_build(
         return
     show_told(understood)
     _show_verdicts(built)
+    _show_requirements(understood, built)
     _show_refusals(built.refused)
     _show_findings(understood)
     if differences:
@@ -94,6 +95,19 @@ def _show_verdict(verdict: Verdict) -> None:
     _paragraph(first, 4, _STYLES[verdict.standing])
     for line in others:
         _paragraph(line, 6)
+
+
+def _show_requirements(understood: Understood, built: Built) -> None:
+    """Whether what must never be was, in any run: told of the sequence alone."""
+    assert understood.chart is not None
+    if understood.chart.requirements:
+        heading("Must never be")
+    broken = {b.requirement: b for b in built.broken}
+    for requirement in understood.chart.requirements:
+        found = broken.get(requirement.name)
+        told = "was not, in any run" if found is None else found.line
+        words = requirement.words.text or requirement.name
+        _paragraph(f"{words}: {told}", 2, "green" if found is None else "bold red")
 
 
 def _show_differences(understood: Understood, built: Built) -> None:
@@ -192,6 +206,9 @@ def build_json(understood: Understood, built: Built | None, written: Sequence[Pa
         if built is None
         else [{"target": r.target, "name": r.name, "reason": r.reason} for r in built.refused],
         "unreached": [] if built is None else [step.name for step in built.unreached],
+        "broken": []
+        if built is None
+        else [{"requirement": b.requirement, "at_us": b.at_us, "run": b.scenario} for b in built.broken],
         "written": [str(path) for path in written],
     }
     return json.dumps(report, indent=2, ensure_ascii=False)

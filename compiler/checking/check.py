@@ -106,11 +106,12 @@ def _try(machine: Machine, chart: Chart, wired: list[Wired], scenario: Scenario)
 
 
 def _first_broken(runs: list[_Tried]) -> tuple[Broken, ...]:
-    """The earliest moment each requirement was broken."""
+    """For each requirement the break in the plainest run that has one, and there the earliest."""
     first: dict[str, Broken] = {}
-    for broken in sorted((b for run in runs for b in run.broken), key=lambda b: (b.at_us, b.requirement)):
-        first.setdefault(broken.requirement, broken)
-    return tuple(first.values())
+    for run in sorted(runs, key=lambda run: len(run.scenario.stretched)):
+        for broken in sorted(run.broken, key=lambda broken: broken.at_us):
+            first.setdefault(broken.requirement, broken)
+    return tuple(broken for _, broken in sorted(first.items()))
 
 
 def _plainest(*differing: list[_Tried]) -> list[_Tried]:

@@ -13,6 +13,7 @@ from random import Random
 
 from compiler.checking.trial import (
     BRIEF_US,
+    MOST_MOMENTS,
     MOST_STEPS_TRIED,
     SOON_US,
     TAIL_US,
@@ -193,6 +194,34 @@ def _jam(trial: Trial) -> Iterator[Scenario]:
         if stop is not None:
             cleared = (stuck, *press(stop, freed.at_us - BRIEF_US), freed)
             yield trial.scenario(f"{stroke.actuator} jams, STOP, freed, started again", cleared, cycles=2)
+        yield from _start_in_fault(trial, f"{stroke.actuator} jams", (stuck,))
+
+
+def _switches(trial: Trial) -> Iterator[Scenario]:
+    """A switch never makes, never lets go, or does either for a moment in a step."""
+    spans = trial.spans()
+    names = [s.name for a in trial.machine.actuators for s in (*a.limit_switches, *a.pressure_switches)]
+    for name in names:
+        for kind, how in ((EventKind.STUCK_OPEN, "never makes"), (EventKind.STUCK_MADE, "is always made")):
+            stuck = (Event(at_us=0, kind=kind, device=name, on=True),)
+            yield trial.scenario(f"{name} {how}", stuck, cycles=2)
+            yield from _start_in_fault(trial, f"{name} {how}", stuck)
+    moments = [(name, span) for name in names for span in spans]
+    for name, (step, begun, over) in moments[:: max(1, len(moments) // MOST_MOMENTS)]:
+        at_us = middle(begun, over)
+        for kind, how in ((EventKind.STUCK_OPEN, "lets go"), (EventKind.STUCK_MADE, "is made")):
+            flick = Event(at_us=at_us, kind=kind, device=name, on=True)
+            back = flick.model_copy(update={"at_us": at_us + SOON_US, "on": False})
+            yield trial.scenario(f"{name} {how} for a moment in step {step}", (flick, back), cycles=2)
+
+
+def _start_in_fault(trial: Trial, name: str, besides: tuple[Event, ...]) -> Iterator[Scenario]:
+    """START tried while a fault is shown, before STOP has cleared it."""
+    start = trial.machine.start
+    fault = trial.fault_us(besides)
+    if start is not None and fault is not None:
+        tried = press(start, fault + BRIEF_US // 3, BRIEF_US // 3)
+        yield trial.scenario(f"{name}, START pressed while the fault is shown", (*besides, *tried), cycles=2)
 
 
 def _nothing_comes(trial: Trial) -> Iterator[Scenario]:
@@ -280,6 +309,7 @@ FAMILIES: tuple[Family, ...] = (
     _supply_with_start,
     _strokes,
     _jam,
+    _switches,
     _nothing_comes,
     _outside,
 )

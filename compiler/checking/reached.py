@@ -15,8 +15,8 @@ __all__ = ["unreached"]
 
 
 def unreached(machine: Machine, chart: Chart, scenarios: Iterable[Scenario]) -> tuple[Step, ...]:
-    """The steps, faults left out, in which no run stays; looks no further than it must."""
-    missing = {step.name for step in chart.steps if not step.fault}
+    """The steps, fault steps too, in which no run stays; looks no further than it must."""
+    missing = {step.name for step in chart.steps}
     wired = [wire(machine, chart_logic(chart))]
 
     def look(bench: Bench, events: tuple[Event, ...]) -> None:

@@ -21,6 +21,11 @@ class Broken:
     at_us: int
     scenario: str
 
+    @property
+    def line(self) -> str:
+        """When it was broken, and in which run."""
+        return f"broken at {self.at_us / 1_000_000:.3f} s ({self.scenario})"
+
 
 @dataclass(slots=True)
 class _Moment:

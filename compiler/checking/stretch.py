@@ -29,6 +29,8 @@ def excuses(stretch: Stretch) -> frozenset[Assumption]:
             return frozenset({Assumption.STROKE_TIME})
         case Stretch.JAM:
             return frozenset({Assumption.NO_JAM, Assumption.STROKE_TIME})
+        case Stretch.SWITCH:
+            return frozenset({Assumption.SWITCHES_WORK})
         case Stretch.SUPPLY_WITH_START:
             return frozenset({Assumption.SUPPLY_WITH_START})
         case Stretch.NONE | Stretch.STOP | Stretch.SUPPLY | Stretch.OUTSIDE:
@@ -89,6 +91,8 @@ class _Watcher:
         match event.kind:
             case EventKind.JAM if event.on:
                 self._see(bench, Stretch.JAM)
+            case EventKind.STUCK_MADE | EventKind.STUCK_OPEN if event.on:
+                self._see(bench, Stretch.SWITCH)
             case EventKind.SUPPLY if not event.on:
                 self._see(bench, Stretch.SUPPLY)
             case EventKind.INPUT if event.on and event.device == self.machine.stop:

@@ -10,10 +10,24 @@ from compiler.machine import Machine
 from compiler.simulation.joint import Wired
 from compiler.simulation.run import Event, EventKind, Scenario, Stamp, StrokeTimes
 
-__all__ = ["BRIEF_US", "MOST_STEPS_TRIED", "SOON_US", "TAIL_US", "Trial", "early", "middle", "press", "supply_off"]
+__all__ = [
+    "BRIEF_US",
+    "MOST_MOMENTS",
+    "MOST_STEPS_TRIED",
+    "SOON_US",
+    "TAIL_US",
+    "Trial",
+    "early",
+    "middle",
+    "press",
+    "supply_off",
+]
 
 MOST_STEPS_TRIED = 16
 """Families that do something in every step of a longer cycle take this many of its steps, evenly spread."""
+
+MOST_MOMENTS = 24
+"""A switch misbehaves for a moment at about this many places, counted over all switches and steps."""
 
 SOON_US = 20_000
 BRIEF_US = 300_000
@@ -44,6 +58,12 @@ class Trial:
     def length_us(self) -> int:
         """How long the careful operator's cycle takes, from the supply coming on."""
         return max(1, self.usual.ended_us)
+
+    def fault_us(self, besides: tuple[Event, ...]) -> int | None:
+        """When a fault is first shown in a run in which ``besides`` happens, or None."""
+        worked = operate(self.machine, self.chart, self.wired, strokes=self.greatest, done_besides=besides)
+        faults = {step.name for step in self.chart.steps if step.fault}
+        return next((entry.at_us for entry in worked.entries if entry.step in faults), None)
 
     def scenario(
         self,

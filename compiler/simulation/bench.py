@@ -34,6 +34,7 @@ class Bench:
         self.now_us = -1
         self.supply = True
         self.jammed: frozenset[str] = frozenset()
+        self.stuck: dict[str, bool] = {}  # switches that do not work, and how they stand
         self.reactions: tuple[Reaction | None, ...] = (None,) * len(self.wired)
         self.outputs: tuple[Bits, ...] = tuple(w.outputs(None) for w in self.wired)
         self.chattering: dict[int, Chattering] = {}
@@ -92,6 +93,7 @@ class Bench:
         twin = copy(self)
         twin.plant = self.plant.copy()
         twin.chattering = dict(self.chattering)
+        twin.stuck = dict(self.stuck)
         twin._inputs = list(self._inputs)
         twin._clocks = tuple(dict(clocks) for clocks in self._clocks)
         return twin
@@ -105,10 +107,14 @@ class Bench:
             case EventKind.JAM:
                 self.plant.jam(self.now_us, event.device, event.on)
                 self.jammed = self.jammed | {event.device} if event.on else self.jammed - {event.device}
+            case EventKind.STUCK_MADE | EventKind.STUCK_OPEN if event.on:
+                self.stuck[event.device] = event.kind is EventKind.STUCK_MADE
+            case EventKind.STUCK_MADE | EventKind.STUCK_OPEN:
+                self.stuck.pop(event.device, None)
 
     def _see(self) -> None:
         for name, made in self.plant.made().items():
-            self._inputs[self._places[name]] = made
+            self._inputs[self._places[name]] = self.stuck.get(name, made)
 
     def _react(self) -> None:
         now, nothing = self.now_us, frozenset[int]()

@@ -28,6 +28,7 @@ class Recorder:
         inputs = (name for name, bit in zip(self._devices, bench.actuated, strict=True) if bit)
         self._compare(bench.now_us, Side.WORLD, Role.SUPPLY, ("supply",) if bench.supply else ())
         self._compare(bench.now_us, Side.WORLD, Role.JAM, sorted(bench.jammed))
+        self._compare(bench.now_us, Side.WORLD, Role.STUCK, sorted(bench.stuck))
         self._compare(bench.now_us, Side.WORLD, Role.INPUT, inputs)
         for which, side in enumerate(_SIDES[: len(bench.wired)]):
             self._compare(bench.now_us, side, Role.INSIDE, bench.lit(which))

@@ -41,13 +41,15 @@ class EventKind(StrEnum):
     INPUT = "input"
     SUPPLY = "supply"
     JAM = "jam"
+    STUCK_MADE = "switch stuck made"
+    STUCK_OPEN = "switch stuck open"
 
 
 class Event(_Model):
     """Something done from outside at ``at_us``.
 
-    ``device`` is an input (``on``: actuated), an actuator (``on``: jammed where it stands, off: free again), or
-    empty for the control supply (``on``: it is there).
+    ``device`` is an input (``on``: actuated), an actuator (``on``: jammed where it stands, off: free again), a
+    switch of an actuator (``on``: stuck, off: it works again), or empty for the control supply (``on``: it is there).
     """
 
     at_us: int = Field(ge=0)
@@ -74,6 +76,7 @@ class Stretch(StrEnum):
     START_WITH_STOP = "START and STOP held together"
     STROKE_TIMES = "strokes quicker than their greatest time"
     JAM = "a stroke that jams"
+    SWITCH = "a switch that sticks or lets go by itself"
     SUPPLY = "the supply lost and back"
     SUPPLY_WITH_START = "START held as the supply returns"
     OUTSIDE = "sensors and selectors changing at any moment"
@@ -113,6 +116,7 @@ class Role(StrEnum):
     INSIDE = "inside"
     SUPPLY = "supply"
     JAM = "jam"
+    STUCK = "stuck"
 
 
 class Change(_Model):

@@ -107,6 +107,8 @@ class _Words:
                 at = self.jams.get((change.signal, change.at_us))
                 place = "" if at is None else f" at {at / 1000:g} mm"
                 return f"{change.signal} jams{place}" if change.on else f"{change.signal} free again"
+            case Role.STUCK:
+                return f"{change.signal} sticks" if change.on else f"{change.signal} works again"
             case _:
                 yes, no = _INPUT_WORDS[self.kinds[change.signal]]
                 return f"{change.signal} {yes if change.on else no}"

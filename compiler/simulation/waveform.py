@@ -74,7 +74,7 @@ def waveform(run: Run, *, width: int = 80) -> list[str]:
     Where two logics ran, each has its own insides and outputs, and the first difference is pointed at.
     """
     scale = scale_of(run, max(8, width - _LABEL - 1))
-    lines = _rows(run, Side.WORLD, (Role.SUPPLY, Role.JAM, Role.INPUT), scale)
+    lines = _rows(run, Side.WORLD, (Role.SUPPLY, Role.JAM, Role.STUCK, Role.INPUT), scale)
     lines += [_row(name, _rod(moves, run, scale)) for name, moves in _by_actuator(run.moves).items()]
     for side, name in ((Side.DRIVER, run.driver), (Side.SHADOW, run.shadow)):
         if not name:
@@ -115,7 +115,7 @@ def _rows(run: Run, side: Side, roles: Sequence[Role], scale: Scale) -> list[str
         for name, changes in _edges(run, side, role).items():
             if role is Role.SUPPLY and len(changes) == 1 and changes[0].on:
                 continue  # a supply that is always there says nothing
-            label = f"{name} jam" if role is Role.JAM else name
+            label = {Role.JAM: f"{name} jam", Role.STUCK: f"{name} stuck"}.get(role, name)
             rows.append(_row(label, _outline(changes, scale)))
     return rows
 

@@ -19,7 +19,7 @@ from targets.relay.chain import Chain, sustained_words
 from targets.relay.dwell import dwell
 from targets.relay.network import Unfit, contact, nc, parallel, series
 from targets.relay.sheet import Sheet
-from targets.relay.start import runs, start_branch
+from targets.relay.start import runs, start_branch, switches_work
 from targets.target import Assumption
 
 __all__ = ["build"]
@@ -63,7 +63,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         words=cycle.out_words,
     )
     start.draw(sheet, idle=nc(relay), runs=run, words=chain.trigger_words)
-    announces = set(start.announces)
+    announces = {*start.announces, *switches_work(machine)}
     if not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)
     how = (

@@ -18,7 +18,7 @@ from targets.relay.chain import Chain, sustained_words
 from targets.relay.dwell import dwell
 from targets.relay.network import Unfit, contact, nc, parallel, series
 from targets.relay.sheet import Sheet
-from targets.relay.start import runs, start_branch
+from targets.relay.start import runs, start_branch, switches_work
 from targets.target import Assumption
 
 __all__ = ["build"]
@@ -52,7 +52,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     says = f"{cycle.solenoid} sends {cycle.actuator.name} out and keeps it there while {relay} is in."
     sheet.rung(contact(relay), cycle.solenoid, says=says, words=cycle.out_words)
     start.draw(sheet, idle=nc(relay), runs=run, words=chain.trigger_words)
-    announces = set(start.announces)
+    announces = {*start.announces, *switches_work(machine)}
     if cycle.waits_for_home and not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)
     if isinstance(cycle.switch, PressureSwitch):

@@ -17,7 +17,7 @@ from targets.relay.chain import Chain, sustained_words
 from targets.relay.dwell import dwell
 from targets.relay.network import Unfit, contact, nc, terms
 from targets.relay.sheet import Sheet, seconds
-from targets.relay.start import runs, start_branch
+from targets.relay.start import runs, start_branch, switches_work
 from targets.target import Assumption
 
 __all__ = ["build"]
@@ -47,7 +47,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     says = f"{cycle.solenoid} sends {cycle.actuator.name} out for as long as the pulse of {timer} lasts."
     sheet.rung(contact(timer), cycle.solenoid, says=says, words=cycle.out_words)
     start.draw(sheet, idle=nc(timer), runs=run, words=chain.trigger_words)
-    announces = set(start.announces)
+    announces = {*start.announces, *switches_work(machine)}
     if not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)
     if cycle.switch is not None:

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 from compiler.chart import Words
 from compiler.condition import Always, Condition, Elapsed, Sustained, walk
+from compiler.machine import Machine
 from grammar.rungs.tree import Network
 from targets.relay.network import WIRE, Term, Unfit, complement, contact, nc, parallel, series, terms
 from targets.relay.sheet import Sheet
 from targets.target import Assumption
 
-__all__ = ["StartBranch", "runs", "start_branch"]
+__all__ = ["StartBranch", "runs", "start_branch", "switches_work"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +71,16 @@ def start_branch(sheet: Sheet, trigger: Condition, *, anti_repeat: bool, extra: 
         else:
             branches.append(series(contact(term.rise), rest))
             announces |= {Assumption.START_RELEASED, Assumption.SUPPLY_WITH_START}
+            # With switches stuck a cycle may be over in no time, and START is then still down.
+            announces |= switches_work(sheet.machine)
             announces |= set() if rest == WIRE else {Assumption.START_AT_HOME}
     return StartBranch(parallel(*branches), tuple(guards), frozenset(announces))
+
+
+def switches_work(machine: Machine) -> frozenset[Assumption]:
+    """What a dwell circuit takes for granted of the switches: it looks at them otherwise than the sequence does."""
+    fitted = any(a.limit_switches or a.pressure_switches for a in machine.actuators)
+    return frozenset({Assumption.SWITCHES_WORK}) if fitted else frozenset()
 
 
 def _rest(sheet: Sheet, term: Term) -> Network:

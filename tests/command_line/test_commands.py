@@ -44,9 +44,21 @@ def test_building_one_line_tells_everything_a_practitioner_needs() -> None:
 
 
 def test_a_step_that_no_run_stays_in_is_told() -> None:
-    result = run("build", "--text", "extend until LS2 is made, retract")  # LS2 sees the other end
-    assert "No run stays in step S1" in result.output
+    result = run("build", "--text", "extend until LS1 is made and LS1 is not made, retract")
+    assert "No run stays in step S2" in result.output
     assert "No run stays" not in run("build", "--text", ONE_LINE).output
+
+
+def test_what_must_never_be_is_told_and_exits_1_when_it_was() -> None:
+    program = (
+        "pushbutton START\npushbutton STOP, normally closed\nlamp A\nlamp B\ncycle\n    turn on A and wait 1 s\n"
+    )
+    kept = run("build", "-", given=(program + "    turn off A\nnever A and B\n").encode())
+    assert (kept.exit_code, "never A and B: was not, in any run" in kept.output) == (0, True)
+    broken = run(
+        "build", "-", given=(program + "    turn on B and wait 1 s\n    turn off A\nnever A and B\n").encode()
+    )
+    assert (broken.exit_code, "never A and B: broken at 1.500 s (one cycle)" in broken.output) == (1, True)
 
 
 def test_building_a_file_writes_every_artefact(tmp_path: Path) -> None:

@@ -91,13 +91,16 @@ def test_no_line_ever_says_proved() -> None:
 
 def test_the_seal_in_circuit_is_the_same_for_a_careful_operator_only() -> None:
     """Common practice: a textbook seal-in restarts when its button is held past the end of the cycle."""
-    verdict = checked(SealIn(), OF_START)
+    verdict = checked(SealIn(), OF_START | {Assumption.SWITCHES_WORK})
     assert verdict.standing is Standing.SAME_ONLY_IF
     assert verdict.sound
-    assert verdict.lines[0] == f"same for a careful operator ({verdict.keeping} of {verdict.runs} runs)"
+    assert (
+        verdict.lines[0]
+        == f"same for a careful operator while {Assumption.SWITCHES_WORK} ({verdict.keeping} of {verdict.runs} runs)"
+    )
     assert 30 < verdict.keeping < verdict.runs
     assert "with START held it differs at 32.5 s: SOL1 is on, in the sequence off" in verdict.lines
-    assert verdict.needs <= OF_START
+    assert verdict.needs <= OF_START | {Assumption.SWITCHES_WORK}
 
 
 def test_a_difference_that_was_not_announced_is_found_in_every_way_it_shows() -> None:
@@ -113,9 +116,9 @@ def test_announcing_something_else_excuses_nothing() -> None:
     assert checked(SealIn(), frozenset({Assumption.NO_JAM, Assumption.STROKE_TIME})).standing is Standing.DIFFERS
 
 
-@pytest.mark.parametrize("without", sorted(OF_START))
+@pytest.mark.parametrize("without", sorted(OF_START | {Assumption.SWITCHES_WORK}))
 def test_each_assumption_is_needed(without: Assumption) -> None:
-    assert checked(SealIn(), OF_START - {without}).standing is Standing.DIFFERS
+    assert checked(SealIn(), (OF_START | {Assumption.SWITCHES_WORK}) - {without}).standing is Standing.DIFFERS
 
 
 def test_ignoring_stop_is_caught() -> None:

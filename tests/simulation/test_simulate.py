@@ -14,7 +14,7 @@ from compiler.chart_logic import chart_logic
 from compiler.logic import Bits, Chattering, Reaction, Timer
 from compiler.machine import Load, LoadKind
 from compiler.simulation.bench import wire
-from compiler.simulation.run import Event, Outcome, Role, Run, Scenario, Side, StrokeTimes
+from compiler.simulation.run import Event, EventKind, Outcome, Role, Run, Scenario, Side, StrokeTimes
 from compiler.simulation.simulate import follow, replay, simulate
 from compiler.timers import Phase, TimerKind, advance
 from tests.simulation.machines import (
@@ -272,3 +272,19 @@ def test_what_is_on_is_told_by_its_changes(done: Scenario) -> None:
         assert all(a.at_us < b.at_us for a, b in pairwise(turns))
     assert all(c.at_us <= run.ended_us for c in run.changes)
     assert {c.role for c in run.changes} <= set(Role)
+
+
+def test_a_stuck_switch_stands_as_it_sticks_until_it_works_again() -> None:
+    """LS1 stuck open: the stroke out ends only at 10 s, when the switch sees the rod that stood there since 2 s."""
+    stuck = Event(at_us=0, kind=EventKind.STUCK_OPEN, device="LS1", on=True)
+    mended = stuck.model_copy(update={"at_us": 10 * SECOND, "on": False})
+    run = simulate(DWELL, SEQUENCE, scenario(*pressed(SECOND), stuck, mended))
+    assert changes(run, "SOL1") == [(SECOND, True), (40 * SECOND, False)]  # 30 s dwell from 10 s on
+    assert changes(run, "LS1", Side.WORLD)[0] == (0, True)  # it sticks
+    assert replay(run, DWELL, SEQUENCE) == run
+
+
+def test_a_switch_stuck_made_ends_the_stroke_as_it_begins() -> None:
+    stuck = Event(at_us=0, kind=EventKind.STUCK_MADE, device="LS1", on=True)
+    run = simulate(DWELL, SEQUENCE, scenario(*pressed(SECOND), stuck))
+    assert changes(run, "SOL1") == [(SECOND, True), (31 * SECOND, False)]

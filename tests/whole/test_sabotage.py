@@ -10,8 +10,9 @@ from dataclasses import replace
 
 import pytest
 
+from compiler.checking.reached import unreached
 from compiler.checking.verdict import Verdict
-from tests.whole.programs import artefact, judged
+from tests.whole.programs import artefact, example, judged, runs
 
 # example, file, what the emitter did wrong, pattern, replacement
 SPOILT = [
@@ -35,6 +36,8 @@ SPOILT = [
     ("clamp-and-drill", "chart", "loses a switch", r'"LS3"\s*\n\s*\}', '"LS4"\n }'),
     ("veneer-press", "step-chain", "prints a wrong time limit", r"on-delay 12 s", "on-delay 6 s"),
     ("veneer-press", "structured", "prints a wrong sustained time", r"T#0?\.?5?\w*500ms|T#0\.5s", "T#5s"),
+    ("clamp-and-drill", "step-chain", "drops the seal-in of a fault", r" or FR1\b", ""),
+    ("veneer-press", "step-chain", "drops the STOP contact of a fault", r"or FR1, STOP NC", "or FR1"),
     ("brick-turner", "step-chain", "loses the fault lamp", r"feeds ALARM", "feeds BUSY2"),
     ("seed-tray-lifter", "structured", "sees a level where an edge is meant", r"(\w+)\.Q AND", r"TRAY_OFF AND"),
 ]  # fmt: skip
@@ -54,3 +57,12 @@ def test_a_faulty_emitter_is_caught(stem: str, file: str, wrong: str, pattern: s
         text = sound.text.replace("SOL1A", "#").replace("SOL1B", "SOL1A").replace("#", "SOL1B")
     spoilt = judged(stem, replace(sound, text=text))
     assert not isinstance(spoilt, Verdict) or not spoilt.sound, spoilt.lines
+
+
+def test_every_time_limit_is_tried_and_start_is_tried_while_its_fault_is_shown() -> None:
+    """Every switch sticks in some run, so every fault of an example with switches comes up, and START with it."""
+    for stem in ("clamp-and-drill", "veneer-press", "brick-turner", "hide-embossing"):
+        understood = example(stem)
+        assert understood.chart is not None
+        assert unreached(understood.machine, understood.chart, runs(stem)) == (), stem
+        assert any("START pressed while the fault is shown" in scenario.name for scenario in runs(stem)), stem
