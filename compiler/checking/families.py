@@ -200,11 +200,14 @@ def _jam(trial: Trial) -> Iterator[Scenario]:
 def _switches(trial: Trial) -> Iterator[Scenario]:
     """A switch never makes, never lets go, or does either for a moment in a step."""
     spans = trial.spans()
-    names = [s.name for a in trial.machine.actuators for s in (*a.limit_switches, *a.pressure_switches)]
+    names = _switch_names(trial.machine)
     for name in names:
         for kind, how in ((EventKind.STUCK_OPEN, "never makes"), (EventKind.STUCK_MADE, "is always made")):
             stuck = (Event(at_us=0, kind=kind, device=name, on=True),)
-            yield trial.scenario(f"{name} {how}", stuck, cycles=2)
+            once = trial.scenario(f"{name} {how}", stuck, cycles=2)
+            yield once
+            if trial.machine.start is not None:
+                yield _start_let_go(once, trial.machine.start, f"{name} {how}, START held throughout", None)
             yield from _start_in_fault(trial, f"{name} {how}", stuck)
     moments = [(name, span) for name in names for span in spans]
     for name, (step, begun, over) in moments[:: max(1, len(moments) // MOST_MOMENTS)]:
@@ -213,6 +216,10 @@ def _switches(trial: Trial) -> Iterator[Scenario]:
             flick = Event(at_us=at_us, kind=kind, device=name, on=True)
             back = flick.model_copy(update={"at_us": at_us + SOON_US, "on": False})
             yield trial.scenario(f"{name} {how} for a moment in step {step}", (flick, back), cycles=2)
+
+
+def _switch_names(machine: Machine) -> list[str]:
+    return [s.name for a in machine.actuators for s in (*a.limit_switches, *a.pressure_switches)]
 
 
 def _start_in_fault(trial: Trial, name: str, besides: tuple[Event, ...]) -> Iterator[Scenario]:
@@ -286,6 +293,11 @@ def mixes(trial: Trial, seed: int) -> Iterator[Scenario]:
             moment = random.randrange(1, within)
             for at_us, on in ((moment, True), (moment + random.randrange(1, within), False)):
                 done.append(Event(at_us=at_us, kind=EventKind.JAM, device=jammed, on=on))
+        switches = _switch_names(machine)
+        if switches and random.random() < 0.3:
+            kind = random.choice((EventKind.STUCK_MADE, EventKind.STUCK_OPEN))
+            at_us = random.choice((0, random.randrange(1, within)))
+            done.append(Event(at_us=at_us, kind=kind, device=random.choice(switches), on=True))
         stamps: tuple[Stamp, ...] = ()
         names = _free_inputs(machine)
         if names and random.random() < 0.5:
