@@ -37,7 +37,11 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     timer = sheet.timer(TimerFunction.OFF_DELAY, cycle.hold_us)
     switch_open = nc(cycle.switch.name)
     start = start_branch(
-        sheet, chain.trigger, anti_repeat=anti_repeat, extra=switch_open if anti_repeat else series()
+        sheet,
+        chain.trigger,
+        words=chain.trigger_words,
+        anti_repeat=anti_repeat,
+        extra=switch_open if anti_repeat else series(),
     )
     run = runs(sheet, chain.stop)
     sheet.rung(

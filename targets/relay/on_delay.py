@@ -34,7 +34,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     sheet = Sheet(machine, sustained_words=sustained_words(chain))
     relay = sheet.relay()
     timer = sheet.timer(TimerFunction.ON_DELAY, cycle.hold_us)
-    start = start_branch(sheet, chain.trigger, anti_repeat=anti_repeat)
+    start = start_branch(sheet, chain.trigger, words=chain.trigger_words, anti_repeat=anti_repeat)
     run = runs(sheet, chain.stop)
     sheet.rung(
         series(parallel(start.network, contact(relay)), run, contact(timer, Form.NCTO)),

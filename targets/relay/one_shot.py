@@ -30,7 +30,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         raise Unfit("a one-shot starts at the moment of a press; this sequence starts on a condition that lasts")
     sheet = Sheet(machine, sustained_words=sustained_words(chain))
     timer = sheet.timer(TimerFunction.ONE_SHOT, cycle.out_us + cycle.hold_us)
-    start = start_branch(sheet, chain.trigger, anti_repeat=anti_repeat)
+    start = start_branch(sheet, chain.trigger, words=chain.trigger_words, anti_repeat=anti_repeat)
     run = runs(sheet, chain.stop)
     says = f"{timer} needs its supply to run; losing it, it drops out at once."
     sheet.rung(run, timer, says=says, words=chain.stop_words, terminal=Terminal.SUPPLY)

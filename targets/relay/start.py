@@ -12,7 +12,7 @@ from targets.relay.network import WIRE, Term, Unfit, complement, contact, nc, pa
 from targets.relay.sheet import Sheet
 from targets.target import Assumption
 
-__all__ = ["StartBranch", "runs", "start_branch", "switches_work"]
+__all__ = ["Press", "StartBranch", "press_of", "runs", "start_branch", "switches_work"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,32 @@ class StartBranch:
             sheet.rung(series(idle, parallel(nc(guard.button), hold)), guard.relay, says=says, words=words)
 
 
-def start_branch(sheet: Sheet, trigger: Condition, *, anti_repeat: bool, extra: Network = WIRE) -> StartBranch:
+@dataclass(frozen=True, slots=True)
+class Press:
+    """How a press is told in contacts. ``made`` conducts while the button is down, ``kept`` for as long as a relay
+    that has seen the button released may stay in though the button is down again."""
+
+    made: Network
+    kept: Network
+
+
+def press_of(sheet: Sheet, button: str, condition: Condition, rest: Network, *, words: Words) -> Press:
+    """A press that counts only while ``rest``, the contacts of ``condition``, conducts.
+
+    Where a time is asked for besides, a press at the very instant it runs out would race the timer: the button's
+    contact moves at once, the timed contact a moment later. A relay that follows the button puts the two in step.
+    """
+    if not any(isinstance(part, Sustained | Elapsed) for part in walk(condition)):
+        return Press(contact(button), rest)
+    follower = sheet.relay("PR")
+    says = f"{follower} follows {button}, in step with the timed contacts that a press of {button} is weighed with."
+    sheet.rung(contact(button), follower, says=says, words=words)
+    return Press(contact(follower), parallel(rest, nc(follower)))
+
+
+def start_branch(
+    sheet: Sheet, trigger: Condition, *, words: Words, anti_repeat: bool, extra: Network = WIRE
+) -> StartBranch:
     """The start branch of a trigger; ``extra`` are contacts the arrangement itself needs in it.
 
     A trigger by level needs nothing more. Without anti-repeat a press becomes a plain contact, and what that
@@ -65,9 +90,10 @@ def start_branch(sheet: Sheet, trigger: Condition, *, anti_repeat: bool, extra: 
         if not any(i.name == term.rise for i in sheet.machine.inputs):
             raise Unfit(f"it starts on {term.rise}, which is not an input")
         if anti_repeat:
-            guard = _Guard(sheet.relay("AR"), term.rise, rest)
+            press = press_of(sheet, term.rise, term.rest, rest, words=words)
+            guard = _Guard(sheet.relay("AR"), term.rise, press.kept)
             guards.append(guard)
-            branches.append(series(contact(term.rise), contact(guard.relay), rest))
+            branches.append(series(press.made, contact(guard.relay), rest))
         else:
             branches.append(series(contact(term.rise), rest))
             announces |= {Assumption.START_RELEASED, Assumption.SUPPLY_WITH_START}

@@ -26,7 +26,7 @@ from targets.relay.chain import Chain, FaultExit, on_in, sustained_words
 from targets.relay.chain import Link as ChainLink
 from targets.relay.network import WIRE, Unfit, complement, contact, nc, parallel, series, terms
 from targets.relay.sheet import Sheet, tidy
-from targets.relay.start import StartBranch, runs, start_branch
+from targets.relay.start import StartBranch, press_of, runs, start_branch
 
 __all__ = ["build"]
 
@@ -64,7 +64,9 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     _name_timers(sheet, chain)
     sheet.outputs.update(_outputs(chain, steps, faults, rest, tuple(load.name for load in machine.loads)))
     # One press of a button that both ends a step and starts the cycle must not do both.
-    start = start_branch(sheet, chain.trigger, anti_repeat=anti_repeat or _presses_again(chain))
+    start = start_branch(
+        sheet, chain.trigger, words=chain.trigger_words, anti_repeat=anti_repeat or _presses_again(chain)
+    )
     circuit = _Circuit(sheet, chain, steps, faults, rest, runs(sheet, chain.stop))
     _gather_ends(circuit)
     _draw_first(circuit, start)
@@ -107,9 +109,10 @@ def _gather_ends(circuit: _Circuit) -> None:
             if term.rise is None:
                 branches.append(rest)
                 continue
-            press = _Press(circuit.sheet.relay("AR"), term.rise, rest)
+            told = press_of(circuit.sheet, term.rise, term.rest, rest, words=link.ends_words)
+            press = _Press(circuit.sheet.relay("AR"), term.rise, told.kept)
             seen.append(press)
-            branches.append(series(contact(press.button), contact(press.relay), rest))
+            branches.append(series(told.made, contact(press.relay), rest))
         ends.append(parallel(*branches))
         presses.append(tuple(seen))
     circuit.ends, circuit.presses = tuple(ends), tuple(presses)

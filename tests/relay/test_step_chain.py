@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import HealthCheck, Phase, assume, given, settings
 
 from compiler.chart import Chart
 from compiler.chart_logic import chart_logic
 from compiler.condition import Elapsed, Sustained, walk
 from compiler.machine import Machine
+from compiler.understand import understand
+from grammar.source import Source
+from targets.build import build_all
 from targets.relay import TARGET
 from targets.relay.network import Unfit, terms
 from targets.target import Artefact, Options
@@ -63,14 +67,18 @@ def test_is_the_chart_again_where_something_stays_on_between_cycles(chart: Chart
     assert difference is None, f"{difference}\n{emitted.text}"
 
 
-def test_one_press_of_start_never_both_ends_the_cycle_and_starts_it() -> None:
-    """Found by random programs: without the anti-repeat relay the press that ends the cycle also starts the next."""
-    from compiler.understand import understand
-    from grammar.source import Source
-    from targets.build import build_all
-    from targets.target import Options
-
-    understood = understand(Source("test", "extend, retract, wait until START is pressed"))
+@pytest.mark.parametrize(
+    "program",
+    [
+        # Without the anti-repeat relay the press that ends the cycle would also start the next.
+        "extend, retract, wait until START is pressed",
+        # The careful operator presses at the very instant the time runs out.
+        "extend, retract, wait until after 1.5 s and START is pressed",
+        'extend, retract, wait until after 1.5 s and START is pressed, within 1.5 s or fault "late"',
+    ],
+)
+def test_presses_in_mid_sequence_found_by_random_programs(program: str) -> None:
+    understood = understand(Source("test", program))
     built = build_all(understood, Options(arrangements=("step-chain",)))
     assert built is not None
     chain = next(p for p in built.printed if p.artefact.target == "relay" and p.verdict is not None)
