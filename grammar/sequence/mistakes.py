@@ -110,6 +110,13 @@ MISTAKES: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW146",
+        r"^(?P<at>\(?[A-Za-z]\w*[+-](?:[ ,()]+[A-Za-z]\w*[+-])*\)?)$",
+        "letter notation is not read; strokes are written as words",
+        "extend A, extend B, retract B, retract A",
+        "A+ B+ B- A-",
+    ),
+    Mistake(
+        "RW146",
         r"(?P<at>&&?|\|\|?|!|==?|<>|\*|\+)",
         "'{at}' is no word of this language",
         "say it in words: and, or, not, is",
