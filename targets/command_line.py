@@ -100,6 +100,10 @@ def build(
     options = Options(anti_repeat=anti_repeat, arrangements=arrangement)
     with progress(quiet=as_json) as told:
         built = build_all(understood, options, told=told)
+    if built is not None:
+        for refusal in built.refused:
+            if refusal.name in arrangement:  # no arrangement of that name, as opposed to one that does not fit
+                _refuse(refusal.reason)
     written: list[Path] = []
     if output is not None and built is not None:
         try:

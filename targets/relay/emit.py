@@ -61,6 +61,10 @@ def emit(machine: Machine, chart: Chart, *, options: Options) -> Iterator[Artefa
         except Unfit as unfit:
             made = (Refusal(TARGET_NAME, f"{arrangement.name} rungs", str(unfit)),)
         yield from made
+    known = [arrangement.key for arrangement in ARRANGEMENTS]
+    for name in options.arrangements:
+        if name not in known:
+            yield Refusal(TARGET_NAME, name, f"no arrangement is called {name}; there are {', '.join(known)}")
 
 
 def _artefacts(

@@ -119,6 +119,7 @@ def test_standard_input_and_one_artefact_shown() -> None:
         ["build", "nowhere.seq"],
         ["build", "--text", ONE_LINE, "also.seq"],
         ["explain", "RW999"],
+        ["build", "--text", ONE_LINE, "--arrangement", "on-dealy"],
         ["simulate", "--text", ONE_LINE, "--of", "cam switch"],
         ["simulate", "--text", ONE_LINE, "--run", "no such run"],
         ["frobnicate"],
