@@ -18,7 +18,7 @@ from compiler.understand import Understood
 from grammar.diagnostic import Diagnostic, Severity, to_json
 from targets.build import Built, Printed
 from targets.screen import STYLES, console, heading, show_diagnostics, show_told
-from targets.target import CAUTION, Refusal
+from targets.target import CAUTION, Artefact, Refusal
 
 __all__ = ["build_json", "progress", "show_build", "show_runs", "show_timeline"]
 
@@ -159,13 +159,20 @@ def _where(understood: Understood, diagnostic: Diagnostic) -> str:
 
 
 def _show_texts(built: Built, show: Sequence[str]) -> None:
+    wanted = {word: [p.artefact for p in built.printed if _is_meant(word, p.artefact)] for word in show}
+    for word in (word for word, found in wanted.items() if not found):
+        heading(f"Nothing that was printed has {word} in its name")
     for printed in built.printed:
         artefact = printed.artefact
-        if any(word == "all" or word in artefact.name or word in artefact.file for word in show):
+        if any(artefact in found for found in wanted.values()):
             heading(artefact.file)
             console().print()
             sys.stdout.write(artefact.text)
             sys.stdout.flush()
+
+
+def _is_meant(word: str, artefact: Artefact) -> bool:
+    return word == "all" or word in artefact.name or word in artefact.file
 
 
 def _show_files(built: Built, written: Sequence[Path]) -> None:
