@@ -44,7 +44,7 @@ def find_device(devices: Devices, name: tree.Name) -> Device | None:
     """The device a name means; None, and a fault with the nearest name, where there is none."""
     device = devices.find(name.text)
     if device is None:
-        close = nearest(name.text, devices.known)
+        close = nearest(name.text, devices.known) or nearest(name.text, _PLACES)
         known = ", ".join(devices.known[:12]) or "none"
         devices.fault("RW202", f"no device is called {name.text}", name.span, expected=f"one of {known}",
                       cure=f"did you mean {close}?" if close else "")  # fmt: skip
@@ -176,7 +176,10 @@ def _place(devices: Devices, cond: tree.PlaceIs, setting: Setting) -> Condition 
         switch = end_switch(actuator, _PLACES[cond.word])
         if switch is None:
             end = _PLACES[cond.word].value
-            devices.fault("RW204", f"{actuator.name} has no limit switch at {end}", cond.span)
+            cure = (
+                f'Add "limit switch" with its name and "at {end}" under {actuator.name}, or time the stroke: for 5 s.'
+            )
+            devices.fault("RW204", f"{actuator.name} has no limit switch at {end}", cond.span, cure=cure)
             return None
         switches.append(Signal(device=switch))
     there = both(*switches)

@@ -162,7 +162,9 @@ def _lower_step(run: _Run, step: tree.CycleStep) -> None:
 
 
 def _add_step(run: _Run, end: Condition, span: Span) -> None:
-    words = run.words(span.to(run.joined[0]) if run.joined else span)
+    spans = [*run.joined, span]
+    told = ", ".join(run.words(each).text for each in spans)  # not what stands between them: a comment, say
+    words = Words(text=told, start=spans[0].start, end=span.end)
     run.steps.append(Step(name=run.next_step, actions=run.actions(run.on | run.pulses), words=words))
     run.ends.append((end, run.words(span)))
     run.joined, run.pulses = [], set()

@@ -53,7 +53,10 @@ def _bad_name(name: tree.Name) -> Iterator[Diagnostic]:
     word = name.text
     if word.casefold() in reserved():
         message = f"'{word}' is a word of the language; no device can be called that"
-        yield Diagnostic("RW130", Severity.FAULT, message, name.span, cure=f"call it {word}1, say")
+        cure = f"call it {word}1, say"
+        if word.casefold() in ("on", "off"):
+            cure = f"to switch it, say: turn {word.casefold()} and its name"
+        yield Diagnostic("RW130", Severity.FAULT, message, name.span, cure=cure)
     if _QUANTITY.fullmatch(word):
         message = f"'{word}' reads as a quantity; no device can be called that"
         yield Diagnostic("RW130", Severity.FAULT, message, name.span, cure=f"call it M{word}, say")

@@ -112,7 +112,7 @@ MISTAKES: tuple[Mistake, ...] = (
         "RW146",
         r"^(?P<at>\(?[A-Za-z]\w*[+-](?:[ ,()]+[A-Za-z]\w*[+-])*\)?)$",
         "letter notation is not read; strokes are written as words",
-        "extend A, extend B, retract B, retract A",
+        "extend A for A+, retract A for A-, parted with commas",
         "A+ B+ B- A-",
     ),
     Mistake(
@@ -174,7 +174,7 @@ MISTAKES: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW149",
-        rf"(?:bore|rod|stroke|at|travel)(?: +of)? +(?P<at>{NUMBER})(?= *$| )",
+        rf"(?:bore|rod|stroke|at|travel)(?: +of)? +(?P<at>{NUMBER})(?![\w.])(?! *{_UNIT})(?= *$| )",
         "{at} has no unit",
         "{at} mm",
         "bore 80",
@@ -218,6 +218,13 @@ MISTAKES: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW151",
+        rf"(?P<before>(?<![\w-]){_NAME} +(?:is|isn't)(?: +not)?) +(?P<at>home|end)(?![\w-])",
+        "'at-' is missing before '{at}'",
+        "{before} at-{at}",
+        "home when X is home",
+    ),
+    Mistake(
+        "RW151",
         rf"^(?P<at>{_NAME}) +(?P<verb>extend|retract|advance|return)(?![\w-])",
         "what is to be done comes first",
         "{verb} {at}",
@@ -229,6 +236,20 @@ MISTAKES: tuple[Mistake, ...] = (
         "the switch has no name before its place",
         "limit switch LS1 at end",
         "limit switch at end",
+    ),
+    Mistake(
+        "RW151",
+        rf"^(?:bore|rod|stroke|flow)(?: +of)? +{_AMOUNT} +(?P<at>bore|rod|stroke|flow|extends|retracts)(?![\w-])",
+        "a comma is missing before '{at}'",
+        "a comma or a new line before '{at}'",
+        "bore 25 mm rod 10 mm",
+    ),
+    Mistake(
+        "RW152",
+        rf"^(?P<at>switch)(?P<rest> +{_NAME} +at(?![\w-]).*)$",
+        "what kind of switch it is, is not said",
+        "limit switch{rest}  or  pressure switch{rest}",
+        "switch LS1 at home",
     ),
     Mistake(
         "RW152",

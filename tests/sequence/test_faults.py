@@ -69,6 +69,14 @@ _EXACT = {
     1 | extend until LS1 and
       |              ^^^^^^^
     expected: a condition (such as LS1 is made, PLATEN is at-end, after 5 s)""",
+    "bore 25mm rod 10mm stroke 0.1 m": """<t>:1:11: fault RW151: a comma is missing before 'rod'
+    1 | bore 25mm rod 10mm stroke 0.1 m
+      |           ^^^
+    try: a comma or a new line before 'rod'""",
+    "lamp off": """<t>:1:6: fault RW130: 'off' is a word of the language; no device can be called that
+    1 | lamp off
+      |      ^^^
+    try: to switch it, say: turn off and its name""",
     "hold 5 s retract": """<t>:1:10: fault RW101: 'retract' does not follow '5 s'
     1 | hold 5 s retract
       |          ^^^^^^^
