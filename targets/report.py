@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -24,6 +25,7 @@ __all__ = ["build_json", "progress", "show_build", "show_runs", "show_timeline"]
 
 _STYLES = {Standing.SAME: "green", Standing.SAME_ONLY_IF: "yellow", Standing.DIFFERS: "bold red"}
 _MOST_ALIKE = 4
+_AMOUNT = re.compile(r"(?<=[0-9]) (?=(?:us|ms|s|min|h)\b)")
 _CLAIM = (
     "These verdicts come from simulated runs, not from a proof: every printed text was read back and run beside the "
     "sequence, outputs compared at all times."
@@ -193,10 +195,9 @@ def _counted(count: int, what: str) -> str:
 def _paragraph(words: str, indent: int, style: str = "") -> None:
     margin = " " * indent
     hanging = margin + "  " if indent else ""
-    for line in wrap(
-        words, console().width, initial_indent=margin, subsequent_indent=hanging, break_on_hyphens=False
-    ):
-        console().print(Text(line, style=style), soft_wrap=True)
+    kept = _AMOUNT.sub("\u00a0", words)  # a line never ends between a time and its unit
+    for line in wrap(kept, console().width, initial_indent=margin, subsequent_indent=hanging, break_on_hyphens=False):
+        console().print(Text(line.replace("\u00a0", " "), style=style), soft_wrap=True)
 
 
 # --- JSON -----------------------------------------------------------------------------------------------------

@@ -35,7 +35,9 @@ def no_time_limit(subject: Subject) -> Iterator[Diagnostic]:
                 limit = time_text(-(-travel.greatest_us * 3 // 2 // 500_000) * 500_000)
                 cure = f'add: within {limit} or fault "{actuator.name} did not {_VERB[toward]}"'
                 message = f"no time limit on the {_VERB[toward]} stroke of {actuator.name}"
-                yield subject.at_words("RW304", message, step.words, cure=cure)
+                # Told of the command that waits: a limit written there is what is missing.
+                place = next((t.words for t in subject.onward(step) if t.words.end), step.words)
+                yield subject.at_words("RW304", message, place, cure=cure)
 
 
 def waits_at_wrong_end(subject: Subject) -> Iterator[Diagnostic]:

@@ -44,7 +44,7 @@ def find_device(devices: Devices, name: tree.Name) -> Device | None:
     """The device a name means; None, and a fault with the nearest name, where there is none."""
     device = devices.find(name.text)
     if device is None:
-        close = nearest(name.text, devices.known) or nearest(name.text, _PLACES)
+        close = nearest(name.text, devices.known) or nearest(name.text, list(_PLACES))
         known = ", ".join(devices.known[:12]) or "none"
         devices.fault("RW202", f"no device is called {name.text}", name.span, expected=f"one of {known}",
                       cure=f"did you mean {close}?" if close else "")  # fmt: skip

@@ -69,6 +69,9 @@ def dwell(chain: Chain, machine: Machine) -> Dwell:
 def _phases(chain: Chain) -> tuple[Link, Link | None, Link | None]:
     """The stroke out, the hold and the stroke back."""
     lit = [on_in(link.step) for link in chain.links]
+    outputs = sorted({name for outputs_on in lit for name in outputs_on})
+    if len(outputs) > 1:
+        raise Unfit(f"it works one solenoid and nothing else; this sequence turns on {', '.join(outputs)}")
     out = chain.links[0]
     on = [link for link, outputs in zip(chain.links, lit, strict=True) if outputs]
     off = [link for link, outputs in zip(chain.links, lit, strict=True) if not outputs]
@@ -81,8 +84,6 @@ def _phases(chain: Chain) -> tuple[Link, Link | None, Link | None]:
 
 def _cylinder(out: Link, machine: Machine) -> tuple[str, Actuator]:
     outputs = sorted(on_in(out.step))
-    if len(outputs) > 1:
-        raise Unfit(f"more than one output is on in the stroke ({', '.join(outputs)})")
     for actuator in machine.actuators:
         valve = actuator.valve
         if outputs[0] in (valve.extend, valve.retract):

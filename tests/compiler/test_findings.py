@@ -88,3 +88,11 @@ def test_steps_out_of_reach_and_steps_without_a_way_out() -> None:
 def test_the_cure_names_the_words_to_add() -> None:
     limit = [d for d in understand(Source("test", HEAD + CYCLE)).diagnostics if d.code == "RW304"]
     assert limit[0].cure == 'add: within 3 s or fault "A did not extend"'  # half as much again as the greatest time
+
+
+def test_a_missing_time_limit_is_told_of_the_stroke_and_not_of_a_lamp_before_it() -> None:
+    text = HEAD + "lamp L\n" + CYCLE.replace("    extend", "    turn on L\n    extend", 1)
+    source = Source("test", text)
+    limits = [d for d in understand(source).diagnostics if d.code == "RW304"]
+    assert limits
+    assert all(d.span is not None and source.words(d.span).startswith(("extend", "retract")) for d in limits)

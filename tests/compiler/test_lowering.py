@@ -295,7 +295,8 @@ def test_the_machine_is_told_in_plain_words() -> None:
 
 def test_what_is_missing_is_named_in_the_words_of_the_program() -> None:
     """The cures speak of the reader's own cylinder, and of places where a place was misspelt."""
-    program = "pneumatic cylinder B\n    limit switch B0 at home\ncycle\n    extend B until at-end\n    retract B until at-hom\n"
+    cylinder = "pneumatic cylinder B\n    limit switch B0 at home\n"
+    program = cylinder + "cycle\n    extend B until at-end\n    retract B until at-hom\n"
     cures = {d.code: d.cure for d in understand(Source("<t>", program)).diagnostics}
     assert "under B" in cures["RW204"]
     assert cures["RW202"] == "did you mean at-home?"

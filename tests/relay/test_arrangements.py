@@ -143,9 +143,17 @@ def _with(transitions: tuple[Transition, ...] = (), steps: tuple[Step, ...] = ()
     )
 
 
+_BUSY_TOO = Step(name="S1", actions=(Action(output="SOL1"), Action(output="BUSY")))
+
+
 @pytest.mark.parametrize(
     ("arrangement", "of", "reason"),
     [
+        (
+            "off-delay",
+            CHART.model_copy(update={"steps": tuple(_BUSY_TOO if s.name == "S1" else s for s in CHART.steps)}),
+            "it works one solenoid and nothing else; this sequence turns on BUSY, SOL1",
+        ),
         (
             "on-delay",
             chart(out=Elapsed(step="S1", time_us=TICK)),
