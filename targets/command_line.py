@@ -59,7 +59,7 @@ def program_options(command: Command) -> Command:
 # --- commands -------------------------------------------------------------------------------------------------
 
 
-@main.command()
+@main.command(short_help="Print every artefact of a program, and check each.")
 @program_options
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="DIR", help="Write every artefact there.")
 @click.option("--show", multiple=True, metavar="WORD", help="Print the artefacts whose name or file holds WORD.")
@@ -118,7 +118,7 @@ def build(
     sys.exit(FOUND if found else 0)
 
 
-@main.command()
+@main.command(short_help="Say what is wrong or questionable in a program.")
 @program_options
 @click.option("--strict", is_flag=True, help="Warnings count as found, too.")
 @click.option("--json", "as_json", is_flag=True, help="The messages as JSON.")
@@ -177,7 +177,7 @@ def format_files(files: tuple[str, ...], write: bool, only_check: bool) -> None:
     sys.exit(code)
 
 
-@main.command()
+@main.command(short_help="Write a commented starter program.")
 @click.argument("file", default="machine.seq", type=click.Path(path_type=Path))
 def new(file: Path) -> None:
     """Write a commented starter program to FILE (machine.seq when not given). Never over an existing file.
@@ -199,7 +199,7 @@ def new(file: Path) -> None:
     click.echo(f"{file} written. Change it to suit your machine, then:  rungwright build {file} -o built")
 
 
-@main.command()
+@main.command(short_help="Run the machine on paper, moment by moment.")
 @program_options
 @click.option(
     "--of", "which", default="sequence", metavar="NAME", help="What drives: sequence, or an artefact's name."
@@ -281,7 +281,7 @@ def schema() -> None:
     click.echo(published(), nl=False)
 
 
-@main.command()
+@main.command(short_help="Print the script for completion in a shell.")
 @click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
 def completion(shell: str) -> None:
     """Print the script that completes commands and options in your shell.

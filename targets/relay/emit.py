@@ -102,7 +102,7 @@ def _artefacts(
 def _notes(arrangement: Arrangement, built: Built, options: Options) -> tuple[str, ...]:
     assumed = sorted(built.announces)
     if assumed:
-        told = ["It does what was written only as long as:", *(f"- {assumption}" for assumption in assumed)]
+        told = ["It does what was written as long as:", *(f"- {assumption}" for assumption in assumed)]
     else:
         told = ["It takes nothing for granted of the operator or the machine."]
     text = (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -236,3 +237,17 @@ def test_the_same_text_gives_the_same_bytes_under_any_hash_seed(tmp_path: Path) 
         report.pop("written")
         made.append(({p.name: p.read_bytes() for p in out.iterdir()}, report))
     assert made[0] == made[1]
+
+
+def test_the_help_tells_every_command_in_full() -> None:
+    commands = run("--help").output.split("Commands:")[1]
+    assert commands.count("\n  ") == len(main.commands)
+    assert "..." not in commands
+
+
+@pytest.mark.parametrize("width", ["44", "56", "60", "62", "80"])
+def test_a_time_and_its_unit_stand_on_one_line(width: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", width)
+    report = run("build", "--text", ONE_LINE).output.split("Not built")[0]
+    assert not re.search(r"[0-9]\n +(?:s|ms|min)\b", report)
+    assert "\u00a0" not in report
