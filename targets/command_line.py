@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
@@ -46,6 +47,9 @@ def main(context: click.Context) -> None:
 
     Exit codes: 0 all well; 1 faults, or a difference that was not announced; 2 a command that cannot be carried out.
     """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a terminal without box characters shows question marks
     if context.invoked_subcommand is None:
         click.echo(WELCOME)
 
@@ -155,7 +159,6 @@ def format_files(files: tuple[str, ...], write: bool, only_check: bool) -> None:
     """
     from grammar.diagnostic import Severity
     from grammar.sequence.write import format_text
-    from targets.files import replace_file
     from targets.screen import show_diagnostics
 
     code = 0
@@ -172,7 +175,7 @@ def format_files(files: tuple[str, ...], write: bool, only_check: bool) -> None:
         elif not write or name == "-":
             click.echo(formatted, nl=False)
         elif formatted != source.text:
-            replace_file(Path(name), formatted)
+            _write(Path(name), formatted)
             click.echo(f"{name} written")
     sys.exit(code)
 
@@ -231,7 +234,7 @@ def simulate(
       rungwright simulate press.seq --save run.json
     """
     from targets.report import show_runs, show_timeline
-    from targets.simulation import NoSuchThing, kept, replayed, runs, simulated
+    from targets.simulation import NoSuchThing, is_kept, kept, replayed, runs, simulated
     from targets.target import Options
 
     understood = _understand(_source(file, text))
@@ -247,7 +250,9 @@ def simulate(
     except NoSuchThing as why:
         _refuse(str(why))
     if save is not None:
-        _write_new(save, kept(record))
+        if save.exists() and not is_kept(_read_bytes(save)):
+            _refuse(f"{save} is already there and is not a run that Rungwright kept; choose another name")
+        _write(save, kept(record))
     show_timeline(understood, record)
 
 
@@ -329,7 +334,7 @@ def _read_bytes(path: Path) -> bytes:
         _refuse(f"{path} cannot be read: {wrong.strerror}")
 
 
-def _write_new(path: Path, text: str) -> None:
+def _write(path: Path, text: str) -> None:
     from targets.files import replace_file
 
     try:

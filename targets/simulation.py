@@ -10,10 +10,11 @@ from compiler.logic import Logic
 from compiler.simulation.run import Run, Scenario
 from compiler.simulation.simulate import replay, simulate
 from compiler.understand import Understood
+from grammar.reading import ReadBack
 from targets.build import emit_all, read_back
-from targets.target import Options
+from targets.target import Artefact, Options
 
-__all__ = ["NoSuchThing", "kept", "logic_of", "replayed", "runs", "simulated"]
+__all__ = ["NoSuchThing", "is_kept", "kept", "logic_of", "replayed", "runs", "simulated"]
 
 _SEQUENCE = "sequence"
 
@@ -39,6 +40,15 @@ def simulated(understood: Understood, which: str, name: str | None, options: Opt
 def kept(run: Run) -> str:
     """A run as JSON, to be replayed later."""
     return run.model_dump_json(indent=1) + "\n"
+
+
+def is_kept(data: bytes) -> bool:
+    """Whether a file holds a kept run, so that another may take its place."""
+    try:
+        Run.model_validate_json(data)
+    except ValidationError:
+        return False
+    return True
 
 
 def replayed(understood: Understood, data: bytes, options: Options) -> Run:
@@ -74,7 +84,7 @@ def logic_of(understood: Understood, which: str, options: Options) -> Logic:
     implementations = [a for a in artefacts if a.implementation]
     for artefact in implementations:
         if which in artefact.name or which in artefact.file:
-            return read_back(artefact, understood.machine)
+            return _read_back(artefact, understood)
     names = ", ".join([_SEQUENCE, *(a.name for a in implementations)])
     raise NoSuchThing(f"nothing is called {which}; there are {names}")
 
@@ -82,8 +92,15 @@ def logic_of(understood: Understood, which: str, options: Options) -> Logic:
 def _logics(understood: Understood, options: Options) -> list[Logic]:
     assert understood.chart is not None
     artefacts, _ = emit_all(understood, options)
-    printed = [read_back(a, understood.machine) for a in artefacts if a.implementation]
+    printed = [_read_back(a, understood) for a in artefacts if a.implementation]
     return [chart_logic(understood.chart), *printed]
+
+
+def _read_back(artefact: Artefact, understood: Understood) -> Logic:
+    try:
+        return read_back(artefact, understood.machine)
+    except ReadBack:
+        raise NoSuchThing(f"the {artefact.name} cannot be read back from its own text; do not use it") from None
 
 
 def _chosen(found: tuple[Scenario, ...], name: str) -> Scenario:

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from compiler.chart import Chart
 from compiler.machine import Machine
-from grammar.reading import ReadBack
 from grammar.rungs import read, write
 from grammar.rungs.tree import INPUTS, Circuit, Kind, contacts
 from grammar.source import Source
@@ -77,8 +76,8 @@ def _artefacts(
     reading = read(Source(f"{file}.rungs", text))
     if any(diagnostic.code == "RW415" for diagnostic in reading.diagnostics):
         raise Unfit("its conditions nest too deep to be written as rungs")
-    if not reading.sound:
-        raise ReadBack(reading.source, reading.diagnostics)
+    if not reading.sound:  # nothing to draw; the build reads it again and tells what is wrong
+        return (Artefact(TARGET_NAME, f"{arrangement.name} rungs", f"{file}.rungs", text, implementation=True),)
     circuit, words = reading.tree, built.sheet.words()
     lines = {
         reading.source.place(rung.span.start).line: words[rung.number]

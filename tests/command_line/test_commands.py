@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from grammar.rungs import write
 from targets.command_line import main
 
 ONE_LINE = "extend until at-end, hold 30 s, retract"
@@ -237,6 +238,52 @@ def test_the_same_text_gives_the_same_bytes_under_any_hash_seed(tmp_path: Path) 
         report.pop("written")
         made.append(({p.name: p.read_bytes() for p in out.iterdir()}, report))
     assert made[0] == made[1]
+
+
+def test_a_kept_run_never_replaces_a_file_that_is_none(tmp_path: Path) -> None:
+    program, kept = tmp_path / "press.seq", tmp_path / "run.json"
+    program.write_text(ONE_LINE, encoding="utf-8")
+    refused = run("simulate", str(program), "--save", str(program))
+    assert (refused.exit_code, program.read_text(encoding="utf-8")) == (2, ONE_LINE)
+    assert "choose another name" in refused.output
+    assert run("simulate", str(program), "--save", str(kept)).exit_code == 0
+    before = kept.read_bytes()
+    assert run("simulate", str(program), "--run", "START held throughout", "--save", str(kept)).exit_code == 0
+    assert kept.read_bytes() != before
+
+
+def test_a_terminal_without_box_characters_gets_question_marks() -> None:
+    plain = {"PATH": "/usr/bin:/bin", "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0", "LC_ALL": "C"}
+    words = ["-m", "targets", "build", "--text", ONE_LINE, "--arrangement", "on-delay", "--show", "ladder"]
+    shown = subprocess.run([sys.executable, *words], env=plain, capture_output=True, check=False, timeout=120)
+    assert (shown.returncode, shown.stderr) == (0, b"")
+    assert b"STOP  TR1" in shown.stdout
+
+
+def test_format_says_why_a_file_cannot_be_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    program = tmp_path / "press.seq"
+    program.write_text("extend until at-end,retract", encoding="utf-8")
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("targets.files.os.replace", full)
+    refused = run("format", str(program), "--write")
+    assert refused.exit_code == 2
+    assert f"{program} cannot be written: No space left on device" in refused.output
+    assert program.read_text(encoding="utf-8") == "extend until at-end,retract"
+
+
+def test_rungs_that_cannot_be_read_back_are_told_and_never_a_traceback(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The emitter is broken on purpose: it leaves out the declaration of CR1."""
+    monkeypatch.setattr("targets.relay.emit.write", lambda circuit: write(circuit).replace("relay CR1\n", ""))
+    built = run("build", "--text", ONE_LINE, "--arrangement", "on-delay")
+    assert built.exit_code == 1
+    assert "cannot be read back from its own text; do not use it" in built.output
+    assert "CR1 is not declared" in built.output
+    driven = run("simulate", "--text", ONE_LINE, "--of", "on-delay")
+    assert driven.exit_code == 2
+    assert "the on-delay dwell rungs cannot be read back" in driven.output
 
 
 def test_the_help_tells_every_command_in_full() -> None:
