@@ -29,7 +29,6 @@ from grammar.structured_text.tree import (
 __all__ = ["check"]
 
 _NAME = re.compile(r"_?[A-Za-z0-9]+(?:_[A-Za-z0-9]+)*")
-_WIDEST_RANGE = 70_000
 
 
 def check(unit: Unit) -> list[Diagnostic]:

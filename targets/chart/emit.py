@@ -46,8 +46,7 @@ def emit(machine: Machine, chart: Chart) -> list[Artefact]:
         steps=tuple(_step(machine, chart, step) for step in chart.steps),
         forcing="" if chart.forcing is None else condition_words(chart.forcing.condition, machine),
     )
-    steps = str(len(chart.steps)), str(len(chart.transitions))
-    counted = (("steps", int(steps[0])), ("transitions", int(steps[1])))
+    counted = (("steps", len(chart.steps)), ("transitions", len(chart.transitions)))
     text = _template().render(page=page)
     document = Document(caution=CAUTION, machine=machine, chart=chart)
     return [

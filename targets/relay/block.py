@@ -173,7 +173,7 @@ def _snake(lines: list[Block]) -> Block:
             middle = row + wire * (inner - line.width)
             rows.append(left + middle + right + (wire if on and ending else " ") + edge)
         if not ending:
-            rows.append(" ┌"[0:0] + "┌" + "─" * inner + "┘" + " " + _riser(len(rows), first, last))
+            rows.append("┌" + "─" * inner + "┘" + " " + _riser(len(rows), first, last))
     return Block(tuple(rows), first, inner + 4)
 
 

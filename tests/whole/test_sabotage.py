@@ -25,7 +25,7 @@ SPOILT = [
     ("bung-press", "off-delay", "loses the switch contact", r"LS1 NC, ", ""),
     ("bung-press", "off-delay", "prints a wrong preset", r"off-delay 4 s", "off-delay 3 s"),
     ("bung-press", "one-shot", "prints a wrong preset", r"one-shot [0-9.]+ s", "one-shot 4 s"),
-    ("bung-press", "one-shot", "makes it retriggerable", r"STOP NC, feeds TR1 supply", "feeds TR1 supply"),
+    ("bung-press", "one-shot", "loses the STOP contact", r"STOP NC, feeds TR1 supply", "feeds TR1 supply"),
     ("clamp-and-drill", "step-chain", "drops a seal-in", r" or CR3\b", ""),
     ("clamp-and-drill", "step-chain", "swaps the solenoids", r"SOL1A", "SWAPPED"),
     ("clamp-and-drill", "step-chain", "feeds the wrong switch", r"\bLS3\b", "LS1"),
