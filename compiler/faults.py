@@ -76,7 +76,7 @@ ENTRIES: tuple[Entry, ...] = (
           "extend PLATEN for 5 s", "Fit a limit or pressure switch and write \"until at-end\"."),
     Entry("RW304", _A, "No time limit on a stroke",
           "If the cylinder jams or the switch fails, this step waits for ever with its valve on.",
-          "extend PLATEN until at-end", "Add \"within 8 s or fault \"platen did not arrive\"\"."),
+          "extend PLATEN until at-end", "Add to the step: within 8 s or fault \"platen did not arrive\""),
     Entry("RW305", _F, "Both solenoids of one valve are on",
           "A double solenoid valve with both coils on stays where it was, and an ac coil that cannot pull in "
           "burns out (common practice).",

@@ -36,16 +36,19 @@ class Understood:
 
 
 # What may only seem to be missing while a line that would declare it cannot be read.
-_MISSING = {"RW202", "RW204", "RW205", "RW212", "RW213"}
+_MISSING = {"RW202", "RW204", "RW205", "RW213", "RW320"}
+# What may only seem to be missing while any line, a step included, cannot be read.
+_MISSING_ANYWHERE = {"RW212"}
 
 
 def _own_faults(reading: Reading[Program], lowered: tuple[Diagnostic, ...]) -> Iterable[Diagnostic]:
-    """The messages of lowering, without those that follow from a declaration that could not be read."""
+    """The messages of lowering, without those that follow from a line that could not be read."""
     cycle = next((d.span.start for d in reading.tree.declarations if isinstance(d, Cycle)), len(reading.source.text))
     unread = any(
         d.severity is Severity.FAULT and (d.span is None or d.span.start < cycle) for d in reading.diagnostics
     )
-    return (d for d in lowered if not (unread and d.code in _MISSING))
+    hidden = (_MISSING if unread else set()) | (set() if reading.sound else _MISSING_ANYWHERE)
+    return (d for d in lowered if d.code not in hidden)
 
 
 def understand(source: Source) -> Understood:

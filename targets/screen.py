@@ -50,15 +50,15 @@ def show_told(understood: Understood) -> None:
     console().print(Text(understood.machine.title or "Sequence", style="bold"))
     for line in tell(understood.machine, understood.chart):
         indent = len(line) - len(line.lstrip()) + (5 if line.lstrip()[:1].isdigit() else 0)
-        _wrapped(line, indent)
+        _wrapped(f"  {line}", 2 + indent)
 
 
 def _wrapped(line: str, indent: int) -> None:
     """A line folded at the width of the screen, its continuation lines indented."""
     import textwrap
 
-    rest = " " * (2 + indent)
-    for part in textwrap.wrap(f"  {line}", console().width, subsequent_indent=rest, break_on_hyphens=False):
+    rest = " " * indent
+    for part in textwrap.wrap(line, console().width, subsequent_indent=rest, break_on_hyphens=False):
         console().print(part, soft_wrap=True)
 
 
@@ -92,13 +92,13 @@ def show_entry(entry: Entry) -> None:
     screen = console()
     screen.print(Text(f"{entry.code} ({entry.severity}): {entry.title}", style="bold"))
     screen.print()
-    screen.print(entry.why)
+    _wrapped(entry.why, 0)
     screen.print()
     screen.print("For example:")
     for line in entry.example.split("\n"):
         screen.print(f"    {line}", soft_wrap=True)
     screen.print()
-    screen.print(f"What to do: {entry.cure}")
+    _wrapped(f"What to do: {entry.cure}", 0)
 
 
 def show_entries(entries: Iterable[Entry]) -> None:

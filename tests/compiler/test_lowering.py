@@ -305,3 +305,15 @@ def test_what_is_missing_is_named_in_the_words_of_the_program() -> None:
 def test_the_words_of_a_step_are_the_commands_and_not_what_stands_between() -> None:
     _, chart = built("hydraulic cylinder X\nlamp L\ncycle\n    turn on L   # bright\n    extend X for 2 s\n")
     assert chart.steps[1].words.text == "turn on L, extend X for 2 s"
+
+
+@pytest.mark.parametrize(
+    "program",
+    [
+        "cycle\n    extend A for 1 min 3 s\n",
+        "pneumatic cylinder A\n    memory valve Y1\ncycle\n    extend A for 2 s\n    retract A for 2 s\n",
+    ],
+)
+def test_what_cannot_be_read_is_not_called_missing(program: str) -> None:
+    """One mistake, one message: the cycle is there, and so is the valve."""
+    assert len(understand(Source("<t>", program)).diagnostics) == 1
