@@ -298,3 +298,8 @@ def test_a_time_and_its_unit_stand_on_one_line(width: str, monkeypatch: pytest.M
     report = run("build", "--text", ONE_LINE).output.split("Not built")[0]
     assert not re.search(r"[0-9]\n +(?:s|ms|min)\b", report)
     assert "\u00a0" not in report
+
+
+def test_an_explanation_ends_no_line_with_a_blank() -> None:
+    lines = run("explain", "RW318").output.splitlines()
+    assert not [line for line in lines if line != line.rstrip()]
