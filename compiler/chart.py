@@ -91,6 +91,13 @@ class Chart(_Model):
     forcing: Forcing | None = None
     requirements: tuple[Requirement, ...] = ()
 
+    @property
+    def conditions(self) -> tuple[Condition, ...]:
+        """Every condition that runs the chart: of transitions, of actions, and of the forcing (no requirements)."""
+        forcing = () if self.forcing is None else (self.forcing.condition,)
+        actions = (action.condition for step in self.steps for action in step.actions)
+        return (*(t.condition for t in self.transitions), *actions, *forcing)
+
     def step(self, name: str) -> Step:
         """The step of that name. Raises KeyError if there is none."""
         for step in self.steps:

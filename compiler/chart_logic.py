@@ -272,11 +272,7 @@ class ChartLogic:
 
 
 def _timed_conditions(chart: Chart) -> tuple[Elapsed | Sustained, ...]:
-    conditions = [t.condition for t in chart.transitions]
-    conditions += [action.condition for step in chart.steps for action in step.actions]
-    if chart.forcing is not None:
-        conditions.append(chart.forcing.condition)
-    found = [part for c in conditions for part in walk(c) if isinstance(part, Elapsed | Sustained)]
+    found = [part for c in chart.conditions for part in walk(c) if isinstance(part, Elapsed | Sustained)]
     return tuple(dict.fromkeys(found))
 
 

@@ -8,7 +8,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from compiler.chart import Chart
-from compiler.condition import Active, Condition, Elapsed, Rise, Signal, walk
+from compiler.condition import Active, Elapsed, Rise, Signal, walk
 from compiler.machine import Machine
 
 __all__ = ["Document", "NotADocument", "read_document", "schema"]
@@ -60,10 +60,7 @@ def _check_names(document: Document) -> None:
     _known("chart.outputs", set(chart.outputs), outputs)
     _known("an action", {a.output for s in chart.steps for a in s.actions}, set(chart.outputs))
     _known("a transition", {name for t in chart.transitions for name in (*t.sources, *t.targets)}, steps)
-    conditions: list[Condition] = [t.condition for t in chart.transitions]
-    conditions += [a.condition for s in chart.steps for a in s.actions]
-    conditions += [chart.forcing.condition] if chart.forcing else []
-    parts = [part for c in conditions for part in walk(c)]
+    parts = [part for c in chart.conditions for part in walk(c)]
     _known("a condition", {p.device for p in parts if isinstance(p, Signal | Rise)}, set(chart.inputs))
     _known("a condition", {p.step for p in parts if isinstance(p, Active | Elapsed)}, steps)
     if len(steps) < len(chart.steps) or not any(step.initial for step in chart.steps):

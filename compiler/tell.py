@@ -19,6 +19,7 @@ from compiler.condition import (
 )
 from compiler.findings.subject import Subject
 from compiler.machine import End, InputKind, LoadKind, Machine
+from compiler.shape import shape_of
 from compiler.units import time_text
 
 __all__ = ["condition_words", "tell"]
@@ -34,8 +35,9 @@ def tell(machine: Machine, chart: Chart) -> list[str]:
     """One sentence for the start, one numbered line for each step, and what STOP and faults do."""
     subject = Subject(machine, chart)
     first = next((t for t in chart.transitions if chart.step(t.sources[0]).initial), None)
+    rest = shape_of(chart).rest
     lines = [] if first is None else [f"When {condition_words(first.condition, machine)}:"]
-    for number, step in enumerate((s for s in chart.steps if not (s.initial or s.fault or _rests(chart, s))), 1):
+    for number, step in enumerate((s for s in chart.steps if not (s.fault or s.name in rest)), 1):
         lines.append(f"{number:>3}. {_step_words(subject, step)}")
     if first is not None:
         lines.append(f"     {_ending(subject)}")
@@ -130,16 +132,11 @@ def _switched(subject: Subject, step: Step) -> Iterator[str]:
             yield f"turn {'off' if was else 'on'} {load.name}"
 
 
-def _rests(chart: Chart, step: Step) -> bool:
-    """Whether a step is the rest after a cycle: it waits for the same thing as the initial step."""
-    triggers = [t for t in chart.transitions if chart.step(t.sources[0]).initial]
-    return any(t.condition == triggers[0].condition for t in chart.transitions if step.name in t.sources) if (
-        triggers and not step.initial) else False  # fmt: skip
-
-
 def _ending(subject: Subject) -> str:
     chart = subject.chart
-    rest = next((s for s in chart.steps if _rests(chart, s)), next(s for s in chart.steps if s.initial))
+    resting = shape_of(chart)
+    after = resting.rest - resting.initial or resting.initial
+    rest = next(step for step in chart.steps if step.name in after)
     doing = list(_switched(subject, rest))
     doing += [f"{_VERB[toward]} {actuator.name}" for actuator, toward in subject.begun(rest)]
     return f"Then {' and '.join(doing)}, and rest." if doing else "Then rest."

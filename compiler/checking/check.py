@@ -10,13 +10,13 @@ from dataclasses import dataclass
 
 from compiler.chart import Chart
 from compiler.checking.assumption import Assumption
-from compiler.checking.operating import shape_of
 from compiler.checking.requirements import Broken, RequirementWatch
 from compiler.checking.shortest import shorten
 from compiler.checking.stretch import excuses, stretched_by
 from compiler.checking.verdict import Beginning, Found, Standing, Verdict
 from compiler.logic import Logic
 from compiler.machine import Machine
+from compiler.shape import shape_of
 from compiler.simulation.bench import wire
 from compiler.simulation.joint import Wired
 from compiler.simulation.run import Difference, Outcome, Role, Run, Scenario, Side, Stretch

@@ -15,12 +15,13 @@ from itertools import combinations
 from compiler.chart import Chart, Transition
 from compiler.condition import Condition, Rise, Signal, Sustained, walk
 from compiler.machine import InputKind, Machine
+from compiler.shape import shape_of
 from compiler.simulation.bench import Bench
 from compiler.simulation.holds import holds
 from compiler.simulation.joint import Wired
 from compiler.simulation.run import Event, EventKind, StrokeTimes
 
-__all__ = ["Entry", "Operated", "Shape", "StrokeMade", "operate", "shape_of"]
+__all__ = ["Entry", "Operated", "StrokeMade", "operate"]
 
 _PRESS_US = 300_000  # a brief press
 _PAUSE_US = 500_000  # between seeing that something is due and doing it
@@ -58,33 +59,6 @@ class Operated:
     strokes: tuple[StrokeMade, ...]
     ended_us: int
     cycles: int
-
-
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """The steps of a chart by the part they play. ``first`` begin a cycle, in ``rest`` it has not begun or is
-    over, from ``last`` it ends; ``fault`` show a fault."""
-
-    steps: frozenset[str]
-    initial: frozenset[str]
-    first: frozenset[str]
-    rest: frozenset[str]
-    last: frozenset[str]
-    fault: frozenset[str]
-
-
-def shape_of(chart: Chart) -> Shape:
-    """The parts steps play, from the transitions alone."""
-    initial = frozenset(s.name for s in chart.steps if s.initial)
-    fault = frozenset(s.name for s in chart.steps if s.fault)
-    normal = [t for t in chart.transitions if not fault & set(t.targets)]
-    first = frozenset(name for t in normal if initial & set(t.sources) for name in t.targets) - initial
-    triggers = [t.condition for t in normal if initial & set(t.sources)]
-    rest = initial | {
-        name for t in normal if first & set(t.targets) and t.condition in triggers for name in t.sources
-    }
-    last = frozenset(name for t in normal if rest & set(t.targets) for name in t.sources) - rest
-    return Shape(frozenset(s.name for s in chart.steps), initial, first, rest, last, fault)
 
 
 def operate(

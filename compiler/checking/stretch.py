@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from compiler.chart import Chart
 from compiler.checking.assumption import Assumption
-from compiler.checking.operating import shape_of
 from compiler.machine import Machine
+from compiler.shape import shape_of
 from compiler.simulation.bench import Bench
 from compiler.simulation.joint import Wired
 from compiler.simulation.run import Event, EventKind, Scenario, Stamp, Stretch, Swiftness, stroke_times

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from compiler.condition import Condition, Rise, Signal, walk
+from compiler.condition import Rise, Signal, walk
 from compiler.findings.subject import Subject
 from compiler.machine import LoadKind, TravelBasis, ValveKind
 from compiler.units import time_text
@@ -52,9 +52,7 @@ def unused_devices(subject: Subject) -> Iterator[Diagnostic]:
     """RW313: declared, and then neither switched nor asked. Switches and valves of cylinders count as used."""
     chart = subject.chart
     used = {action.output for step in chart.steps for action in step.actions}
-    conditions: list[Condition] = [t.condition for t in chart.transitions]
-    conditions += [requirement.never for requirement in chart.requirements]
-    conditions += [chart.forcing.condition] if chart.forcing else []
+    conditions = (*chart.conditions, *(requirement.never for requirement in chart.requirements))
     used |= {part.device for c in conditions for part in walk(c) if isinstance(part, Signal | Rise)}
     on_cylinders = {s.name for a in subject.machine.actuators for s in (*a.limit_switches, *a.pressure_switches)}
     for device in subject.machine.inputs:

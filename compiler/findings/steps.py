@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from compiler.findings.subject import Subject
 from compiler.machine import End, LoadKind, ValveKind
+from compiler.shape import shape_of
 from grammar.diagnostic import Diagnostic
 
 __all__ = ["both_solenoids", "cycle_comes_back", "faults_shown"]
@@ -24,9 +25,9 @@ def both_solenoids(subject: Subject) -> Iterator[Diagnostic]:
 
 def cycle_comes_back(subject: Subject) -> Iterator[Diagnostic]:
     """RW314: after a cycle something is not as it was before the first one."""
-    initial = [step for step in subject.chart.steps if step.initial]
+    rest = shape_of(subject.chart).rest
     for step in subject.chart.steps:
-        ends_cycle = step in initial or step.name.startswith("R")
+        ends_cycle = step.name in rest or not (step.fault or subject.exits(step))
         into = [t for t in subject.chart.transitions if step.name in t.targets]
         if not ends_cycle or not into:
             continue

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from compiler.chart import Chart, Step, Transition, Words
-from compiler.condition import And, Condition, Elapsed, Signal, walk
+from compiler.condition import And, Condition, Elapsed, Signal
 from compiler.faults import finding
 from compiler.machine import Actuator, End, Machine, ValveKind
 from grammar.diagnostic import Diagnostic
@@ -154,8 +154,3 @@ def _merge(one: _Known, other: _Known) -> _Known:
 
 def _agree(one: dict[str, End | None], other: dict[str, End | None]) -> dict[str, End | None]:
     return {name: value if other[name] is value else None for name, value in one.items()}
-
-
-def signals(condition: Condition) -> set[str]:
-    """Every device a condition speaks of as a state."""
-    return {part.device for part in walk(condition) if isinstance(part, Signal)}

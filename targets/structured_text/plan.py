@@ -25,7 +25,7 @@ from compiler.machine import InputKind, Machine
 from grammar.structured_text.literals import duration_text
 from targets.structured_text.names import mangled
 
-__all__ = ["STORED", "Plan", "expression", "output_condition", "plan", "timed", "writes"]
+__all__ = ["STORED", "Plan", "expression", "output_condition", "plan", "writes"]
 
 _ACTUATED = {InputKind.PUSHBUTTON: "pressed", InputKind.SELECTOR: "selected"}
 STORED = {
@@ -55,7 +55,7 @@ def plan(machine: Machine, chart: Chart) -> Plan:
     """The plan of a chart that one step number can tell."""
     numbers = {step.name: 10 * k for k, step in enumerate(chart.steps)}
     wires = mangled(device.name for device in (*machine.inputs, *machine.loads))
-    used = [part for condition in timed(chart) for part in walk(condition)]
+    used = [part for condition in chart.conditions for part in walk(condition)]
     rising = {part.device for part in used if isinstance(part, Rise)}
     timers = list(dict.fromkeys(part for part in used if isinstance(part, Elapsed | Sustained)))
     sustained = [part for part in timers if isinstance(part, Sustained)]
@@ -74,16 +74,6 @@ def plan(machine: Machine, chart: Chart) -> Plan:
         },
         tuple(load.name for load in machine.loads if load.name in written),
     )
-
-
-def timed(chart: Chart) -> Iterator[Condition]:
-    """Every condition of a chart that the program must evaluate."""
-    for transition in chart.transitions:
-        yield transition.condition
-    for step in chart.steps:
-        yield from (action.condition for action in step.actions)
-    if chart.forcing is not None:
-        yield chart.forcing.condition
 
 
 def output_condition(chart: Chart, output: str) -> Condition:

@@ -7,7 +7,6 @@ from itertools import combinations
 from compiler.chart import Chart
 from compiler.condition import Active, Elapsed, Rise, Signal, Sustained, both, walk
 from targets.structured_text.exclusive import can_hold
-from targets.structured_text.plan import timed
 
 __all__ = ["reason_against"]
 
@@ -36,7 +35,7 @@ def _forcing_reason(chart: Chart) -> str:
 
 
 def _timed_reason(chart: Chart) -> str:
-    for condition in timed(chart):
+    for condition in chart.conditions:
         for part in walk(condition):
             if isinstance(part, Signal) and part.device not in chart.inputs:
                 return f"a condition looks at {part.device}, which is not an input"

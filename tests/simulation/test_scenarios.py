@@ -11,11 +11,12 @@ import pytest
 
 from compiler.chart import Chart, Forcing, Step
 from compiler.chart_logic import chart_logic
-from compiler.checking.operating import Operated, operate, shape_of
+from compiler.checking.operating import Operated, operate
 from compiler.checking.scenarios import make_scenarios
 from compiler.checking.stretch import stamped
 from compiler.condition import Elapsed, Rise, Signal, Sustained, both
 from compiler.machine import Machine
+from compiler.shape import shape_of
 from compiler.simulation.bench import wire
 from compiler.simulation.run import (
     Change,
