@@ -10,7 +10,7 @@ from compiler.machine import Actuator, End, LimitSwitch, Machine, PressureSwitch
 from targets.relay.chain import Chain, Link, on_in
 from targets.relay.network import Unfit, terms
 
-__all__ = ["Dwell", "dwell"]
+__all__ = ["Dwell", "dwell", "end_switch"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,16 +66,25 @@ def dwell(chain: Chain, machine: Machine) -> Dwell:
     )
 
 
+def end_switch(cycle: Dwell) -> LimitSwitch | PressureSwitch:
+    """The switch that starts the dwell timer. Raises Unfit where nothing sees the stroke end, or nothing is timed."""
+    if cycle.switch is None:
+        raise Unfit("the stroke out ends after a time, so there is no switch to start the dwell timer")
+    if not cycle.hold_us:
+        raise Unfit("there is no dwell to time")
+    return cycle.switch
+
+
 def _phases(chain: Chain) -> tuple[Link, Link | None, Link | None]:
     """The stroke out, the hold and the stroke back."""
     lit = [on_in(link.step) for link in chain.links]
-    outputs = sorted({name for outputs_on in lit for name in outputs_on})
+    outputs = sorted(frozenset().union(*lit))
     if len(outputs) > 1:
         raise Unfit(f"it works one solenoid and nothing else; this sequence turns on {', '.join(outputs)}")
     out = chain.links[0]
-    on = [link for link, outputs in zip(chain.links, lit, strict=True) if outputs]
-    off = [link for link, outputs in zip(chain.links, lit, strict=True) if not outputs]
-    if tuple(on + off) != chain.links or len(on) > 2 or len(off) > 1 or len(set(lit[: len(on)])) > 1 or not on:
+    on = [link for link in chain.links if on_in(link.step)]
+    off = [link for link in chain.links if not on_in(link.step)]
+    if (*on, *off) != chain.links or not 1 <= len(on) <= 2 or len(off) > 1:
         raise Unfit(
             "it fits one cylinder that extends, holds for a time and retracts; this sequence does something else"
         )

@@ -16,8 +16,8 @@ from compiler.machine import Machine
 from grammar.rungs.tree import Form, Terminal, TimerFunction
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, sustained_words
-from targets.relay.dwell import dwell
-from targets.relay.network import Unfit, contact, nc, parallel, series
+from targets.relay.dwell import dwell, end_switch
+from targets.relay.network import contact, nc, parallel, series
 from targets.relay.sheet import Sheet
 from targets.relay.start import runs, start_branch, switches_work
 from targets.target import Assumption
@@ -28,14 +28,11 @@ __all__ = ["build"]
 def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     """The circuit. Raises Unfit with the reason where it does not fit."""
     cycle = dwell(chain, machine)
-    if cycle.switch is None:
-        raise Unfit("the stroke out ends after a time, so there is no switch to start the dwell timer")
-    if not cycle.hold_us:
-        raise Unfit("there is no dwell to time")
+    switch = end_switch(cycle)
     sheet = Sheet(machine, sustained_words=sustained_words(chain))
     relay = sheet.relay()
     timer = sheet.timer(TimerFunction.OFF_DELAY, cycle.hold_us)
-    switch_open = nc(cycle.switch.name)
+    switch_open = nc(switch.name)
     start = start_branch(
         sheet,
         chain.trigger,
@@ -48,7 +45,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         series(parallel(start.network, contact(relay)), run, switch_open),
         relay,
         says=f"{relay} is in while {cycle.actuator.name} goes out: the start branch picks it up, its own contact "
-        f"seals it in, and {cycle.switch.name} drops it out at the end of the stroke.",
+        f"seals it in, and {switch.name} drops it out at the end of the stroke.",
         words=chain.trigger_words,
     )
     says = f"{timer} needs its supply to hold; losing it, it drops out at once."
@@ -70,7 +67,5 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     announces = {*start.announces, *switches_work(machine)}
     if not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)
-    how = (
-        f"{cycle.switch.name} drops {relay} out; the timed contact of {timer} keeps {cycle.solenoid} on for the hold."
-    )
+    how = f"{switch.name} drops {relay} out; the timed contact of {timer} keeps {cycle.solenoid} on for the hold."
     return Built(sheet, f"{how} {cycle.remark}".rstrip(), frozenset(announces))

@@ -15,8 +15,8 @@ from compiler.machine import Machine, PressureSwitch
 from grammar.rungs.tree import Form, TimerFunction
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, sustained_words
-from targets.relay.dwell import dwell
-from targets.relay.network import Unfit, contact, nc, parallel, series
+from targets.relay.dwell import dwell, end_switch
+from targets.relay.network import contact, nc, parallel, series
 from targets.relay.sheet import Sheet
 from targets.relay.start import runs, start_branch, switches_work
 from targets.target import Assumption
@@ -27,10 +27,7 @@ __all__ = ["build"]
 def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     """The circuit. Raises Unfit with the reason where it does not fit."""
     cycle = dwell(chain, machine)
-    if cycle.switch is None:
-        raise Unfit("the stroke out ends after a time, so there is no switch to start the dwell timer")
-    if not cycle.hold_us:
-        raise Unfit("there is no dwell to time")
+    switch = end_switch(cycle)
     sheet = Sheet(machine, sustained_words=sustained_words(chain))
     relay = sheet.relay()
     timer = sheet.timer(TimerFunction.ON_DELAY, cycle.hold_us)
@@ -44,9 +41,9 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         words=chain.trigger_words,
     )
     sheet.rung(
-        series(contact(relay), contact(cycle.switch.name)),
+        series(contact(relay), contact(switch.name)),
         timer,
-        says=f"{timer} times the hold, from the moment {cycle.switch.name} is made.",
+        says=f"{timer} times the hold, from the moment {switch.name} is made.",
         words=cycle.hold_words,
     )
     says = f"{cycle.solenoid} sends {cycle.actuator.name} out and keeps it there while {relay} is in."
@@ -55,7 +52,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     announces = {*start.announces, *switches_work(machine)}
     if cycle.waits_for_home and not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)
-    if isinstance(cycle.switch, PressureSwitch):
+    if isinstance(switch, PressureSwitch):
         announces.add(Assumption.NO_JAM)
     how = f"{timer} breaks the seal-in of {relay} when the hold is over."
     return Built(sheet, f"{how} {cycle.remark}".rstrip(), frozenset(announces))

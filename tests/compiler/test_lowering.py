@@ -11,7 +11,9 @@ from compiler.machine import Contact, End, InputKind, Machine, TravelBasis, Valv
 from compiler.tell import tell
 from compiler.understand import understand
 from grammar.diagnostic import Severity
+from grammar.reading import ReadBack
 from grammar.source import Source
+from targets.chart import TARGET
 
 PRESS = """
 hydraulic cylinder RAM
@@ -263,6 +265,9 @@ def test_documents_lose_nothing_and_refuse_what_is_not_one() -> None:
     for spoilt in ("", "{}", "[" * 100_000, document.to_json().replace('"S1"', '"S9"', 1)):
         with pytest.raises(NotADocument):
             read_document(spoilt)
+        with pytest.raises(ReadBack) as unreadable:
+            TARGET.read(spoilt, "press.chart.json", machine)
+        assert [d.code for d in unreadable.value.diagnostics] == ["RW217"]
 
 
 def test_every_step_and_transition_names_its_words() -> None:

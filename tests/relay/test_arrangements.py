@@ -8,7 +8,7 @@ import pytest
 
 from compiler.chart import Action, Chart, Step, Transition
 from compiler.condition import Elapsed, Not, Or, Rise, Signal, both
-from compiler.machine import Machine, ValveKind
+from compiler.machine import End, Input, InputKind, Machine, PressureSwitch, Valve, ValveKind
 from grammar.reading import ReadBack
 from grammar.rungs import read, write
 from grammar.source import Source
@@ -143,6 +143,23 @@ def _with(transitions: tuple[Transition, ...] = (), steps: tuple[Step, ...] = ()
     )
 
 
+def _without(name: str) -> Chart:
+    """The press without one of its steps: what led into it leads past it."""
+    (past,) = (t.targets for t in CHART.transitions if t.sources == (name,))
+    ways = [t for t in CHART.transitions if t.sources != (name,)]
+    joined = (t.model_copy(update={"targets": past}) if t.targets == (name,) else t for t in ways)
+    return CHART.model_copy(
+        update={"steps": tuple(s for s in CHART.steps if s.name != name), "transitions": tuple(joined)}
+    )
+
+
+def _lit(**on: str) -> Chart:
+    """The press with another output (or none) on in some steps."""
+    actions = {name: (Action(output=output),) if output else () for name, output in on.items()}
+    steps = (s.model_copy(update={"actions": actions.get(s.name, s.actions)}) for s in CHART.steps)
+    return CHART.model_copy(update={"steps": tuple(steps)})
+
+
 _BUSY_TOO = Step(name="S1", actions=(Action(output="SOL1"), Action(output="BUSY")))
 
 
@@ -197,6 +214,27 @@ _BUSY_TOO = Step(name="S1", actions=(Action(output="SOL1"), Action(output="BUSY"
             ),
             "the sequence watches for faults, which this circuit can't tell",
         ),
+        ("off-delay", _without("S2"), "there is no dwell to time"),
+        ("on-delay", _without("S2"), "there is no dwell to time"),
+        ("on-delay", _lit(S0="SOL1"), "something stays on while the machine rests"),
+        ("one-shot", _lit(S1="BUSY", S2="BUSY"), "BUSY does not move a cylinder"),
+        (
+            "one-shot",
+            _lit(S1="", S2="SOL1", S3="SOL1"),
+            "it fits one cylinder that extends, holds for a time and retracts; this sequence does something else",
+        ),
+        (
+            "on-delay",
+            CHART.model_copy(
+                update={
+                    "transitions": tuple(
+                        t.model_copy(update={"condition": Signal(device="LS1")}) if t.sources == ("S2",) else t
+                        for t in CHART.transitions
+                    )
+                }
+            ),
+            "the hold does not end after a time",
+        ),
     ],
 )
 def test_what_is_refused_and_why(arrangement: str, of: Chart, reason: str) -> None:
@@ -207,6 +245,29 @@ def test_a_memory_valve_needs_the_step_chain() -> None:
     on = machine(kind=ValveKind.MEMORY)
     assert "stays where it was put" in refusal("off-delay", CHART, on)
     assert isinstance(next(iter(TARGET.emit(on, CHART, options=Options(arrangements=("step-chain",))))), Artefact)
+
+
+def test_a_cylinder_that_rests_extended_needs_the_step_chain() -> None:
+    valve = Valve(kind=ValveKind.SPRING_RETURN, retract="SOL1")
+    gate = MACHINE.actuators[0].model_copy(update={"valve": valve, "rest": End.END})
+    assert refusal("on-delay", CHART, MACHINE.model_copy(update={"actuators": (gate,)})) == "PLATEN rests extended"
+
+
+def test_a_pressure_switch_may_end_the_stroke() -> None:
+    """By hand: 2 s for the slowest stroke, 0.05 s for the pressure to build up, 3 s hold."""
+    switch = PressureSwitch(name="PS1", pressure_bar=80)
+    ram = MACHINE.actuators[0].model_copy(update={"pressure_switches": (switch,)})
+        update={"pressure_switches": (PressureSwitch(name="PS1", pressure_bar=80),)}
+    )
+    inputs = (*MACHINE.inputs, Input(name="PS1", kind=InputKind.PRESSURE_SWITCH))
+    on = MACHINE.model_copy(update={"actuators": (ram,), "inputs": inputs})
+    of = chart(out=Signal(device="PS1")).model_copy(update={"inputs": (*CHART.inputs, "PS1")})
+    made = {
+        name: next(a for a in TARGET.emit(on, of, options=Options(arrangements=(name,))) if isinstance(a, Artefact))
+        for name in ("on-delay", "one-shot")
+    }
+    assert Assumption.NO_JAM in made["on-delay"].announces
+    assert "timer TR1, one-shot 5.05 s" in made["one-shot"].text
 
 
 @pytest.mark.parametrize("anti_repeat", [False, True])
