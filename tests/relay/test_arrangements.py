@@ -257,8 +257,6 @@ def test_a_pressure_switch_may_end_the_stroke() -> None:
     """By hand: 2 s for the slowest stroke, 0.05 s for the pressure to build up, 3 s hold."""
     switch = PressureSwitch(name="PS1", pressure_bar=80)
     ram = MACHINE.actuators[0].model_copy(update={"pressure_switches": (switch,)})
-        update={"pressure_switches": (PressureSwitch(name="PS1", pressure_bar=80),)}
-    )
     inputs = (*MACHINE.inputs, Input(name="PS1", kind=InputKind.PRESSURE_SWITCH))
     on = MACHINE.model_copy(update={"actuators": (ram,), "inputs": inputs})
     of = chart(out=Signal(device="PS1")).model_copy(update={"inputs": (*CHART.inputs, "PS1")})
