@@ -230,6 +230,7 @@ def _artefact_json(printed: Printed) -> dict[str, object]:
         "file": artefact.file,
         "implementation": artefact.implementation,
         "parts": dict(artefact.parts),
+        "words": {str(line): words for line, words in artefact.lines.items()},
     }
     if printed.unreadable is not None:
         out["verdict"] = {"standing": "not readable"}

@@ -92,6 +92,9 @@ def test_the_report_as_json() -> None:
     verdicts = {a["name"]: a["verdict"]["standing"] for a in report["artefacts"] if a["implementation"]}
     assert verdicts["structured text"] == "same"
     assert verdicts["on-delay dwell rungs"] == "same only if"
+    words = {a["name"]: a["words"] for a in report["artefacts"]}
+    assert "hold 30 s" in words["on-delay dwell rungs"].values()
+    assert {"hold 30 s", "retract"} <= set(words["structured text"].values())
     messages = json.loads(run("check", "--text", "extnd", "--json").output)
     assert (messages[0]["line"], messages[0]["column"], messages[0]["words"]) == (1, 1, "extnd")
 
