@@ -45,10 +45,11 @@ class Built:
 
     def found(self, *, strict: bool) -> bool:
         """Whether something is wrong: a requirement that is broken, an artefact that can't be read back, or one that
-        differs from the sequence in a way it did not announce (any difference at all, when ``strict``)."""
+        differs from the sequence in a way it did not announce (any difference at all, when ``strict``), or a sequence
+        that in some run never settles, so that nothing could be compared there."""
         return bool(self.broken) or any(
             printed.unreadable is not None
-            or (printed.verdict is not None and not printed.verdict.sound)
+            or (printed.verdict is not None and (not printed.verdict.sound or printed.verdict.unfinished > 0))
             or (strict and printed.verdict is not None and printed.verdict.standing is not Standing.SAME)
             for printed in self.printed
         )

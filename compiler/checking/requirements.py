@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from compiler.chart import Chart
-from compiler.condition import Sustained, walk
+from compiler.condition import Condition, Elapsed, Sustained, walk
 from compiler.simulation.bench import Bench
 from compiler.simulation.holds import holds
 from compiler.simulation.run import Event
@@ -54,6 +54,19 @@ class _Moment:
         since = self.true_since_us.get(condition)
         return since is not None and self._past(since, condition.time_us)
 
+    def runs_out(self, condition: Condition, until_us: int) -> list[int]:
+        """The moments within the situation, up to ``until_us``, at which times in a condition run out."""
+        found: set[int] = set()
+        for part in walk(condition):
+            match part:
+                case Sustained(time_us=time) if part in self.true_since_us:
+                    found.add(self.true_since_us[part] + time)
+                case Elapsed(step=step, time_us=time) if step in self.entered_us:
+                    found.add(self.entered_us[step] + time)
+                case _:
+                    pass
+        return sorted(at_us for at_us in found if self.since_us < at_us < until_us)
+
     def _past(self, since_us: int, time_us: int) -> bool:
         # At the end of a situation a time that is only then reached has not lasted in it.
         gone = self.now_us - since_us
@@ -63,7 +76,7 @@ class _Moment:
 class RequirementWatch:
     """Give ``look`` to a run; ``broken`` then holds the first moment each requirement was broken.
 
-    A situation is looked at where it begins and where it ends, so a time that runs out inside it is seen.
+    A situation is looked at where it begins, and wherever a time runs out inside it.
     """
 
     def __init__(self, chart: Chart) -> None:
@@ -100,7 +113,8 @@ class RequirementWatch:
         if moment is None or until_us <= moment.since_us:
             return
         for requirement in self._chart.requirements:
-            for now_us in (moment.since_us, until_us):
-                moment.now_us = now_us
+            for from_us in (moment.since_us, *moment.runs_out(requirement.never, until_us)):
+                # A time has lasted only when it is longer than it was to be.
+                moment.now_us = from_us if from_us == moment.since_us else from_us + 1
                 if holds(requirement.never, moment):
-                    self.broken.setdefault(requirement.name, moment.since_us)
+                    self.broken.setdefault(requirement.name, from_us)

@@ -112,7 +112,10 @@ class Verdict:
             return self.misfit
         match self.standing:
             case Standing.SAME:
-                return f"no difference in the {_runs(self.runs)} tried"
+                ended = self.runs - self.unfinished
+                if not ended:
+                    return "nothing could be compared"
+                return f"no difference in the {_runs(ended)} {'that came to an end' if self.unfinished else 'tried'}"
             case Standing.SAME_ONLY_IF:
                 return f"same {self._provided()} ({self.keeping} of {_runs(self.runs)})"
             case Standing.DIFFERS:

@@ -63,6 +63,18 @@ def test_what_must_never_be_is_told_and_exits_1_when_it_was() -> None:
     assert (broken.exit_code, "never A and B: broken at 1.500 s (one cycle)" in broken.output) == (1, True)
 
 
+def test_a_sequence_that_never_settles_is_no_success() -> None:
+    """With START and X both actuated it goes round and round at one instant: nothing in it lasts."""
+    program = (
+        "sensor X\npushbutton START\npushbutton STOP, normally closed\nlamp A\ncycle\n    when START is held\n"
+        "    turn on A and wait until X is made\n    turn off A and wait until X is made\n"
+    )
+    built = run("build", "-", given=program.encode())
+    assert built.exit_code == 1
+    assert "never settles" in built.output
+    assert "that came to an end" in built.output
+
+
 def test_building_a_file_writes_every_artefact(tmp_path: Path) -> None:
     program = tmp_path / "press.seq"
     program.write_text(f'machine "Cork press"\n{ONE_LINE}\n', encoding="utf-8")

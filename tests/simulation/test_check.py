@@ -212,7 +212,7 @@ def test_a_sequence_that_itself_never_settles_is_said_to() -> None:
     buzzer = Buzzer(("START",), ("SOL1",), lambda bits: (False,))
     verdict = check(buzzer, SealIn(), DWELL, DWELL_CHART, SCENARIOS[:3])
     assert verdict.unfinished == 3
-    assert verdict.lines[-1] == "3 runs not finished: the sequence itself never settles"
+    assert verdict.lines == ("nothing could be compared", "3 runs not finished: the sequence itself never settles")
 
 
 # --- requirements -------------------------------------------------------------------------------------------------
@@ -242,6 +242,13 @@ def test_a_time_that_is_only_just_reached_has_not_lasted(time_us: int, lasts: bo
         Sustained(of=both(Signal(device="LS1"), Signal(device="SOL1")), time_us=time_us),
     ):
         assert bool(broken(Requirement(name="not so long", never=never))) is lasts
+
+
+def test_a_time_is_broken_at_the_moment_it_runs_out() -> None:
+    """By hand: the platen arrives at 2.5 s, as the test above has it, and 10 s later it has been there for 10 s."""
+    at_end = both(Signal(device="SOL1"), Signal(device="LS1"))
+    for never in (Elapsed(step="S2", time_us=10 * SECOND), Sustained(of=at_end, time_us=10 * SECOND)):
+        assert broken(Requirement(name="not so long", never=never)) == [12_500_000]
 
 
 def test_a_machine_with_sensors_is_checked_too() -> None:
