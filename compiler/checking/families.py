@@ -13,7 +13,6 @@ from random import Random
 
 from compiler.checking.trial import (
     BRIEF_US,
-    MOST_MOMENTS,
     MOST_STEPS_TRIED,
     SOON_US,
     TAIL_US,
@@ -22,11 +21,12 @@ from compiler.checking.trial import (
     middle,
     press,
     supply_off,
+    thinned,
 )
 from compiler.machine import Actuator, InputKind, Machine
 from compiler.simulation.run import Event, EventKind, Scenario, Stamp, Stretch, StrokeTimes, Swiftness, stroke_times
 
-__all__ = ["FAMILIES", "Family", "mixes"]
+__all__ = ["FAMILIES", "Family", "free_inputs", "mixes", "start_let_go", "switch_names"]
 
 Family = Callable[[Trial], Iterator[Scenario]]
 """What makes scenarios from a trial."""
@@ -43,7 +43,7 @@ def _careful(trial: Trial) -> Iterator[Scenario]:
         return
     once = trial.scenario("START held a while")
     for step, begun, over in trial.spans():
-        yield _start_let_go(once, start, f"START held into step {step}, then let go", middle(begun, over))
+        yield start_let_go(once, start, f"START held into step {step}, then let go", middle(begun, over))
 
 
 def _start_held(trial: Trial) -> Iterator[Scenario]:
@@ -52,14 +52,14 @@ def _start_held(trial: Trial) -> Iterator[Scenario]:
         return
     for cycles in (1, 3):
         once = trial.scenario("START held throughout", cycles=cycles, more_us=2 * trial.length_us())
-        yield _start_let_go(once, start, once.name, None)
+        yield start_let_go(once, start, once.name, None)
     spans = trial.spans()
     if spans:
         once = trial.scenario("START held past the end of the cycle", more_us=trial.length_us())
-        yield _start_let_go(once, start, once.name, spans[-1][2] + BRIEF_US)
+        yield start_let_go(once, start, once.name, spans[-1][2] + BRIEF_US)
 
 
-def _start_let_go(scenario: Scenario, start: str, name: str, at_us: int | None) -> Scenario:
+def start_let_go(scenario: Scenario, start: str, name: str, at_us: int | None) -> Scenario:
     """The same events, but START, once pressed, stays down until ``at_us`` (None: for good)."""
     events = [e for e in scenario.events if e.device != start]
     first = next((e for e in scenario.events if e.device == start and e.on), None)
@@ -87,7 +87,7 @@ def _start_early(trial: Trial) -> Iterator[Scenario]:
 
 def _start_too_soon(trial: Trial) -> Iterator[Scenario]:
     """START goes down before the machine is ready, and is still down as what was missing comes."""
-    start, free = trial.machine.start, _free_inputs(trial.machine)
+    start, free = trial.machine.start, free_inputs(trial.machine)
     once = trial.scenario("START pressed before all is ready", cycles=2)
     pressed = next((e.at_us for e in once.events if e.device == start and e.on), 0)
     missing = [e for e in once.events if e.device in free and e.at_us < pressed]
@@ -125,7 +125,7 @@ def _start_with_stop(trial: Trial) -> Iterator[Scenario]:
     yield trial.scenario("START pressed and let go while STOP is held", inside, more_us=trial.length_us())
     for step, begun, over in trial.spans():
         moment = middle(begun, over)
-        held = _start_let_go(trial.scenario("", press(stop, moment), cycles=1), start, "", None)
+        held = start_let_go(trial.scenario("", press(stop, moment), cycles=1), start, "", None)
         yield held.model_copy(
             update={
                 "name": f"START held, STOP tapped in step {step}",
@@ -200,17 +200,17 @@ def _jam(trial: Trial) -> Iterator[Scenario]:
 def _switches(trial: Trial) -> Iterator[Scenario]:
     """A switch never makes, never lets go, or does either for a moment in a step."""
     spans = trial.spans()
-    names = _switch_names(trial.machine)
+    names = switch_names(trial.machine)
     for name in names:
         for kind, how in ((EventKind.STUCK_OPEN, "never makes"), (EventKind.STUCK_MADE, "is always made")):
             stuck = (Event(at_us=0, kind=kind, device=name, on=True),)
             once = trial.scenario(f"{name} {how}", stuck, cycles=2)
             yield once
             if trial.machine.start is not None:
-                yield _start_let_go(once, trial.machine.start, f"{name} {how}, START held throughout", None)
+                yield start_let_go(once, trial.machine.start, f"{name} {how}, START held throughout", None)
             yield from _start_in_fault(trial, f"{name} {how}", stuck)
     moments = [(name, span) for name in names for span in spans]
-    for name, (step, begun, over) in moments[:: max(1, len(moments) // MOST_MOMENTS)]:
+    for name, (step, begun, over) in thinned(moments, len(spans)):
         at_us = middle(begun, over)
         for kind, how in ((EventKind.STUCK_OPEN, "lets go"), (EventKind.STUCK_MADE, "is made")):
             flick = Event(at_us=at_us, kind=kind, device=name, on=True)
@@ -218,7 +218,7 @@ def _switches(trial: Trial) -> Iterator[Scenario]:
             yield trial.scenario(f"{name} {how} for a moment in step {step}", (flick, back), cycles=2)
 
 
-def _switch_names(machine: Machine) -> list[str]:
+def switch_names(machine: Machine) -> list[str]:
     return [s.name for a in machine.actuators for s in (*a.limit_switches, *a.pressure_switches)]
 
 
@@ -233,12 +233,12 @@ def _start_in_fault(trial: Trial, name: str, besides: tuple[Event, ...]) -> Iter
 
 def _nothing_comes(trial: Trial) -> Iterator[Scenario]:
     """A sensor never sees its part, a selector or a button is left alone."""
-    for name in _free_inputs(trial.machine):
+    for name in free_inputs(trial.machine):
         yield trial.scenario(f"{name} left alone", leaves=frozenset({name}), cycles=2)
 
 
 def _outside(trial: Trial) -> Iterator[Scenario]:
-    names = _free_inputs(trial.machine)
+    names = free_inputs(trial.machine)
     for number in range(8 if names else 0):
         random = Random(f"outside {number}")
         flips = _random_flips(random, names, 3 * trial.length_us(), 3 + 2 * number)
@@ -246,7 +246,7 @@ def _outside(trial: Trial) -> Iterator[Scenario]:
         yield trial.scenario("sensors and selectors at any moment", flips, cycles=3, stamps=stamps)
 
 
-def _free_inputs(machine: Machine) -> list[str]:
+def free_inputs(machine: Machine) -> list[str]:
     free = (InputKind.SENSOR, InputKind.SELECTOR, InputKind.PUSHBUTTON)
     return [i.name for i in machine.inputs if i.kind in free and i.name not in (machine.start, machine.stop)]
 
@@ -293,13 +293,13 @@ def mixes(trial: Trial, seed: int) -> Iterator[Scenario]:
             moment = random.randrange(1, within)
             for at_us, on in ((moment, True), (moment + random.randrange(1, within), False)):
                 done.append(Event(at_us=at_us, kind=EventKind.JAM, device=jammed, on=on))
-        switches = _switch_names(machine)
+        switches = switch_names(machine)
         if switches and random.random() < 0.3:
             kind = random.choice((EventKind.STUCK_MADE, EventKind.STUCK_OPEN))
             at_us = random.choice((0, random.randrange(1, within)))
             done.append(Event(at_us=at_us, kind=kind, device=random.choice(switches), on=True))
         stamps: tuple[Stamp, ...] = ()
-        names = _free_inputs(machine)
+        names = free_inputs(machine)
         if names and random.random() < 0.5:
             flips = _random_flips(random, names, within, 4)
             done += flips

@@ -10,6 +10,7 @@ from compiler.chart import Chart
 from compiler.chart_logic import chart_logic
 from compiler.checking.families import FAMILIES, mixes
 from compiler.checking.operating import operate
+from compiler.checking.pairings import PAIRINGS
 from compiler.checking.stretch import stamped
 from compiler.checking.trial import Trial
 from compiler.machine import Machine
@@ -25,7 +26,7 @@ def make_scenarios(machine: Machine, chart: Chart, *, seed: int = 1) -> tuple[Sc
     greatest = stroke_times(machine, Swiftness.GREATEST, Swiftness.GREATEST)
     trial = Trial(machine, chart, wired, greatest, operate(machine, chart, wired, strokes=greatest))
     made: dict[tuple[object, ...], Scenario] = {}
-    for scenario in chain(*(family(trial) for family in FAMILIES), mixes(trial, seed)):
+    for scenario in chain(*(family(trial) for family in FAMILIES + PAIRINGS), mixes(trial, seed)):
         made.setdefault((scenario.events, scenario.strokes), scenario)
     return tuple(stamped(machine, chart, wired, scenario) for scenario in _numbered(made.values()))
 

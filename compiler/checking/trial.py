@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import gcd
+from typing import TypeVar
 
 from compiler.chart import Chart
 from compiler.checking.operating import Operated, operate
@@ -21,17 +24,21 @@ __all__ = [
     "middle",
     "press",
     "supply_off",
+    "thinned",
 ]
 
 MOST_STEPS_TRIED = 16
 """Families that do something in every step of a longer cycle take this many of its steps, evenly spread."""
 
 MOST_MOMENTS = 24
-"""A switch misbehaves for a moment at about this many places, counted over all switches and steps."""
+"""A switch misbehaves for a moment at this many places at most, counted over all switches and steps."""
 
 SOON_US = 20_000
 BRIEF_US = 300_000
 TAIL_US = 2_000_000
+
+
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,3 +124,11 @@ def middle(start_us: int, end_us: int) -> int:
 
 def early(start_us: int, end_us: int) -> int:
     return start_us + min(SOON_US, (end_us - start_us) // 2)
+
+
+def thinned(everything: Sequence[_T], rows: int) -> Sequence[_T]:
+    """At most ``MOST_MOMENTS`` of a table laid out row after row, in a stride that does not keep to some columns."""
+    stride = max(1, -(-len(everything) // MOST_MOMENTS))
+    while stride > 1 and gcd(stride, rows) > 1:
+        stride += 1
+    return everything[::stride]
