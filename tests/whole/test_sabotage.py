@@ -42,7 +42,7 @@ SPOILT = [
     ("seed-tray-lifter", "structured", "sees a level where an edge is meant", r"(\w+)\.Q AND", r"TRAY_OFF AND"),
     ("bung-press", "step-chain", "ends the cycle on the wrong switch", r"CR3 and LS2", "CR3 and LS1"),
     ("clamp-and-drill", "step-chain", "lets a START under STOP count", r"AR1 and STOP NC", "AR1 and LS2 NC"),
-    ("clamp-and-drill", "step-chain", "lets another switch hide a fault", r"TR1 NOTC and LS3 NC", "TR1 NOTC and LS2 NC"),
+    ("clamp-and-drill", "step-chain", "hides a fault by a switch", r"TR1 NOTC and LS3 NC", "TR1 NOTC and LS2 NC"),
     ("seed-tray-lifter", "step-chain", "lets START hide a fault", r"TR2 NOTC and LS2 NC", "TR2 NOTC and START NC"),
     ("seed-tray-lifter", "step-chain", "loses a home condition", r" and RUN\)", ")"),
     ("seed-tray-lifter", "structured", "loses a home condition", r" AND RUN_selected", ""),
