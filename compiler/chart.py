@@ -1,4 +1,4 @@
-"""The Chart: steps and transitions, the one statement of what the machine must do (IEC 60848:2013)."""
+"""The Chart: steps and transitions, the one statement of what the machine must do (IEC 60848:2013, from memory)."""
 
 from __future__ import annotations
 

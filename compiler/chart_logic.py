@@ -1,4 +1,4 @@
-"""A Chart as a Logic: the five evolution rules of IEC 60848:2013, run to a stable situation.
+"""A Chart as a Logic: the five evolution rules of IEC 60848:2013 (from memory), run to a stable situation.
 
 Edges are seen only in the first round of a reaction, so that one press never clears two transitions in
 succession. Continuous actions are those of the stable situation; stored actions are written even by steps that

@@ -2,7 +2,7 @@
 
 A condition is a small tree of pydantic models, so it travels in the Chart's JSON. Inputs are always spoken of as
 *actuated* (a pushbutton is down, a switch is made), never as the voltage on a wire: a normally closed contact is
-a matter of wiring and is settled where the wire is (IEC 60848:2013 receptivities; common practice).
+a matter of wiring and is settled where the wire is (IEC 60848:2013 receptivities, from memory; common practice).
 """
 
 from __future__ import annotations

@@ -104,7 +104,9 @@ class Verdict:
         said = [self._headline()]
         said += [found.line for found in self.found]
         if self.unfinished:
-            said.append(f"{_runs(self.unfinished)} not finished: the sequence itself never settles")
+            said.append(
+                f"{_runs(self.unfinished)} not finished: the sequence never settles in them, or too much happens"
+            )
         return tuple(said)
 
     def _headline(self) -> str:

@@ -1,6 +1,6 @@
 """Whether two transitions that leave one step can be true together.
 
-The chart then clears both and two steps become active (IEC 60848:2013, evolution rule 4), which one step number
+The chart then clears both and two steps become active (IEC 60848:2013, evolution rule 4, from memory), which one step number
 can't say. Found by trying, with what is not decided yet left open (three-valued).
 """
 

@@ -212,7 +212,10 @@ def test_a_sequence_that_itself_never_settles_is_said_to() -> None:
     buzzer = Buzzer(("START",), ("SOL1",), lambda bits: (False,))
     verdict = check(buzzer, SealIn(), DWELL, DWELL_CHART, SCENARIOS[:3])
     assert verdict.unfinished == 3
-    assert verdict.lines == ("nothing could be compared", "3 runs not finished: the sequence itself never settles")
+    assert verdict.lines == (
+        "nothing could be compared",
+        "3 runs not finished: the sequence never settles in them, or too much happens",
+    )
 
 
 # --- requirements -------------------------------------------------------------------------------------------------

@@ -12,6 +12,7 @@ import pytest
 
 from compiler.checking.reached import unreached
 from compiler.checking.verdict import Verdict
+from grammar.reading import ReadBack
 from tests.whole.programs import artefact, example, judged, runs
 
 # example, file, what the emitter did wrong, pattern, replacement
@@ -19,16 +20,15 @@ SPOILT = [
     ("bung-press", "on-delay", "swaps NC and NO on STOP", r"STOP NC", "STOP"),
     ("bung-press", "on-delay", "swaps NO and NC on the end switch", r"LS1, feeds TR1", "LS1 NC, feeds TR1"),
     ("bung-press", "on-delay", "takes the wrong timed contact", r"TR1 NCTO", "TR1 NOTC"),
-    ("bung-press", "on-delay", "drops the seal-in", r"\) or CR1\b|or CR1\b", ""),
+    ("bung-press", "on-delay", "drops the seal-in", r"\) or CR1\b", ")"),
     ("bung-press", "on-delay", "prints a wrong preset", r"on-delay 4 s", "on-delay 4.001 s"),
-    ("bung-press", "off-delay", "prints the wrong timer kind", r"off-delay 4 s", "on-delay 4 s"),
     ("bung-press", "off-delay", "loses the switch contact", r"LS1 NC, ", ""),
     ("bung-press", "off-delay", "prints a wrong preset", r"off-delay 4 s", "off-delay 3 s"),
     ("bung-press", "one-shot", "prints a wrong preset", r"one-shot [0-9.]+ s", "one-shot 4 s"),
     ("bung-press", "one-shot", "loses the STOP contact", r"STOP NC, feeds TR1 supply", "feeds TR1 supply"),
     ("clamp-and-drill", "step-chain", "drops a seal-in", r" or CR3\b", ""),
     ("clamp-and-drill", "step-chain", "swaps the solenoids", r"SOL1A", "SWAPPED"),
-    ("clamp-and-drill", "step-chain", "feeds the wrong switch", r"\bLS3\b", "LS1"),
+    ("clamp-and-drill", "step-chain", "feeds the wrong switch", r"CR2 and LS3\b", "CR2 and LS1"),
     ("clamp-and-drill", "structured", "prints a wrong preset", r"T#6s", "T#5s"),
     ("clamp-and-drill", "structured", "prints a wrong step number", r"StepNo := 30;", "StepNo := 40;"),
     ("clamp-and-drill", "structured", "forgets that STOP is wired normally closed", r"NOT STOP", "STOP"),
@@ -38,7 +38,7 @@ SPOILT = [
     ("veneer-press", "structured", "prints a wrong sustained time", r"T#0?\.?5?\w*500ms|T#0\.5s", "T#5s"),
     ("clamp-and-drill", "step-chain", "drops the seal-in of a fault", r" or FR1\b", ""),
     ("veneer-press", "step-chain", "drops the STOP contact of a fault", r"or FR1, STOP NC", "or FR1"),
-    ("brick-turner", "step-chain", "loses the fault lamp", r"feeds ALARM", "feeds BUSY2"),
+    ("brick-turner", "step-chain", "loses the fault lamp", r"\bFR1 or (?=.*feeds ALARM)", ""),
     ("seed-tray-lifter", "structured", "sees a level where an edge is meant", r"(\w+)\.Q AND", r"TRAY_OFF AND"),
     ("bung-press", "step-chain", "ends the cycle on the wrong switch", r"CR3 and LS2", "CR3 and LS1"),
     ("clamp-and-drill", "step-chain", "lets a START under STOP count", r"AR1 and STOP NC", "AR1 and LS2 NC"),
@@ -60,9 +60,27 @@ def test_a_faulty_emitter_is_caught(stem: str, file: str, wrong: str, pattern: s
     text, count = re.subn(pattern, instead, sound.text)
     assert count, f"the text no longer holds {pattern}"
     if instead == "SWAPPED":
-        text = sound.text.replace("SOL1A", "#").replace("SOL1B", "SOL1A").replace("#", "SOL1B")
+        text = sound.text.replace("SOL1A", "OTHER").replace("SOL1B", "SOL1A").replace("OTHER", "SOL1B")
     spoilt = judged(stem, replace(sound, text=text))
-    assert not isinstance(spoilt, Verdict) or not spoilt.sound, spoilt.lines
+    # Text that cannot be read would be caught by the reader: here the runs must do it.
+    assert isinstance(spoilt, Verdict), spoilt
+    assert not spoilt.sound, spoilt.lines
+
+
+@pytest.mark.parametrize(
+    ("file", "pattern", "instead"),
+    [
+        ("off-delay", r"off-delay 4 s", "on-delay 4 s"),  # its NOTO contact is none of an on-delay timer's
+        ("on-delay", r"\) or CR1", " or CR1"),
+        ("on-delay", r"feeds SOL1", "feeds SOL2"),
+        (".st", r"T#4s", "T#4q"),
+    ],
+)
+def test_text_that_makes_no_circuit_is_refused_by_its_reader(file: str, pattern: str, instead: str) -> None:
+    sound = artefact("bung-press", file)
+    text, count = re.subn(pattern, instead, sound.text)
+    assert count
+    assert isinstance(judged("bung-press", replace(sound, text=text)), ReadBack)
 
 
 def test_every_time_limit_is_tried_and_start_is_tried_while_its_fault_is_shown() -> None:
