@@ -1,4 +1,4 @@
-"""The types and standard blocks the reader knows, with their pins (IEC 61131-3:2013 Tables 43 to 46, from memory)."""
+"""The types and standard blocks that are known, with their pins (IEC 61131-3:2013 Tables 43-46, from memory)."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """Whether two transitions that leave one step can be true together.
 
-The chart then clears both and two steps become active (IEC 60848:2013, evolution rule 4, from memory), which one step number
-can't say. Found by trying, with what is not decided yet left open (three-valued).
+The chart then clears both and two steps become active (IEC 60848:2013, evolution rule 4, from memory), which
+one step number can't say. Found by trying, with what is not decided yet left open (three-valued).
 """
 
 from __future__ import annotations
