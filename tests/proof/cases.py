@@ -1,0 +1,189 @@
+"""Small machines, charts and circuits to try the proof on, with times of a few units each.
+
+A unit is 10 ms, the time a pressure switch takes to let go; a tick of the tick explorer is a quarter of that.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from compiler.chart import Action, Chart, Forcing, Step, Transition
+from compiler.chart_logic import chart_logic
+from compiler.circuit import circuit_logic
+from compiler.condition import Condition, Elapsed, Rise, Signal, both
+from compiler.logic import Logic
+from compiler.machine import (
+    Actuator,
+    End,
+    Input,
+    InputKind,
+    LimitSwitch,
+    Load,
+    LoadKind,
+    Machine,
+    Medium,
+    PressureSwitch,
+    Travel,
+    TravelBasis,
+    Valve,
+    ValveKind,
+)
+from grammar.rungs import read
+from grammar.rungs.tree import Circuit
+from grammar.source import Source
+from targets.relay import TARGET
+from targets.target import Artefact, Options
+
+__all__ = [
+    "ARRANGEMENTS",
+    "AT_HOME",
+    "TICK",
+    "UNIT",
+    "Case",
+    "arranged",
+    "arrangement_cases",
+    "chart",
+    "circuit",
+    "logic",
+    "press",
+]
+
+UNIT = 10_000
+TICK = UNIT // 4
+STROKE = 100_000
+RESET = 20_000  # a fifth of a stroke: long enough for the tick explorer to see the switch still made
+
+ARRANGEMENTS = ("on-delay", "off-delay", "one-shot", "step-chain")
+AT_HOME = both(Rise(device="START"), Signal(device="LS2"))
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """Two logics on one machine."""
+
+    name: str
+    driver: Logic
+    shadow: Logic
+    machine: Machine
+
+
+def _travel(least: int, greatest: int) -> Travel:
+    basis = TravelBasis.STATED
+    return Travel(least_us=least * UNIT, usual_us=greatest * UNIT, greatest_us=greatest * UNIT, basis=basis)
+
+
+def press(
+    *,
+    least: int = 2,
+    greatest: int = 4,
+    kind: ValveKind = ValveKind.SPRING_RETURN,
+    pressure: int = 0,
+    more: tuple[LimitSwitch, ...] = (),
+) -> Machine:
+    """One cylinder with a switch at each end; times in units. ``pressure``: PS1 builds up in so much."""
+    switches = (
+        LimitSwitch(name="LS1", at_um=STROKE, reset_um=RESET, toward=End.END),
+        LimitSwitch(name="LS2", at_um=0, reset_um=RESET, toward=End.HOME),
+        *more,
+    )
+    pressures = (PressureSwitch(name="PS1", pressure_bar=80, build_up_us=pressure * UNIT),) if pressure else ()
+    ram = Actuator(
+        name="RAM",
+        medium=Medium.HYDRAULIC,
+        stroke_um=STROKE,
+        valve=Valve(kind=kind, extend="SOL1", retract="SOL2" if kind is ValveKind.MEMORY else None),
+        extend_time=_travel(least, greatest),
+        retract_time=_travel(least, greatest),
+        limit_switches=switches,
+        pressure_switches=pressures,
+    )
+    inputs = [Input(name=name, kind=InputKind.PUSHBUTTON) for name in ("START", "STOP")]
+    inputs += [Input(name=s.name, kind=InputKind.LIMIT_SWITCH) for s in switches]
+    inputs += [Input(name=s.name, kind=InputKind.PRESSURE_SWITCH) for s in pressures]
+    loads = [Load(name=name, kind=LoadKind.SOLENOID) for name in ("SOL1", "SOL2")]
+    loads.append(Load(name="LAMP", kind=LoadKind.LAMP))
+    return Machine(actuators=(ram,), inputs=tuple(inputs), loads=tuple(loads), start="START", stop="STOP")
+
+
+def chart(
+    machine: Machine,
+    trigger: Condition = AT_HOME,
+    *,
+    hold: int = 3,
+    out: Condition | None = None,
+    back: Condition | None = None,
+    stop: bool = True,
+) -> Chart:
+    """Extend, hold so many units, retract."""
+    on = (Action(output="SOL1"),)
+    off = (Action(output="SOL2"),) if machine.actuators[0].valve.retract else ()
+    steps = (
+        Step(name="S0", initial=True),
+        Step(name="S1", actions=on),
+        Step(name="S2", actions=on),
+        Step(name="S3", actions=off),
+    )
+    ends = (
+        trigger,
+        out or Signal(device="LS1"),
+        Elapsed(step="S2", time_us=hold * UNIT),
+        back or Signal(device="LS2"),
+    )
+    ways = (("S0", "S1"), ("S1", "S2"), ("S2", "S3"), ("S3", "S0"))
+    return Chart(
+        inputs=tuple(i.name for i in machine.inputs),
+        outputs=tuple(load.name for load in machine.loads),
+        steps=steps,
+        transitions=tuple(
+            Transition(name=f"T{k}", sources=(a,), targets=(b,), condition=c)
+            for k, ((a, b), c) in enumerate(zip(ways, ends, strict=True), start=1)
+        ),
+        forcing=Forcing(condition=Signal(device="STOP")) if stop else None,
+    )
+
+
+def circuit(machine: Machine, timers: Mapping[str, str], *rungs: str) -> Circuit:
+    """A circuit from its rungs, ``START or CR1, STOP NC, feeds CR1``; ``timers``: ``{"TR1": "on-delay 3"}`` in units.
+    Every other device in it that the machine does not have is a relay."""
+    known = {device.name for device in (*machine.inputs, *machine.loads)} | set(timers)
+    words = {word for rung in rungs for word in re.findall(r"\b[A-Z]+[0-9]+\b", rung)}
+    lines = [f"{i.kind} {i.name}" for i in machine.inputs]
+    lines += [f"relay {name}" for name in sorted(words - known)]
+    lines += [
+        f"timer {name}, {re.sub('[0-9]+$', lambda n: f'{int(n[0]) * UNIT} us', what)}"
+        for name, what in timers.items()
+    ]
+    lines += [f"{load.kind} {load.name}" for load in machine.loads]
+    lines += [f"rung {k}: {rung}" for k, rung in enumerate(rungs, start=1)]
+    reading = read(Source("case.rungs", 'circuit "Case"\n\n' + "\n".join(lines) + "\n"))
+    assert reading.sound, reading.diagnostics
+    return reading.tree
+
+
+def logic(machine: Machine, timers: Mapping[str, str], *rungs: str) -> Logic:
+    """The Logic of such a circuit."""
+    return circuit_logic(circuit(machine, timers, *rungs), machine)
+
+
+def arranged(arrangement: str, of: Chart, machine: Machine, *, anti_repeat: bool = False) -> Circuit:
+    """A chart in relays, as printed."""
+    options = Options(anti_repeat=anti_repeat, arrangements=(arrangement,))
+    rungs = next(iter(TARGET.emit(machine, of, options=options)))
+    assert isinstance(rungs, Artefact), rungs
+    return read(Source(rungs.file, rungs.text)).tree
+
+
+def arrangement_cases() -> tuple[Case, ...]:
+    """The chart beside every arrangement of it, with and without an anti-repeat relay or a home contact."""
+    machine = press()
+    cases = []
+    for name in ARRANGEMENTS:
+        for anti_repeat in (False, True):
+            for home in (True, False):
+                of = chart(machine, AT_HOME if home else Rise(device="START"))
+                drawn = arranged(name, of, machine, anti_repeat=anti_repeat)
+                told = f"{name}{', anti-repeat' * anti_repeat}{', home contact' * home}"
+                cases.append(Case(told, chart_logic(of), circuit_logic(drawn, machine), machine))
+    return tuple(cases)
