@@ -33,7 +33,7 @@ class Rules:
 
     ``careful``: START is pressed only with the supply on, every rod standing and STOP up, and begins something; it
     is let go before any rod ends a stroke and before a lost supply returns; STOP is not pressed with it. ``apart``:
-    START and STOP are never down together. ``supplied``: the supply is always there. At most one rod is jammed at a time.
+    START and STOP are never down together. ``supplied``: the supply is always there. At most one rod is jammed.
     """
 
     careful: bool = False
