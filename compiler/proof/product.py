@@ -1,0 +1,396 @@
+"""The product that is searched: plant, operator and two logics that see the same inputs; one drives, one shadows.
+
+A *situation* is everything but the readings of clocks. What may happen in it, and what situation that leads to, is
+worked out once, whichever assumptions are made: each event carries what it goes beyond, and a search leaves out the
+events that its world excludes. Only what runs has a clock (a timer, a rod on its way, a pressure switch about to
+change), and all that starts at one event shares one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from compiler.logic import Logic
+from compiler.machine import Machine, ValveKind
+from compiler.proof.rods import Place, Pressure, Rod
+from compiler.proof.table import CHATTERS, OFF, Table
+from compiler.proof.world import APART, CAREFUL, JAM, SUPPLY
+from compiler.proof.zone import Choice, Zone, choice
+from compiler.simulation.run import EventKind
+
+__all__ = ["Deadline", "Happening", "Move", "Product", "Situation"]
+
+_NONE: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Happening:
+    """What happens at one instant: an outside event (``kind`` and ``device``, ``on`` or off), a rod that passes
+    ``at_um`` or a pressure switch that changes (``device`` alone), or timers that expire together."""
+
+    device: str = ""
+    kind: EventKind | None = None
+    on: bool = False
+    at_um: int | None = None
+    expired: tuple[frozenset[int], frozenset[int]] = (_NONE, _NONE)
+
+
+@dataclass(eq=False, slots=True)
+class Move:
+    """An event that may happen in a situation, and where it leads. ``clock`` (0: none) must read ``soonest_us`` or
+    more, ``exactly_us`` where strokes are exact; 0 is later than at once. ``choice`` makes the clocks of the target.
+    ``beyond`` are the bits of what it goes beyond."""
+
+    happening: Happening
+    target: Situation
+    choice: Choice
+    beyond: int = 0
+    clock: int = 0
+    soonest_us: int = 0
+    exactly_us: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Deadline:
+    """Timers that expire together: all share a clock and a preset."""
+
+    clock: int
+    preset_us: int
+    timers: tuple[frozenset[int], frozenset[int]]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Clocks:
+    """The clock of everything that runs: timers of the driver, of the shadow, rods, pressure switches."""
+
+    number: int
+    of: dict[int, int]
+
+
+@dataclass(eq=False, slots=True)
+class Situation:
+    """A discrete state. ``limits`` say how far each clock may read; ``size`` is the number of clocks and one."""
+
+    driver: int
+    shadow: int
+    free: int
+    supply: bool
+    places: tuple[Place, ...]
+    pressed: int
+    clocks: Clocks
+    differs: bool
+    number: int
+    size: int = 1
+    limits: tuple[tuple[int, int], ...] = ()
+    deadlines: tuple[Deadline, ...] = ()
+    moves: list[Move] | None = None
+    expiries: dict[tuple[Deadline, ...], Move] = field(default_factory=dict)
+
+
+class Product:
+    """Two logics and a machine. Raises KeyError for an input that the machine does not have."""
+
+    def __init__(self, driver: Logic, shadow: Logic, machine: Machine) -> None:
+        devices = [i.name for i in machine.inputs]
+        loads = [load.name for load in machine.loads]
+        self.machine = machine
+        self.driver = Table(driver, devices, loads)
+        self.shadow = Table(shadow, devices, loads)
+        bit = {name: 1 << k for k, name in enumerate(devices)}
+        read = self.driver.reads | self.shadow.reads
+        seen = {name: b for name, b in bit.items() if b & read}
+        self.rods = tuple(Rod(a, seen) for a in machine.actuators)
+        self.pressures = tuple(p for k, a in enumerate(machine.actuators) for p in Pressure.of(a, k, seen))
+        owned = {s.name for a in machine.actuators for s in (*a.limit_switches, *a.pressure_switches)}
+        self.free = tuple((name, b) for name, b in seen.items() if name not in owned)
+        self.start = bit.get(machine.start or "", 0) & read
+        self.stop = bit.get(machine.stop or "", 0) & read
+        self._names = {b: name for name, b in bit.items()}
+        self._valves = tuple(
+            _valve(a.valve.kind, _mask(a.valve.extend, loads), _mask(a.valve.retract, loads))
+            for a in machine.actuators
+        )
+        self._shadow_from = len(self.driver.presets)
+        self._rods_from = self._shadow_from + len(self.shadow.presets)
+        self._pressures_from = self._rods_from + len(self.rods)
+        self._situations: dict[tuple[object, ...], Situation] = {}
+        self._known_clocks: dict[tuple[tuple[int, int], ...], Clocks] = {}
+        self._choices: dict[tuple[tuple[int, ...], int], Choice] = {}
+
+    def __len__(self) -> int:
+        """How many situations have been met."""
+        return len(self._situations)
+
+    def first(self) -> Move:
+        """The supply comes on with every rod at rest and nothing pressed."""
+        places = tuple(rod.at_rest for rod in self.rods)
+        pressed = sum(p.bit for p in self.pressures if p.pressed(places[p.rod]))
+        before = Situation(OFF, OFF, 0, False, places, pressed, self._clocks(()), False, -1)
+        happening = Happening(kind=EventKind.SUPPLY, on=True)
+        return self._lead(before, happening, supply=True)
+
+    def inputs(self, situation: Situation) -> int:
+        """Every input that is actuated."""
+        inputs = situation.free | situation.pressed
+        for place in situation.places:
+            inputs |= place.made
+        return inputs
+
+    # --- what may happen ------------------------------------------------------------------------------------
+
+    def moves(self, situation: Situation) -> list[Move]:
+        """All that may happen but the expiry of timers."""
+        if situation.moves is None:
+            situation.moves = [
+                *self._passings(situation),
+                *self._pressure_changes(situation),
+                *self._toggles(situation),
+                *self._jams(situation),
+                self._supply(situation),
+            ]
+        return situation.moves
+
+    def expiry(self, situation: Situation, due: tuple[Deadline, ...]) -> Move:
+        """Some deadlines are met at one instant."""
+        known = situation.expiries.get(due)
+        if known is None:
+            expired = (_NONE.union(*(d.timers[0] for d in due)), _NONE.union(*(d.timers[1] for d in due)))
+            known = situation.expiries[due] = self._lead(situation, Happening(expired=expired))
+        return known
+
+    def _passings(self, at: Situation) -> Iterator[Move]:
+        clocks = at.clocks.of
+        for k, place in enumerate(at.places):
+            passing = place.passing
+            if passing is None:
+                continue
+            places = (*at.places[:k], passing.place, *at.places[k + 1 :])
+            happening = Happening(device=self.rods[k].actuator.name, at_um=passing.at_um)
+            move = self._lead(at, happening, places=places)
+            move.clock = clocks[self._rods_from + k]
+            move.soonest_us, move.exactly_us = passing.soonest_us, passing.exactly_us
+            if passing.place.standing and at.free & self.start:
+                move.beyond |= CAREFUL
+            yield move
+
+    def _pressure_changes(self, at: Situation) -> Iterator[Move]:
+        clocks = at.clocks.of
+        for k, pressure in enumerate(self.pressures):
+            clock = clocks.get(self._pressures_from + k)
+            if clock is not None:
+                move = self._lead(at, Happening(device=self._names[pressure.bit]), pressed=at.pressed ^ pressure.bit)
+                move.clock = clock
+                move.soonest_us = move.exactly_us = self._pressure_time(k, at.pressed)
+                yield move
+
+    def _pressure_time(self, k: int, made: int) -> int:
+        pressure = self.pressures[k]
+        return pressure.goes_us if made & pressure.bit else pressure.build_up_us
+
+    def _toggles(self, at: Situation) -> Iterator[Move]:
+        for name, bit in self.free:
+            on = not at.free & bit
+            happening = Happening(device=name, kind=EventKind.INPUT, on=on)
+            move = self._lead(at, happening, free=at.free ^ bit)
+            if on and bit == self.start:
+                if at.free & self.stop:
+                    move.beyond |= APART | CAREFUL
+                if not self._begins(at, move.target):
+                    move.beyond |= CAREFUL
+            elif on and bit == self.stop and at.free & self.start:
+                move.beyond |= APART | CAREFUL
+            yield move
+
+    def _begins(self, at: Situation, after: Situation) -> bool:
+        """Whether a press of START finds the machine ready: every rod stands, and something comes on inside."""
+        standing = all(place.standing for place in at.places)
+        return at.supply and standing and self.driver.lit(at.driver) != self.driver.lit(after.driver)
+
+    def _jams(self, at: Situation) -> Iterator[Move]:
+        if any(place.jammed for place in at.places):
+            return
+        for k, place in enumerate(at.places):
+            if place.moving:
+                happening = Happening(device=self.rods[k].actuator.name, kind=EventKind.JAM, on=True)
+                jammed = self.rods[k].jam(place)
+                move = self._lead(at, happening, places=(*at.places[:k], jammed, *at.places[k + 1 :]))
+                move.beyond |= JAM
+                yield move
+
+    def _supply(self, at: Situation) -> Move:
+        move = self._lead(at, Happening(kind=EventKind.SUPPLY, on=not at.supply), supply=not at.supply)
+        move.beyond |= SUPPLY
+        if not at.supply and at.free & self.start:
+            move.beyond |= CAREFUL
+        return move
+
+    # --- where it leads -------------------------------------------------------------------------------------
+
+    def _lead(
+        self,
+        at: Situation,
+        happening: Happening,
+        *,
+        free: int | None = None,
+        supply: bool | None = None,
+        places: tuple[Place, ...] | None = None,
+        pressed: int | None = None,
+    ) -> Move:
+        free = at.free if free is None else free
+        supply = at.supply if supply is None else supply
+        places = at.places if places is None else places
+        pressed = at.pressed if pressed is None else pressed
+        inputs = free | pressed
+        for place in places:
+            inputs |= place.made
+        driver, shadow, fresh = self._react(at, inputs, supply, happening.expired)
+        places, fresh = self._command(places, self.driver.on(driver), fresh)
+        same = driver == at.driver and shadow == at.shadow and pressed == at.pressed and not fresh
+        if same and places == at.places:
+            clocks, chosen = at.clocks, _as_they_are
+        else:
+            clocks, chosen = self._carry(at, driver, shadow, places, pressed, fresh)
+        return Move(happening, self._situation(driver, shadow, free, supply, places, pressed, clocks), chosen)
+
+    def _react(
+        self, at: Situation, inputs: int, supply: bool, expired: tuple[frozenset[int], frozenset[int]]
+    ) -> tuple[int, int, frozenset[int]]:
+        """The new states, and the timers whose clocks begin anew."""
+        if not supply:
+            return OFF, OFF, _NONE
+        # A clock that ran out and is said to run on can only have begun again.
+        driver, started = self.driver.turn(at.driver, inputs, expired[0])
+        fresh = started | expired[0] if expired[0] else started
+        shadow, started = self.shadow.turn(at.shadow, inputs, expired[1])
+        anew = started | expired[1] if expired[1] else started
+        if anew:
+            fresh |= {k + self._shadow_from for k in anew}
+        return driver, shadow, fresh
+
+    def _command(
+        self, places: tuple[Place, ...], on: int, fresh: frozenset[int]
+    ) -> tuple[tuple[Place, ...], frozenset[int]]:
+        """The valves obey; rods that set out have a new clock."""
+        for k, place in enumerate(places):
+            way = self._valves[k].way(on, place.way)
+            if way != place.way:
+                after, sets_out = self.rods[k].turn(place, way)
+                places = (*places[:k], after, *places[k + 1 :])
+                if sets_out:
+                    fresh |= {self._rods_from + k}
+        return places, fresh
+
+    def _carry(
+        self,
+        at: Situation,
+        driver: int,
+        shadow: int,
+        places: tuple[Place, ...],
+        pressed: int,
+        fresh: frozenset[int],
+    ) -> tuple[Clocks, Choice]:
+        """The clocks of everything that runs, numbered in order of first use, and what each is made of."""
+        running = [*self.driver.runs(driver)]
+        running += [k + self._shadow_from for k in self.shadow.runs(shadow)]
+        running += [k + self._rods_from for k, place in enumerate(places) if place.passing is not None]
+        running += [
+            k + self._pressures_from
+            for k, p in enumerate(self.pressures)
+            if p.pressed(places[p.rod]) is not bool(pressed & p.bit)
+        ]
+        old = at.clocks.of
+        births: list[int] = []
+        numbers: dict[int, int] = {}
+        watched = []
+        for watch in running:
+            source = 0 if watch in fresh else old.get(watch, 0)
+            clock = numbers.get(source)
+            if clock is None:
+                births.append(source)
+                clock = numbers[source] = len(births)
+            watched.append((watch, clock))
+        return self._clocks(tuple(watched)), self._choice(tuple(births), at.size)
+
+    def _clocks(self, watched: tuple[tuple[int, int], ...]) -> Clocks:
+        known = self._known_clocks.get(watched)
+        if known is None:
+            known = self._known_clocks[watched] = Clocks(len(self._known_clocks), dict(watched))
+        return known
+
+    def _choice(self, births: tuple[int, ...], size: int) -> Choice:
+        known = self._choices.get((births, size))
+        if known is None:
+            known = self._choices[births, size] = choice(births, size)
+        return known
+
+    def _situation(
+        self,
+        driver: int,
+        shadow: int,
+        free: int,
+        supply: bool,
+        places: tuple[Place, ...],
+        pressed: int,
+        clocks: Clocks,
+    ) -> Situation:
+        key = (driver, shadow, free, supply, pressed, places, clocks.number)
+        known = self._situations.get(key)
+        if known is None:
+            differs = shadow == CHATTERS or self.driver.on(driver) != self.shadow.on(shadow)
+            number = len(self._situations)
+            known = Situation(driver, shadow, free, supply, places, pressed, clocks, differs, number)
+            self._limit(known)
+            self._situations[key] = known
+        return known
+
+    def _limit(self, situation: Situation) -> None:
+        limits: dict[int, int] = {}
+        deadlines: dict[tuple[int, int], tuple[list[int], list[int]]] = {}
+        for watch, clock in situation.clocks.of.items():
+            if watch < self._rods_from:
+                mine = watch < self._shadow_from
+                own = watch if mine else watch - self._shadow_from
+                limit = (self.driver if mine else self.shadow).presets[own]
+                deadlines.setdefault((clock, limit), ([], []))[not mine].append(own)
+            elif watch < self._pressures_from:
+                passing = situation.places[watch - self._rods_from].passing
+                assert passing is not None
+                limit = passing.latest_us
+            else:
+                limit = self._pressure_time(watch - self._pressures_from, situation.pressed)
+            limits[clock] = min(limit, limits.get(clock, limit))
+        situation.size = len(limits) + 1
+        situation.limits = tuple(limits.items())
+        situation.deadlines = tuple(
+            Deadline(clock, preset, (frozenset(a), frozenset(b))) for (clock, preset), (a, b) in deadlines.items()
+        )
+
+
+def _as_they_are(zone: Zone) -> Zone:
+    return zone
+
+
+@dataclass(frozen=True, slots=True)
+class _Valve:
+    """Which way a valve sends its rod, by the solenoids that are on."""
+
+    extend: int
+    retract: int
+    memory: bool
+
+    def way(self, on: int, now: int) -> int:
+        if self.memory:
+            out, back = bool(on & self.extend), bool(on & self.retract)
+            return now if out is back else 1 if out else -1
+        if self.extend:
+            return 1 if on & self.extend else -1
+        return -1 if on & self.retract else 1
+
+
+def _valve(kind: ValveKind, extend: int, retract: int) -> _Valve:
+    return _Valve(extend, retract, kind is ValveKind.MEMORY)
+
+
+def _mask(name: str | None, loads: Sequence[str]) -> int:
+    return 0 if name is None else 1 << loads.index(name)

@@ -1,0 +1,196 @@
+"""The moving parts of a machine as an exhaustive search sees them: every stroke time within its limits at once.
+
+A rod is at one of finitely many *places*: standing at an end, jammed, or on its way between two things it passes (a
+switch that makes or lets go, an end). When it passes the next one is told by a window of time since it set out:
+
+* A stroke passes what lies ``dmin`` ahead of the front of where it may have set out, and ``dmax`` ahead of the rear,
+  no sooner than ``least * dmin / stroke`` (and later than at once) and no later than ``greatest * dmax / stroke``. So a
+  stroke may be uneven within its limits, and after a reversal the way back takes anything up to its full time.
+* A limit switch lets go between the place where it made and its reset travel, never at once.
+* A rod may jam wherever it moves, and stays there for good, whatever is commanded.
+
+A pressure switch makes exactly its build-up time after the rod has come to stand against it, and lets go exactly
+``PRESSURE_GOES_US`` after that has ceased, as in the simulator.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from compiler.machine import Actuator, End, LimitSwitch, PressureSwitch
+from compiler.simulation.plant import PRESSURE_GOES_US
+
+__all__ = ["Passing", "Place", "Pressure", "Rod"]
+
+_WAY = {End.HOME: -1, End.END: 1}
+
+
+@dataclass(eq=False, slots=True)
+class Place:
+    """Where a rod is and what it does. ``made`` are the bits of its limit switches that are made.
+
+    It set out (or stands, or is jammed) somewhere from ``rear_um`` to ``front_um``, front being nearer to where it
+    goes, and has since passed ``since_um``. ``standing`` at an end, ``jammed``, or neither: it is moving.
+    """
+
+    way: int
+    rear_um: int
+    front_um: int
+    since_um: int
+    made: int
+    standing: bool
+    jammed: bool
+    rank: int = 0
+    passing: Passing | None = None
+    turned: dict[int, tuple[Place, bool]] = field(default_factory=dict)
+    jams: Place | None = None
+
+    @property
+    def moving(self) -> bool:
+        return not (self.standing or self.jammed)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Passing:
+    """What a moving rod passes next: when, since it set out, and its place then. ``soonest_us`` 0 means later than at
+    once; ``exactly_us`` is the soonest when every stroke takes its greatest time. ``at_um`` is where."""
+
+    soonest_us: int
+    exactly_us: int
+    latest_us: int
+    place: Place
+    at_um: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Mark:
+    """Something on the way: a switch (its bit) that makes or lets go there, or the end of the stroke (no bit).
+    ``from_um`` is where a letting go may begin."""
+
+    at_um: int
+    from_um: int
+    bit: int
+    makes: bool
+    lets_go: bool
+
+
+class Rod:
+    """The places of one actuator, made as they are asked for. ``bits`` gives the bit of each of its switches; those
+    that are missing are left out (nobody reads them)."""
+
+    def __init__(self, actuator: Actuator, bits: dict[str, int]) -> None:
+        self.actuator = actuator
+        self.stroke_um = actuator.stroke_um
+        self._places: dict[tuple[int, int, int, int, int, bool, bool], Place] = {}
+        watched = [s for s in actuator.limit_switches if s.name in bits]
+        self._marks = {way: _marks(watched, bits, way, self.stroke_um) for way in (1, -1)}
+        self._travel = {1: actuator.extend_time, -1: actuator.retract_time}
+        rest = _WAY[actuator.rest]
+        at_um = self.stroke_um if rest > 0 else 0
+        made = sum(bits[s.name] for s in watched if (at_um - s.at_um) * _WAY[s.toward] >= 0)
+        self.at_rest = self._place(rest, at_um, at_um, at_um, made, standing=True)
+
+    def turn(self, place: Place, way: int) -> tuple[Place, bool]:
+        """The place after its valve sends it ``way``, and whether it sets out by that."""
+        if way == place.way:
+            return place, False
+        known = place.turned.get(way)
+        if known is None:
+            rear, front = self._between(place)
+            known = (self._place(way, front, rear, front, place.made, jammed=place.jammed), not place.jammed)
+            place.turned[way] = known
+        return known
+
+    def jam(self, place: Place) -> Place:
+        """A moving rod stops where it is."""
+        if place.jams is None:
+            rear, front = self._between(place)
+            place.jams = self._place(place.way, rear, front, rear, place.made, jammed=True)
+        return place.jams
+
+    def _between(self, place: Place) -> tuple[int, int]:
+        """What the rod has last passed (or where it set out) and what it passes next, as it goes its way."""
+        if place.passing is None:
+            return place.rear_um, place.front_um
+        return place.since_um, place.passing.at_um
+
+    def _place(
+        self, way: int, rear: int, front: int, since: int, made: int, *, standing: bool = False, jammed: bool = False
+    ) -> Place:
+        key = (way, rear, front, since, made, standing, jammed)
+        known = self._places.get(key)
+        if known is None:
+            known = self._places[key] = Place(*key, rank=len(self._places))
+            if known.moving:
+                known.passing = self._passing(known)
+        return known
+
+    def _passing(self, place: Place) -> Passing:
+        """What comes next. Marks that change nothing are gone past unnoticed; all at one place come together."""
+        way, made = place.way, place.made
+        ahead = [m for m in self._marks[way] if m.at_um * way > place.since_um * way or not m.bit]
+        mark = next(m for m in ahead if not m.bit or bool(made & m.bit) is not m.makes)
+        here = [m for m in ahead if m.at_um == mark.at_um]
+        for m in here:
+            made = made | m.bit if m.makes else made & ~m.bit
+        soonest, exactly, latest = self._window(place, mark)
+        if any(not m.bit for m in here):
+            after = self._place(way, mark.at_um, mark.at_um, mark.at_um, made, standing=True)
+        else:
+            after = self._place(way, place.rear_um, place.front_um, mark.at_um, made)
+        return Passing(soonest, exactly, latest, after, mark.at_um)
+
+    def _window(self, place: Place, mark: _Mark) -> tuple[int, int, int]:
+        travel, way, stroke = self._travel[place.way], place.way, self.stroke_um
+        most = (mark.at_um - place.rear_um) * way
+        shortest = max((mark.from_um - place.front_um) * way, 0)
+        soonest, exactly = -(-travel.least_us * shortest // stroke), -(-travel.greatest_us * shortest // stroke)
+        if mark.lets_go:
+            latest = travel.greatest_us * most // stroke + 1
+        else:
+            latest = max(1, -(-travel.greatest_us * most // stroke))
+        return soonest, min(exactly, latest), latest
+
+
+def _marks(switches: list[LimitSwitch], bits: dict[str, int], way: int, stroke_um: int) -> list[_Mark]:
+    """What a rod passes on a whole stroke one way, in order, the end of the stroke last."""
+    found = []
+    for switch in switches:
+        toward = _WAY[switch.toward]
+        if toward == way:
+            found.append(_Mark(switch.at_um, switch.at_um, bits[switch.name], makes=True, lets_go=False))
+        else:
+            past = switch.at_um - toward * switch.reset_um
+            if 0 < past < stroke_um:
+                found.append(_Mark(past, switch.at_um, bits[switch.name], makes=False, lets_go=True))
+    end = stroke_um if way > 0 else 0
+    found.append(_Mark(end, end, 0, makes=True, lets_go=False))
+    return sorted(found, key=lambda mark: (mark.at_um * way, not mark.bit))
+
+
+@dataclass(frozen=True, slots=True)
+class Pressure:
+    """A pressure switch: its bit, which rod it belongs to, the way it is pressed, and its two times."""
+
+    rod: int
+    bit: int
+    toward: int
+    build_up_us: int
+    goes_us: int = PRESSURE_GOES_US
+
+    def pressed(self, place: Place) -> bool:
+        """Whether the rod stands, or is jammed, against it."""
+        return not place.moving and place.way == self.toward
+
+    @staticmethod
+    def of(actuator: Actuator, rod: int, bits: dict[str, int]) -> tuple[Pressure, ...]:
+        """Those of an actuator that somebody reads; a spring, not pressure, brings a single-acting cylinder home."""
+
+        def one(switch: PressureSwitch) -> Pressure:
+            return Pressure(rod, bits[switch.name], _WAY[switch.toward], switch.build_up_us)
+
+        return tuple(
+            one(s)
+            for s in actuator.pressure_switches
+            if s.name in bits and not (actuator.single_acting and s.toward is End.HOME)
+        )
