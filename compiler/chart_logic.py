@@ -34,12 +34,12 @@ __all__ = ["ChartLogic", "chart_logic"]
 class _State(NamedTuple):
     active: int  # bit k: step k
     stored: int  # bit k: output k was left on by a stored action
-    inputs: Bits  # as last seen, for edges
+    edges: Bits  # the inputs whose rise somebody waits for, as last seen
     phases: tuple[Phase, ...]  # one for each timer
 
 
 class _View(NamedTuple):
-    """What a condition may look at in one round."""
+    """What a condition may look at in one round; ``rises`` are those of the inputs that have an edge to remember."""
 
     active: int
     inputs: Bits
@@ -86,6 +86,11 @@ class ChartLogic:
         self._steps = {step.name: k for k, step in enumerate(chart.steps)}
         self._inputs = {name: k for k, name in enumerate(chart.inputs)}
         self._outputs = {name: k for k, name in enumerate(chart.outputs)}
+        rises = dict.fromkeys(p.device for c in chart.conditions for p in walk(c) if isinstance(p, Rise))
+        self._edges = {name: k for k, name in enumerate(rises)}
+        self._watched = tuple(self._inputs[name] for name in rises)
+        self._read = {p.device for c in chart.conditions for p in walk(c) if isinstance(p, Signal | Rise)}
+        self._quiet = (False,) * len(self._watched)
         self._timed = _timed_conditions(chart)
         self.timers = tuple(_timer(condition) for condition in self._timed)
         self._sustained = tuple(
@@ -98,20 +103,23 @@ class ChartLogic:
             for k, condition in enumerate(self._timed)
             if isinstance(condition, Elapsed)
         )
-        self._rules = tuple(
-            _Rule(t.name, self._mask(t.sources), self._mask(t.targets), self._test(t.condition))
-            for t in chart.transitions
-        )
+        self._rules = self._rules_by_step(chart)
         self._initial = self._mask(tuple(step.name for step in chart.steps if step.initial))
         self._forced = None if chart.forcing is None else self._test(chart.forcing.condition)
         self._names = tuple(step.name for step in chart.steps)
         self._continuous = self._continuous_actions(chart.steps)
         self._stored = self._stored_actions(chart.steps)
 
+    @property
+    def reads(self) -> tuple[str, ...]:
+        """The inputs that some condition looks at."""
+        return tuple(name for name in self.inputs if name in self._read)
+
     def power_up(self, inputs: Bits) -> Reaction:
         """The initial situation, settled. An input that is already actuated has no rise."""
         idle = tuple(Phase.IDLE for _ in self.timers)
-        state = self._enter(_State(0, 0, inputs, idle), self._initial, set())
+        edges = tuple([inputs[k] for k in self._watched])
+        state = self._enter(_State(0, 0, edges, idle), self._initial, set())
         return self._settle(state, inputs, frozenset(), self._started_by(0, state.active))
 
     def react(self, state: Hashable, inputs: Bits, expired: frozenset[int] = frozenset()) -> Reaction:
@@ -127,23 +135,36 @@ class ChartLogic:
     # --- one reaction -------------------------------------------------------------------------------------
 
     def _settle(self, state: _State, inputs: Bits, expired: frozenset[int], started: set[int]) -> Reaction:
-        rises = tuple(now and not before for now, before in zip(inputs, state.inputs, strict=True))
-        quiet = (False,) * len(inputs)
-        state = self._expire(state._replace(inputs=inputs), expired)
+        edges = tuple([inputs[k] for k in self._watched])
+        rises = tuple([now and not before for now, before in zip(edges, state.edges, strict=True)])
+        state = self._expire(state._replace(edges=edges), expired)
         seen: list[_State] = []
         while True:
-            state = self._sustain(state, expired if not seen else frozenset(), started)
-            view = self._view(state, rises if not seen else quiet)
+            state = self._sustain(state, inputs, expired if not seen else frozenset(), started)
+            view = _View(state.active, inputs, rises if not seen else self._quiet, state.phases)
             if self._forced is not None and self._forced(view):
                 forced = self._force(state, started)
-                return self._reaction(self._sustain(forced, frozenset(), started), started)
-            cleared = [r for r in self._rules if r.sources & state.active == r.sources and r.test(view)]
+                return self._reaction(self._sustain(forced, inputs, frozenset(), started), inputs, started)
+            cleared = self._cleared(view)
             if not cleared:
-                return self._reaction(state, started)
+                return self._reaction(state, inputs, started)
             if state in seen:
                 raise Chattering(self.lit(state))
             seen.append(state)
             state = self._clear(state, cleared, started)
+
+    def _cleared(self, view: _View) -> list[_Rule]:
+        """The rules whose sources are all active and whose condition holds: looked for where something is active."""
+        found = []
+        active = view.active
+        left = active
+        while left:
+            lowest = left & -left
+            left ^= lowest
+            for rule in self._rules.get(lowest, ()):
+                if rule.sources & active == rule.sources and rule.test(view):
+                    found.append(rule)
+        return found
 
     def _expire(self, state: _State, expired: frozenset[int]) -> _State:
         """Times in step run out at the start of the reaction: their steps are active, nothing else counts."""
@@ -153,10 +174,10 @@ class ChartLogic:
                 phases[k] = Phase.DONE
         return state._replace(phases=tuple(phases))
 
-    def _sustain(self, state: _State, expired: frozenset[int], started: set[int]) -> _State:
+    def _sustain(self, state: _State, inputs: Bits, expired: frozenset[int], started: set[int]) -> _State:
         if not self._sustained:
             return state
-        view = self._view(state, state.inputs)
+        view = _View(state.active, inputs, self._quiet, state.phases)
         phases = list(state.phases)
         for k, test in self._sustained:
             turn = advance(TimerKind.ON_DELAY, phases[k], test(view), k in expired)
@@ -189,41 +210,52 @@ class ChartLogic:
         for action in self._stored:
             if (entered if action.on_entry else left) & action.step:
                 stored = stored | action.output if action.value else stored & ~action.output
-        return _State(active, stored, state.inputs, tuple(phases))
+        return _State(active, stored, state.edges, tuple(phases))
 
     def _started_by(self, before: int, after: int) -> set[int]:
         return {k for k, step in self._step_timers if after & ~before & step}
 
-    def _reaction(self, state: _State, started: set[int]) -> Reaction:
-        running = frozenset(k for k, phase in enumerate(state.phases) if phase is Phase.RUNNING)
-        return Reaction(state, self._shown(state), running, frozenset(started) & running)
+    def _reaction(self, state: _State, inputs: Bits, started: set[int]) -> Reaction:
+        running = frozenset([k for k, phase in enumerate(state.phases) if phase is Phase.RUNNING])
+        return Reaction(state, self._shown(state, inputs), running, running & started)
 
-    def _view(self, state: _State, rises: Bits) -> _View:
-        return _View(state.active, state.inputs, rises, state.phases)
-
-    def _shown(self, state: _State) -> Bits:
-        on, view = state.stored, self._view(state, state.inputs)
-        for step, output, test in self._continuous:
-            if state.active & step and (test is None or test(view)):
-                on |= output
-        return tuple(bool(on >> k & 1) for k in range(len(self.outputs)))
+    def _shown(self, state: _State, inputs: Bits) -> Bits:
+        on, left = state.stored, state.active
+        view = _View(state.active, inputs, self._quiet, state.phases)
+        while left:
+            lowest = left & -left
+            left ^= lowest
+            for output, test in self._continuous.get(lowest, ()):
+                if test is None or test(view):
+                    on |= output
+        return tuple([bool(on >> k & 1) for k in range(len(self.outputs))])
 
     # --- made once ----------------------------------------------------------------------------------------
 
     def _mask(self, names: tuple[str, ...]) -> int:
         return sum(1 << self._steps[name] for name in set(names))
 
-    def _continuous_actions(self, steps: tuple[Step, ...]) -> list[tuple[int, int, _Test | None]]:
-        return [
-            (
-                1 << self._steps[step.name],
-                1 << self._outputs[action.output],
-                None if isinstance(action.condition, Always) else self._test(action.condition),
-            )
+    def _rules_by_step(self, chart: Chart) -> dict[int, list[_Rule]]:
+        """Every rule, under the bit of one of its sources: in a long chain few are looked at."""
+        found: dict[int, list[_Rule]] = {}
+        for t in chart.transitions:
+            rule = _Rule(t.name, self._mask(t.sources), self._mask(t.targets), self._test(t.condition))
+            found.setdefault(1 << self._steps[t.sources[0]], []).append(rule)
+        return found
+
+    def _continuous_actions(self, steps: tuple[Step, ...]) -> dict[int, list[tuple[int, _Test | None]]]:
+        """The outputs that each step holds on, under its bit."""
+        return {
+            1 << self._steps[step.name]: [
+                (
+                    1 << self._outputs[action.output],
+                    None if isinstance(action.condition, Always) else self._test(action.condition),
+                )
+                for action in step.actions
+                if action.kind is ActionKind.CONTINUOUS
+            ]
             for step in steps
-            for action in step.actions
-            if action.kind is ActionKind.CONTINUOUS
-        ]
+        }
 
     def _stored_actions(self, steps: tuple[Step, ...]) -> list[_Entry]:
         kinds = {
@@ -252,7 +284,7 @@ class ChartLogic:
                 k = self._inputs[name]
                 return lambda view: view.inputs[k]
             case Rise(device=name):
-                k = self._inputs[name]
+                k = self._edges[name]
                 return lambda view: view.rises[k]
             case Active(step=name):
                 bit = 1 << self._steps[name]

@@ -16,7 +16,7 @@ from compiler.machine import Machine, ValveKind
 from compiler.proof.rods import Place, Pressure, Rod
 from compiler.proof.table import CHATTERS, OFF, Table
 from compiler.proof.world import APART, CAREFUL, JAM, SUPPLY
-from compiler.proof.zone import Choice, Zone, choice
+from compiler.proof.zone import Choice, choice
 from compiler.simulation.run import EventKind
 
 __all__ = ["Deadline", "Happening", "Move", "Product", "Situation"]
@@ -39,8 +39,8 @@ class Happening:
 @dataclass(eq=False, slots=True)
 class Move:
     """An event that may happen in a situation, and where it leads. ``clock`` (0: none) must read ``soonest_us`` or
-    more, ``exactly_us`` where strokes are exact; 0 is later than at once. ``choice`` makes the clocks of the target.
-    ``beyond`` are the bits of what it goes beyond."""
+    more, ``exactly_us`` where strokes are exact; 0 is later than at once. ``choice`` makes the clocks of the target,
+    each the one of ``births`` (0 for one that starts now). ``beyond`` are the bits of what it goes beyond."""
 
     happening: Happening
     target: Situation
@@ -49,6 +49,7 @@ class Move:
     clock: int = 0
     soonest_us: int = 0
     exactly_us: int = 0
+    births: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +216,7 @@ class Product:
                 happening = Happening(device=self.rods[k].actuator.name, kind=EventKind.JAM, on=True)
                 jammed = self.rods[k].jam(place)
                 move = self._lead(at, happening, places=(*at.places[:k], jammed, *at.places[k + 1 :]))
-                move.beyond |= JAM
+                move.beyond |= JAM | (CAREFUL if at.free & self.start else 0)
                 yield move
 
     def _supply(self, at: Situation) -> Move:
@@ -248,10 +249,11 @@ class Product:
         places, fresh = self._command(places, self.driver.on(driver), fresh)
         same = driver == at.driver and shadow == at.shadow and pressed == at.pressed and not fresh
         if same and places == at.places:
-            clocks, chosen = at.clocks, _as_they_are
+            clocks, births = at.clocks, tuple(range(1, at.size))
         else:
-            clocks, chosen = self._carry(at, driver, shadow, places, pressed, fresh)
-        return Move(happening, self._situation(driver, shadow, free, supply, places, pressed, clocks), chosen)
+            clocks, births = self._carry(at, driver, shadow, places, pressed, fresh)
+        target = self._situation(driver, shadow, free, supply, places, pressed, clocks)
+        return Move(happening, target, self._choice(births, at.size), births=births)
 
     def _react(
         self, at: Situation, inputs: int, supply: bool, expired: tuple[frozenset[int], frozenset[int]]
@@ -289,7 +291,7 @@ class Product:
         places: tuple[Place, ...],
         pressed: int,
         fresh: frozenset[int],
-    ) -> tuple[Clocks, Choice]:
+    ) -> tuple[Clocks, tuple[int, ...]]:
         """The clocks of everything that runs, numbered in order of first use, and what each is made of."""
         running = [*self.driver.runs(driver)]
         running += [k + self._shadow_from for k in self.shadow.runs(shadow)]
@@ -310,7 +312,7 @@ class Product:
                 births.append(source)
                 clock = numbers[source] = len(births)
             watched.append((watch, clock))
-        return self._clocks(tuple(watched)), self._choice(tuple(births), at.size)
+        return self._clocks(tuple(watched)), tuple(births)
 
     def _clocks(self, watched: tuple[tuple[int, int], ...]) -> Clocks:
         known = self._known_clocks.get(watched)
@@ -365,10 +367,6 @@ class Product:
         situation.deadlines = tuple(
             Deadline(clock, preset, (frozenset(a), frozenset(b))) for (clock, preset), (a, b) in deadlines.items()
         )
-
-
-def _as_they_are(zone: Zone) -> Zone:
-    return zone
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,8 +4,8 @@ A rod is at one of finitely many *places*: standing at an end, jammed, or on its
 switch that makes or lets go, an end). When it passes the next one is told by a window of time since it set out:
 
 * A stroke passes what lies ``dmin`` ahead of the front of where it may have set out, and ``dmax`` ahead of the rear,
-  no sooner than ``least * dmin / stroke`` (and later than at once) and no later than ``greatest * dmax / stroke``. So a
-  stroke may be uneven within its limits, and after a reversal the way back takes anything up to its full time.
+  no sooner than ``least * dmin / stroke`` (and later than at once) and no later than ``greatest * dmax / stroke``. So
+  a stroke may be uneven within its limits, and after a reversal the way back takes anything up to its full time.
 * A limit switch lets go between the place where it made and its reset travel, never at once.
 * A rod may jam wherever it moves, and stays there for good, whatever is commanded.
 
@@ -52,14 +52,18 @@ class Place:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Passing:
-    """What a moving rod passes next: when, since it set out, and its place then. ``soonest_us`` 0 means later than at
-    once; ``exactly_us`` is the soonest when every stroke takes its greatest time. ``at_um`` is where."""
+    """What a moving rod passes next: when, since it set out, and its place then.
+
+    ``soonest_us`` 0 means later than at once; ``exactly_us`` is the soonest when strokes take their greatest time.
+    ``at_um`` is where; a switch that ``lets_go`` does so once past it.
+    """
 
     soonest_us: int
     exactly_us: int
     latest_us: int
     place: Place
     at_um: int
+    lets_go: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +142,7 @@ class Rod:
             after = self._place(way, mark.at_um, mark.at_um, mark.at_um, made, standing=True)
         else:
             after = self._place(way, place.rear_um, place.front_um, mark.at_um, made)
-        return Passing(soonest, exactly, latest, after, mark.at_um)
+        return Passing(soonest, exactly, latest, after, mark.at_um, mark.lets_go)
 
     def _window(self, place: Place, mark: _Mark) -> tuple[int, int, int]:
         travel, way, stroke = self._travel[place.way], place.way, self.stroke_um

@@ -59,6 +59,10 @@ class Table:
         """What is on inside."""
         return self.logic.lit(self.states[state]) if state >= 0 else ()
 
+    def loop(self, state: int, inputs: int, expired: frozenset[int]) -> tuple[str, ...]:
+        """What never settles in a reaction that ended in ``CHATTERS``."""
+        return self.loops.get((state, inputs & self.reads, expired), ())
+
     def _work_out(self, key: tuple[int, int, frozenset[int]], inputs: int) -> _Turn:
         state, _, expired = key
         bits: Bits = tuple(bool(inputs >> k & 1) for k in self._picked)

@@ -1,24 +1,33 @@
-"""What a proof lets happen: the assumptions it makes about the operator and the machine."""
+"""What a proof lets happen: its assumptions about the operator and the machine, and their published order."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
-__all__ = ["APART", "CAREFUL", "EXACT", "JAM", "SUPPLY", "World"]
-
+__all__ = ["APART", "CAREFUL", "EXACT", "JAM", "SUPPLY", "WORLDS", "Assumed", "World"]
 
 # What an event goes beyond: bits, since a search asks for them at every turn.
 CAREFUL, APART, EXACT, JAM, SUPPLY = 1, 2, 4, 8, 16
 
 
+class Assumed(StrEnum):
+    """An assumption, in the words that follow "same only if"."""
+
+    CAREFUL = "the operator is careful"
+    APART = "START and STOP are never down together"
+    EXACT = "every stroke takes exactly its greatest time"
+    NO_JAM = "no stroke jams"
+
+
 @dataclass(frozen=True, slots=True)
 class World:
     """The assumptions of one search; each that is False leaves things free. At all times every switch works, and at
-    most one rod is jammed.
+    most one rod jams.
 
     ``careful``: START is pressed only when every rod stands, STOP is not down and the press begins something; it is
-    let go before any rod comes to the end of a stroke, and is not down as the supply returns; STOP is not pressed
-    with it.
+    let go before any rod comes to the end of a stroke or jams, and is not down as the supply returns; STOP is not
+    pressed with it.
     ``apart``: START and STOP are never down together.
     ``exact``: every whole stroke takes exactly its greatest time.
     ``no_jam``: no rod jams.
@@ -41,3 +50,43 @@ class World:
             | JAM * self.no_jam
             | SUPPLY * self.supplied
         )
+
+    @property
+    def assumed(self) -> tuple[Assumed, ...]:
+        """The assumptions in their published order."""
+        made = {
+            Assumed.CAREFUL: self.careful,
+            Assumed.APART: self.apart,
+            Assumed.EXACT: self.exact,
+            Assumed.NO_JAM: self.no_jam,
+        }
+        return tuple(assumption for assumption, is_made in made.items() if is_made)
+
+    def without(self, assumption: Assumed) -> World:
+        """The world that leaves that free."""
+        rest = set(self.assumed) - {assumption}
+        return World(
+            careful=Assumed.CAREFUL in rest,
+            apart=Assumed.APART in rest,
+            exact=Assumed.EXACT in rest,
+            no_jam=Assumed.NO_JAM in rest,
+            supplied=self.supplied,
+        )
+
+
+WORLDS = (
+    World(),
+    World(apart=True),
+    World(careful=True),
+    World(exact=True),
+    World(no_jam=True),
+    World(apart=True, exact=True),
+    World(apart=True, no_jam=True),
+    World(careful=True, exact=True),
+    World(careful=True, no_jam=True),
+    World(exact=True, no_jam=True),
+    World(apart=True, exact=True, no_jam=True),
+    World(careful=True, exact=True, no_jam=True),
+)
+"""The order in which assumptions are tried: fewest first, the weaker of two before the stronger. A careful operator
+never has START and STOP down together, so the two never come as a pair."""

@@ -95,7 +95,7 @@ def tighten(zone: Zone, size: int, i: int, j: int, bound: int) -> Zone | None:
 
 
 def delay(zone: Zone, size: int, limits: Sequence[tuple[int, int]]) -> Zone | None:
-    """Let time go on for as long as the limits allow: ``(clock, greatest reading)``. None if one is passed already."""
+    """Let time go on for as long as the limits allow: ``(clock, greatest reading)``. None if one is passed."""
     out = list(zone)
     for i in range(1, size):
         row = i * size

@@ -14,7 +14,7 @@ from compiler.logic import Bits, Chattering, Logic, Reaction
 from compiler.machine import Machine
 from compiler.simulation.joint import Wired, react_together
 from compiler.simulation.plant import Plant
-from compiler.simulation.run import Event, EventKind, StrokeTimes, Swiftness, stroke_times
+from compiler.simulation.run import Event, EventKind, Pace, StrokeTimes, Swiftness, stroke_times
 
 __all__ = ["Bench", "wire"]
 
@@ -27,10 +27,17 @@ def wire(machine: Machine, logic: Logic) -> Wired:
 class Bench:
     """A machine under test. ``now_us`` is -1 until the first ``step``, which must be to 0."""
 
-    def __init__(self, machine: Machine, wired: Sequence[Wired], strokes: Iterable[StrokeTimes] = ()) -> None:
+    def __init__(
+        self,
+        machine: Machine,
+        wired: Sequence[Wired],
+        strokes: Iterable[StrokeTimes] = (),
+        paces: Sequence[Pace] = (),
+    ) -> None:
         self.machine = machine
         self.wired = tuple(wired)
-        self.plant = Plant(machine, tuple(strokes) or stroke_times(machine, Swiftness.USUAL, Swiftness.USUAL))
+        times = tuple(strokes) or stroke_times(machine, Swiftness.USUAL, Swiftness.USUAL)
+        self.plant = Plant(machine, times, paces)
         self.now_us = -1
         self.supply = True
         self.jammed: frozenset[str] = frozenset()

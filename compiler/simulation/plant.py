@@ -10,9 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from copy import copy
+from fractions import Fraction
 
 from compiler.machine import Actuator, End, LimitSwitch, Machine, PressureSwitch, Valve, ValveKind
-from compiler.simulation.run import StrokeTimes
+from compiler.simulation.run import Pace, StrokeTimes
 
 __all__ = ["PRESSURE_GOES_US", "Plant"]
 
@@ -34,13 +35,13 @@ class _LimitSwitch:
         self.lets_go = (switch.at_um - self.toward * switch.reset_um) * unit
         self.made = (position - self.makes) * self.toward >= 0
 
-    def update(self, position: int) -> None:
+    def update(self, position: int | Fraction) -> None:
         if not self.made:
             self.made = (position - self.makes) * self.toward >= 0
         else:
             self.made = (position - self.lets_go) * self.toward >= 0
 
-    def due(self, position: int, way: int, speed: int, full: int) -> int | None:
+    def due(self, position: int | Fraction, way: int, speed: int | Fraction, full: int) -> int | None:
         """Microseconds until the switch changes, if the rod goes on as it does; None if it will not."""
         if self.made is (way == self.toward):
             return None
@@ -83,6 +84,7 @@ class _Rod:
         "jammed",
         "limits",
         "name",
+        "paces",
         "position",
         "pressures",
         "rest",
@@ -93,16 +95,18 @@ class _Rod:
         "way",
     )  # fmt: skip
 
-    def __init__(self, actuator: Actuator, times: StrokeTimes) -> None:
+    def __init__(self, actuator: Actuator, times: StrokeTimes, paces: Collection[Pace]) -> None:
         self.name = actuator.name
+        self.paces = {p.from_us: p for p in paces if p.actuator == actuator.name}
         self.valve = actuator.valve
         self.unit = times.extend_us * times.retract_us
         self.full = actuator.stroke_um * self.unit
-        self.extend_speed = times.retract_us * actuator.stroke_um
-        self.retract_speed = times.extend_us * actuator.stroke_um
+        self.extend_speed: int | Fraction = times.retract_us * actuator.stroke_um
+        self.retract_speed: int | Fraction = times.extend_us * actuator.stroke_um
         self.way = _WAY[actuator.rest]
         self.rest = self.full if self.way > 0 else 0
-        self.position, self.since_us, self.jammed = self.rest, 0, False
+        self.position: int | Fraction = self.rest
+        self.since_us, self.jammed = 0, False
         self.limits = tuple(_LimitSwitch(s, self.unit, self.position) for s in actuator.limit_switches)
         # A spring, not pressure, brings a single-acting cylinder home.
         self.pressures = tuple(
@@ -112,7 +116,7 @@ class _Rod:
         )
         self.due_us: int | None = None
 
-    def at(self, now_us: int) -> int:
+    def at(self, now_us: int) -> int | Fraction:
         if self.jammed:
             return self.position
         gone = now_us - self.since_us
@@ -128,6 +132,8 @@ class _Rod:
         self.position, self.since_us = self.at(now_us), now_us
 
     def advance(self, now_us: int) -> None:
+        if now_us in self.paces:
+            self._change_pace(now_us, self.paces[now_us])
         position = self.at(now_us)
         for switch in self.limits:
             switch.update(position)
@@ -135,6 +141,18 @@ class _Rod:
         for pressure in self.pressures:
             pressure.update(now_us, stalled)
         self.due_us = self._next(now_us)
+
+    def _change_pace(self, now_us: int, pace: Pace) -> None:
+        """Go on so as to be at a place by a time; half a microsecond sooner to be past it then."""
+        left = (pace.at_um * self.unit - self.at(now_us)) * self.way
+        time = pace.by_us - now_us - (Fraction(1, 2) if pace.past else 0)
+        if left <= 0 or time <= 0:
+            return
+        self.rebase(now_us)
+        if self.way > 0:
+            self.extend_speed = Fraction(left) / time
+        else:
+            self.retract_speed = Fraction(left) / time
 
     def _next(self, now_us: int) -> int | None:
         dues = [p.due_us for p in self.pressures if p.due_us is not None]
@@ -175,9 +193,9 @@ class Plant:
     Raises KeyError when ``strokes`` leaves out an actuator.
     """
 
-    def __init__(self, machine: Machine, strokes: Collection[StrokeTimes]) -> None:
+    def __init__(self, machine: Machine, strokes: Collection[StrokeTimes], paces: Collection[Pace] = ()) -> None:
         times = {s.actuator: s for s in strokes}
-        self._rods = {a.name: _Rod(a, times[a.name]) for a in machine.actuators}
+        self._rods = {a.name: _Rod(a, times[a.name], paces) for a in machine.actuators}
 
     def due_us(self) -> int | None:
         """When something next happens by itself, or None if everything stands and stays."""

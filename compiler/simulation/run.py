@@ -19,6 +19,7 @@ __all__ = [
     "EventKind",
     "Move",
     "Outcome",
+    "Pace",
     "Role",
     "Run",
     "Scenario",
@@ -66,6 +67,17 @@ class StrokeTimes(_Model):
     retract_us: int = Field(gt=0)
 
 
+class Pace(_Model):
+    """An uneven stroke: from ``from_us`` on an actuator moves so as to come to ``at_um`` from home by ``by_us``, or
+    to be just ``past`` it then."""
+
+    actuator: str
+    from_us: int = Field(ge=0)
+    at_um: int
+    by_us: int
+    past: bool = False
+
+
 class Stretch(StrEnum):
     """What a run asks of a machine beyond a careful operator's normal cycle."""
 
@@ -91,12 +103,14 @@ class Stamp(_Model):
 
 class Scenario(_Model):
     """What is done to a machine in one run. The supply is on from the start unless an event at 0 says otherwise;
-    every input is at rest unless an event at 0 actuates it."""
+    every input is at rest unless an event at 0 actuates it. Strokes are even and take ``strokes``, but for the
+    ``paces``."""
 
     name: str
     duration_us: int = Field(gt=0)
     events: tuple[Event, ...] = ()
     strokes: tuple[StrokeTimes, ...] = ()
+    paces: tuple[Pace, ...] = ()
     stretched: tuple[Stamp, ...] = ()
 
 

@@ -77,7 +77,7 @@ def follow(
 
     ``watch`` looks at the bench after every instant, with the events that were applied.
     """
-    bench = Bench(machine, wired, scenario.strokes)
+    bench = Bench(machine, wired, scenario.strokes, scenario.paces)
     end_us, instants, difference = scenario.duration_us, 0, None
     for at_us, events in _instants(bench, scenario.events):
         if at_us > end_us:

@@ -1,0 +1,117 @@
+"""The proof: are two implementations the same, under which assumptions, and if not, what is the shortest run?
+
+Assumptions are tried in the published order of ``compiler.proof.world.WORLDS``; the first set under which no run
+differs is the weakest that holds. Every difference told is a run replayed by the simulator.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from compiler.logic import Logic
+from compiler.machine import Machine
+from compiler.proof.explore import Ending, Explored, explore
+from compiler.proof.natural import natural
+from compiler.proof.product import Product
+from compiler.proof.verdict import Outside, Proof, Standing
+from compiler.proof.witness import Untimed, scenario_of
+from compiler.proof.world import WORLDS, World
+from compiler.simulation.run import Run, Scenario
+from compiler.simulation.simulate import simulate
+
+__all__ = ["MOST_ZONES", "prove"]
+
+MOST_ZONES = 150_000
+"""A search that has met so many zones is given up, and the verdict is "not settled"."""
+
+_AFTER_US = 2_000_000
+
+
+def prove(
+    driver: Logic,
+    shadow: Logic,
+    machine: Machine,
+    *,
+    most_zones: int = MOST_ZONES,
+    told: Callable[[str], None] = lambda _: None,
+) -> Proof:
+    """Whether ``shadow``, in place of ``driver``, would do the same with this machine: every travel time within its
+    limits, every moment of every press, every loss of supply. ``told`` hears what is being searched.
+
+    Raises KeyError when a logic reads an input that the machine does not have.
+    """
+    product = Product(driver, shadow, machine)
+    searched: dict[World, Explored] = {}
+    for world in WORLDS:
+        told(" and ".join(world.assumed) or "everything free")
+        searched[world] = explore(product, world, most=most_zones)
+        if searched[world].ending is Ending.ALIKE:
+            break
+    return _verdict(product, driver, shadow, searched)
+
+
+def _verdict(product: Product, driver: Logic, shadow: Logic, searched: dict[World, Explored]) -> Proof:
+    """What the searches say: the last one is the one that holds, if any does."""
+    world, explored = next(reversed(searched.items()))
+    proof = Proof(
+        driver=driver.name,
+        shadow=shadow.name,
+        standing=Standing.NOT_SETTLED,
+        situations=explored.situations,
+        zones=explored.zones,
+        chatters=_chattering(product, explored),
+    )
+    unsettled = any(e.ending is Ending.NOT_SETTLED for e in searched.values())
+    match explored.ending:
+        case Ending.ALIKE:
+            wider = [(a, world.without(a)) for a in world.assumed]
+            outside = [
+                Outside(a, _shown(product, driver, shadow, searched[w], w))
+                for a, w in wider
+                if searched[w].ending is Ending.DIFFERS
+            ]
+            standing = Standing.SAME_ONLY_IF if world.assumed else Standing.SAME
+            return replace(
+                proof,
+                standing=Standing.NOT_SETTLED if unsettled else standing,
+                needs=world.assumed,
+                holds=True,
+                outside=tuple(outside),
+            )
+        case Ending.DIFFERS:
+            shown = _shown(product, driver, shadow, explored, world)
+            return replace(proof, standing=Standing.DIFFERS, outside=(Outside(None, shown),))
+        case Ending.NOT_SETTLED:
+            return proof
+
+
+def _shown(product: Product, driver: Logic, shadow: Logic, explored: Explored, world: World) -> Run | None:
+    """The run to a difference, replayed; None where the simulator does not see it. Where everything is free, done at
+    the pace of a person if that shows it as well."""
+    assert explored.last is not None
+    try:
+        exact = scenario_of(product, explored.last, world, "the shortest run that differs")
+    except Untimed:
+        return None
+    machine = product.machine
+    for scenario in (exact,) if world.assumed else (natural(machine, exact), exact):
+        run = simulate(machine, driver, scenario, shadow=shadow, after_us=_AFTER_US)
+        if run.difference is not None:
+            return simulate(machine, driver, _cut(scenario, run.difference.at_us), shadow=shadow, after_us=_AFTER_US)
+    return None
+
+
+def _cut(scenario: Scenario, until_us: int) -> Scenario:
+    events = tuple(e for e in scenario.events if e.at_us <= until_us)
+    return scenario.model_copy(update={"events": events, "duration_us": until_us + _AFTER_US})
+
+
+def _chattering(product: Product, explored: Explored) -> tuple[str, ...]:
+    """What never settles in the driver, if anything does not."""
+    node = explored.chattering
+    if node is None or node.before is None:
+        return ()
+    return product.driver.loop(
+        node.before.situation.driver, product.inputs(node.situation), node.move.happening.expired[0]
+    )

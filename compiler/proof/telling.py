@@ -1,0 +1,107 @@
+"""A difference in one sentence: what happens, what was still so then, and what either implementation makes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from compiler.machine import Actuator, InputKind, Machine, ValveKind
+from compiler.simulation.run import Change, Difference, Role, Run, Side
+
+__all__ = ["sentence"]
+
+
+def sentence(run: Run, machine: Machine) -> str:
+    """For example: "START is still held when STOP is let go at 3.2 s: SOL1 comes on in the on-delay dwell rungs (RAM
+    extends) and stays off in the sequence as written (RAM stays home)". The run must have a difference."""
+    difference = run.difference
+    assert difference is not None
+    if difference.loop:
+        return f"{_moment(run, machine, difference)}: {run.shadow} never settles ({', '.join(difference.loop)})"
+    shadow = _side(run, machine, difference, Side.SHADOW)
+    driver = _side(run, machine, difference, Side.DRIVER)
+    return f"{_moment(run, machine, difference)}: {difference.output} {shadow} and {driver}"
+
+
+def _moment(run: Run, machine: Machine, difference: Difference) -> str:
+    at_us = difference.at_us
+    now = [c for c in run.changes if c.at_us == at_us and c.side is Side.WORLD and not _begins(c)]
+    done = " and ".join(_done(c, machine) for c in now)
+    held = " and ".join(_held(run, machine, at_us))
+    at = f"at {_seconds(at_us)}"
+    if done:
+        return f"{held} when {done} {at}" if held else f"{done} {at}"
+    return f"{held} when a time runs out {at}" if held else f"a time runs out {at}" if at_us else at
+
+
+def _begins(change: Change) -> bool:
+    return change.role is Role.SUPPLY and change.at_us == 0
+
+
+def _done(change: Change, machine: Machine) -> str:
+    match change.role:
+        case Role.SUPPLY:
+            return "the supply returns" if change.on else "the supply goes"
+        case Role.JAM:
+            return f"{change.signal} jams"
+        case _:
+            button = machine.input(change.signal).kind is InputKind.PUSHBUTTON
+            words = ("is pressed" if button else "is made") if change.on else "is let go" if button else "lets go"
+            return f"{change.signal} {words}"
+
+
+def _held(run: Run, machine: Machine, at_us: int) -> Iterator[str]:
+    """Buttons that are down and rods that are jammed since before."""
+    last: dict[tuple[Role, str], bool] = {}
+    for change in run.changes:
+        if change.side is Side.WORLD and change.at_us < at_us:
+            last[change.role, change.signal] = change.on
+    changing = {c.signal for c in run.changes if c.at_us == at_us and c.side is Side.WORLD}
+    for (role, name), on in last.items():
+        if not on or name in changing:
+            continue
+        if role is Role.JAM:
+            yield f"{name} has jammed"
+        elif role is Role.INPUT and machine.input(name).kind is InputKind.PUSHBUTTON:
+            yield f"{name} is still held"
+
+
+def _side(run: Run, machine: Machine, difference: Difference, side: Side) -> str:
+    """ "comes on in the rungs (RAM extends)"."""
+    on = difference.driver_on if side is Side.DRIVER else difference.shadow_on
+    changed = any(
+        c.side is side and c.role is Role.OUTPUT and c.signal == difference.output and c.at_us == difference.at_us
+        for c in run.changes
+    )
+    name = run.driver if side is Side.DRIVER else run.shadow
+    words = ("comes on" if on else "goes off") if changed else ("stays on" if on else "stays off")
+    actuator = _driven(machine, difference.output)
+    motion = "" if actuator is None else f" ({_motion(run, actuator, difference, on)})"
+    return f"{words} in {name}{motion}"
+
+
+def _driven(machine: Machine, output: str) -> Actuator | None:
+    return next((a for a in machine.actuators if output in (a.valve.extend, a.valve.retract)), None)
+
+
+def _motion(run: Run, actuator: Actuator, difference: Difference, on: bool) -> str:
+    """What the actuator does when that output is on or off; where it stands is known from the run."""
+    name, valve = actuator.name, actuator.valve
+    if not on and valve.kind is ValveKind.MEMORY:
+        return f"{name} is not sent"
+    out = (difference.output == valve.extend) is on
+    position = _position(run, actuator, difference.at_us)
+    if out:
+        return f"{name} stays out" if position == actuator.stroke_um else f"{name} extends"
+    return f"{name} stays home" if position == 0 else f"{name} retracts"
+
+
+def _position(run: Run, actuator: Actuator, at_us: int) -> int | None:
+    """Where the actuator has come to stand, in micrometres; None while it moves."""
+    moves = [m for m in run.moves if m.actuator == actuator.name and m.at_us < at_us]
+    if not moves:
+        return 0 if actuator.rest == "home" else actuator.stroke_um
+    return moves[-1].position_um if moves[-1].way == 0 else None
+
+
+def _seconds(time_us: int) -> str:
+    return f"{time_us / 1_000_000:.3f}".rstrip("0").rstrip(".") + " s"

@@ -1,0 +1,67 @@
+"""What a proof has to say, in plain lines."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from compiler.proof.world import Assumed
+from compiler.simulation.run import Run
+
+__all__ = ["Outside", "Proof", "Standing"]
+
+
+class Standing(StrEnum):
+    """How an implementation stands to another one over all runs."""
+
+    SAME = "same"
+    SAME_ONLY_IF = "same only if"
+    DIFFERS = "differs"
+    NOT_SETTLED = "not settled"
+
+
+@dataclass(frozen=True, slots=True)
+class Outside:
+    """A difference: the shortest run that goes beyond one assumption and keeps to the others, or beyond none.
+
+    ``run`` is None where the simulator, which lets all that is due at one instant happen together, does not show it.
+    """
+
+    beyond: Assumed | None
+    run: Run | None
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """The verdict on ``shadow`` in place of ``driver``.
+
+    ``needs`` is the weakest set of assumptions under which no run differs, when one ``holds``. ``situations`` and
+    ``zones`` are what was covered in the last search; ``chatters`` what never settles in the driver.
+    """
+
+    driver: str
+    shadow: str
+    standing: Standing
+    situations: int
+    zones: int
+    needs: tuple[Assumed, ...] = ()
+    holds: bool = False
+    outside: tuple[Outside, ...] = ()
+    chatters: tuple[str, ...] = ()
+
+    @property
+    def headline(self) -> str:
+        """The verdict in one line, with what was covered."""
+        covered = f"{self.situations} situations, every timing"
+        match self.standing:
+            case Standing.SAME:
+                return f"same: no run differs ({covered})"
+            case Standing.SAME_ONLY_IF:
+                return f"same only if {' and '.join(self.needs)} ({covered})"
+            case Standing.DIFFERS:
+                return "differs, whatever is assumed"
+            case Standing.NOT_SETTLED if self.holds:
+                provided = f" if {' and '.join(self.needs)}" if self.needs else ""
+                return f"not settled: same{provided} ({covered}), with less assumed the search was too large"
+            case Standing.NOT_SETTLED:
+                return f"not settled: no difference in the {self.situations} situations covered; there are more"
