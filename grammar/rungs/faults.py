@@ -18,7 +18,8 @@ ENTRIES: tuple[Entry, ...] = (
     ),
     Entry(
         "RW402", _FAULT, "a contact or a coil of a device that is not declared",
-        "Every device is declared once, so that a slip of the pen does not become a new device.",
+        "Only what is plain needs no declaration: inputs and loads of the machine at hand, and a relay whose coil "
+        "and contacts both stand in the list. Anything else may be a slip of the pen.",
         "rung 1: STRAT, feeds CR1",
         "correct the name, or declare the device at the top",
     ),
@@ -108,21 +109,23 @@ ENTRIES: tuple[Entry, ...] = (
         "feed a relay, a timer or a load",
     ),
     Entry(
-        "RW417", _WARNING, "a relay, timer or load that no rung feeds",
-        "It will never be on.",
+        "RW417", _WARNING, "a relay, timer, counter or load that no rung feeds",
+        "It will never be on. A latching relay without its unlatch coil fed stays latched for ever, a counter "
+        "without its reset counts to its preset once.",
         "relay CR7 declared, and no rung feeds CR7",
         "add its rung, or take out the declaration",
     ),
     Entry(
-        "RW418", _FAULT, "a timer is not connected the way it needs",
+        "RW418", _FAULT, "a device is not connected the way it needs",
         "An on-delay timer needs its coil fed, or its supply. An off-delay takes its coil, or supply and control. A "
-        "one-shot always needs both: the supply keeps it alive, the control starts the pulse.",
+        "one-shot always needs both: the supply keeps it alive, the control starts the pulse. A latching relay is "
+        "fed at 'latch' and 'unlatch', a counter at 'count' and 'reset'; all else has one coil.",
         "timer TR1, one-shot 5 s / rung 1: START, feeds TR1",
         "feed 'TR1 supply' from one rung and 'TR1 control' from another",
     ),
     Entry(
         "RW419", _FAULT, "a preset out of range",
-        "A preset is at least 1 us and at most 10,000 h, in whole microseconds.",
+        "A time is at least 1 us and at most 10,000 h, in whole microseconds; a count is from 1 to 999,999.",
         "timer TR1, on-delay 0 s",
         "give the timer a time",
     ),
@@ -146,8 +149,8 @@ ENTRIES: tuple[Entry, ...] = (
     ),
     Entry(
         "RW423", _FAULT, "a line that starts with an unknown word",
-        "A line starts with 'circuit', 'rung' or the kind of device it declares; a line that goes on with the rung "
-        "above is indented.",
+        "A line starts with 'circuit', 'rung', 'master', 'end master' or the kind of device it declares; a line that "
+        "goes on with the rung above is indented.",
         "pushbuton START",
         "correct the word, or indent the line",
     ),
@@ -162,6 +165,24 @@ ENTRIES: tuple[Entry, ...] = (
         "The rung list is read against a machine; its inputs and loads are the machine's.",
         "limit switch LS9, and no LS9 on the machine",
         "correct the name, or add the device to the machine",
+    ),
+    Entry(
+        "RW426", _FAULT, "a name that means something else on the machine",
+        "A rung list and its machine share their names, so a relay can't bear the name of a solenoid.",
+        "relay SOL1, and SOL1 is a solenoid of the machine",
+        "declare it as what it is, or give one of the two another name",
+    ),
+    Entry(
+        "RW427", _FAULT, "a master and its end do not pair",
+        "A master stands above the rungs that are fed through its contacts, and 'end master' below them.",
+        "master CR1: / rung 1: LS1, feeds SOL1",
+        "write 'end master' below the last rung of the group",
+    ),
+    Entry(
+        "RW428", _FAULT, "a selector with more than two positions",
+        "A selector here is one contact block that a hand turns on or off, because the machine knows two positions.",
+        "selector SS1, positions HAND, OFF, AUTO",
+        "declare one selector for each position that closes a contact: selector SS1-HAND, SS1-AUTO",
     ),
 )  # fmt: skip
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
 from grammar.diagnostic import Diagnostic, nearest
@@ -10,6 +11,7 @@ from grammar.rungs.faults import fault, warning
 from grammar.rungs.tree import (
     INPUTS,
     LOADS,
+    TERMINALS,
     Circuit,
     Contact,
     Device,
@@ -25,8 +27,9 @@ from grammar.rungs.tree import (
 )
 from grammar.rungs.words import UNITS
 
-__all__ = ["judge", "microseconds"]
+__all__ = ["count", "forms", "judge", "microseconds"]
 
+_MOST_COUNTS = 999_999  # six digits, as on the dials of predetermining counters (common practice)
 _LONGEST_US = 10_000 * UNITS["h"]
 _INSTANT = (Form.NO, Form.NC)
 _FORMS = {
@@ -43,13 +46,20 @@ def microseconds(preset: Preset) -> int | None:
     return int(time) if time == int(time) and 0 < time <= _LONGEST_US else None
 
 
-def judge(circuit: Circuit) -> list[Diagnostic]:
-    """Every fault and warning about a circuit, in no particular order."""
+def count(preset: Preset) -> int | None:
+    """A counter's preset, or None when it is out of range or not a whole number."""
+    number = Decimal(preset.number)
+    return int(number) if number == int(number) and 0 < number <= _MOST_COUNTS else None
+
+
+def judge(circuit: Circuit, machine: Iterable[Device] = ()) -> list[Diagnostic]:
+    """Every fault and warning about a circuit, in no particular order. Names of ``machine`` may have been meant."""
     known: dict[str, Device] = {}
     found: list[Diagnostic] = []
     for device in circuit.devices:
         found += _declared(device, known)
         known.setdefault(device.name.text.casefold(), device)
+    names = list(dict.fromkeys(device.name.text for device in (*known.values(), *machine)))
     fed: dict[str, list[tuple[Rung, Feed]]] = {}
     numbers: set[int] = set()
     for rung in circuit.rungs:
@@ -58,13 +68,13 @@ def judge(circuit: Circuit) -> list[Diagnostic]:
             found.append(fault("RW414", f"there is another rung {rung.number}", span.start, span.end, cure=_NUMBER))
         numbers.add(rung.number)
         for contact in contacts(rung.network):
-            found += _contact(contact, known)
+            found += _contact(contact, known, names)
         for feed in rung.feeds:
-            found += _feed(feed, known)
+            found += _feed(feed, known, names)
             fed.setdefault(feed.name.text.casefold(), []).append((rung, feed))
     for device in known.values():
         found += _fed(device, fed.get(device.name.text.casefold(), []))
-    return found
+    return list(dict.fromkeys(found))  # the contacts of a master are met again in every rung it feeds
 
 
 _NUMBER = "number the rungs 1, 2, 3 from the top"
@@ -77,18 +87,26 @@ def _declared(device: Device, known: dict[str, Device]) -> Iterator[Diagnostic]:
         case = "" if other.name.text == name.text else f" ({other.name.text}: letter case does not tell names apart)"
         message = f"{name.text} is already declared{case}"
         yield _about("RW413", message, name, cure="give one of the two another name")
-    if device.preset is not None and microseconds(device.preset) is None:
-        span = device.preset.span
+    if device.preset is None:
+        return
+    span = device.preset.span
+    if device.kind is Kind.COUNTER:
+        if count(device.preset) is None:
+            message = f"a preset of {device.preset.number} is out of range"
+            yield fault("RW419", message, span.start, span.end, expected=f"a whole number from 1 to {_MOST_COUNTS}")
+    elif microseconds(device.preset) is None:
         expected = "from 1 us to 10000 h, in whole microseconds"
         message = f"{device.preset.number} {device.preset.unit} is out of range"
         yield fault("RW419", message, span.start, span.end, expected=expected)
 
 
-def _contact(contact: Contact, known: dict[str, Device]) -> Iterator[Diagnostic]:
+def _contact(contact: Contact, known: dict[str, Device], names: list[str]) -> Iterator[Diagnostic]:
     device = known.get(contact.name.text.casefold())
     span = contact.span
     if device is None:
-        yield _unknown(contact.name, known)
+        function = _FUNCTION_OF.get(contact.form)
+        likely = f"timer {contact.name.text}, {function} 30 s" if function else ""
+        yield _unknown(contact.name, names, likely or _likely(contact.name.text, Kind.PUSHBUTTON))
     elif device.kind in LOADS:
         message = f"the {device.kind} {device.name.text} has no contacts"
         yield _about("RW405", message, contact.name, cure="use a contact of the relay that feeds it")
@@ -99,41 +117,76 @@ def _contact(contact: Contact, known: dict[str, Device]) -> Iterator[Diagnostic]
         yield fault("RW404", message, span.start, span.end, expected=expected)
 
 
+_FUNCTION_OF = {
+    Form.NOTC: TimerFunction.ON_DELAY,
+    Form.NCTO: TimerFunction.ON_DELAY,
+    Form.NOTO: TimerFunction.OFF_DELAY,
+    Form.NCTC: TimerFunction.OFF_DELAY,
+}
+
+
 def forms(device: Device) -> tuple[Form, ...]:
     """The contact forms a device can have."""
     return _INSTANT if device.function is None else _FORMS[device.function]
 
 
-def _feed(feed: Feed, known: dict[str, Device]) -> Iterator[Diagnostic]:
+def _feed(feed: Feed, known: dict[str, Device], names: list[str]) -> Iterator[Diagnostic]:
     device = known.get(feed.name.text.casefold())
+    name, span = feed.name.text, feed.span
     if device is None:
-        yield _unknown(feed.name, known)
+        yield _unknown(feed.name, names, _DECLARED.get(feed.terminal, "").format(name) or _likely(name, Kind.RELAY))
     elif device.kind in INPUTS:
-        message = f"the {device.kind} {device.name.text} is an input: no rung feeds it"
+        message = f"the {device.kind} {name} is an input: no rung feeds it"
         yield _about("RW416", message, feed.name, cure="feed a relay, a timer or a load")
-    elif device.kind is not Kind.TIMER and feed.terminal is not Terminal.COIL:
-        span = feed.span
-        message = f"the {device.kind} {device.name.text} has a coil only, no {feed.terminal}"
-        yield fault("RW418", message, span.start, span.end, cure=f"write 'feeds {device.name.text}'")
+    elif feed.terminal not in TERMINALS[device.kind]:
+        terminals = TERMINALS[device.kind]
+        if feed.terminal is Terminal.COIL:
+            lacks = f"has two coils, {' and '.join(terminals)}"
+        else:
+            lacks = f"has {'a coil only, ' * (len(terminals) == 1)}no {feed.terminal}"
+        message = f"the {device.kind} {device.name.text} {lacks}"
+        cure = "write " + _or([f"'{f'feeds {device.name.text} {terminal}'.rstrip()}'" for terminal in terminals])
+        yield fault("RW418", message, span.start, span.end, cure=cure)
+
+
+_DECLARED = {
+    Terminal.SUPPLY: "timer {}, on-delay 30 s",
+    Terminal.CONTROL: "timer {}, on-delay 30 s",
+    Terminal.COUNT: "counter {}, preset 5",
+    Terminal.RESET: "counter {}, preset 5",
+    Terminal.LATCH: "latching relay {}",
+    Terminal.UNLATCH: "latching relay {}",
+}
 
 
 def _fed(device: Device, feeds: list[tuple[Rung, Feed]]) -> Iterator[Diagnostic]:
-    name = device.name.text
+    name = device.name
     if device.kind in INPUTS:
         return
     if not feeds:
-        yield warning("RW417", f"no rung feeds {name}", device.name.span.start, device.name.span.end, cure=_TAKE_OUT)
+        yield _unfed(device, "")
         return
     seen: dict[Terminal, Rung] = {}
     for rung, feed in feeds:
         if feed.terminal in seen:
-            what = f"{name} {feed.terminal}".rstrip()
+            what = f"{name.text} {feed.terminal}".rstrip()
             message = f"{what} is already fed by rung {seen[feed.terminal].number}"
             span = feed.span
             yield fault("RW403", message, span.start, span.end, cure="put both networks in one rung, with 'or'")
         seen.setdefault(feed.terminal, rung)
+    if not set(seen) <= set(TERMINALS[device.kind]):
+        return
     if device.kind is Kind.TIMER:
         yield from _timer(device, set(seen))
+    else:
+        yield from (_unfed(device, terminal) for terminal in TERMINALS[device.kind] if terminal not in seen)
+
+
+def _unfed(device: Device, terminal: str) -> Diagnostic:
+    name = device.name
+    what = f"{name.text} {terminal}".rstrip()
+    cure = f"add a rung that feeds {what}" if terminal else _TAKE_OUT
+    return warning("RW417", f"no rung feeds {what}", name.span.start, name.span.end, cure=cure)
 
 
 _TAKE_OUT = "add its rung, or take out the declaration"
@@ -156,15 +209,36 @@ def _timer(device: Device, fed: set[Terminal]) -> Iterator[Diagnostic]:
         yield _about("RW418", f"the {device.function} timer {name} has no control input", device.name, cure=cure)
 
 
-def _unknown(name: Name, known: dict[str, Device]) -> Diagnostic:
-    close = nearest(name.text, [device.name.text for device in known.values()])
-    cure = f"did you mean {close}?" if close else "declare it at the top, for example 'relay CR1'"
+def _unknown(name: Name, names: list[str], declaration: str) -> Diagnostic:
+    close = nearest(name.text, names)
+    declare = f"declare it at the top, for example '{declaration}'"
+    cure = f"did you mean {close}? if not, {declare}" if close else declare
     return _about("RW402", f"{name.text} is not declared", name, cure=cure)
+
+
+def _likely(name: str, otherwise: Kind) -> str:
+    """A declaration that fits the letters of a name; designations of the JIC electrical standard (from memory)."""
+    letters = re.split("[^A-Z]", name.upper())[0]
+    return f"{_DESIGNATIONS.get(letters, otherwise)} {name}"
+
+
+_DESIGNATIONS = {
+    "PB": Kind.PUSHBUTTON,
+    "SS": Kind.SELECTOR,
+    "LS": Kind.LIMIT_SWITCH,
+    "PS": Kind.PRESSURE_SWITCH,
+    "PRS": Kind.SENSOR,
+    "CR": Kind.RELAY,
+    "SOL": Kind.SOLENOID,
+    "LT": Kind.LAMP,
+    "AH": Kind.HORN,
+    "MTR": Kind.MOTOR,
+}
 
 
 def _about(code: str, message: str, name: Name, *, cure: str) -> Diagnostic:
     return fault(code, message, name.span.start, name.span.end, cure=cure)
 
 
-def _or(words: tuple[Form, ...]) -> str:
-    return ", ".join(words[:-1]) + " or " + words[-1]
+def _or(words: Sequence[str]) -> str:
+    return " or ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]

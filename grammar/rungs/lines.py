@@ -19,12 +19,14 @@ __all__ = ["Line", "Lines", "cut"]
 
 # A starting word and the name after it: "lamp BUSY", but not "LAMP NC" or "LAMP or CR1".
 _STARTERS = re.compile(
-    r"(circuit|rung|timer|time relay|timing relay|push ?button|selector|sensor|limit +switch|end +switch"
-    r"|pressure +switch|control relay|relay|solenoid|lamp|horn|motor) +"
-    r"(?!(or|and|feeds?|no|nc|notc|ncto|noto|nctc)(?![\w-]))[\w\"]",
+    r"((circuit|rung|master|timer|time relay|timing relay|push ?button|selector|sensor|limit +switch|end +switch"
+    r"|pressure +switch|control relay|latch(ing)? relay|bistable relay|relay|counter|solenoid|lamp|horn|motor) +"
+    r"(?!(or|and|feeds?|no|nc|notc|ncto|noto|nctc)(?![\w-]))[\w\"]|(rung|master) *:)",
     re.IGNORECASE,
 )
 _RUNG = re.compile(r"rung(?![\w-])", re.IGNORECASE)
+_MASTER = re.compile(r"master *(?![\w-])", re.IGNORECASE)
+_END = re.compile(r"end( +master)?\s*$", re.IGNORECASE)
 _JOINS_ABOVE = re.compile(r"\s*(or(?![\w-])|and(?![\w-])|\)|,)", re.IGNORECASE)
 _JOINS_BELOW = re.compile(r"(\b(or|and)|\(|:|,)\s*$", re.IGNORECASE)
 _CODE_END = re.compile(r'"[^"]*"|#')
@@ -71,7 +73,7 @@ def cut(text: str) -> Lines:
     out = Lines()
     above: list[str] = []
     under_title = False
-    offset = 0
+    offset, within = 0, 0
     for raw in text.split("\n"):
         start, offset = offset, offset + len(raw) + 1
         code, comment = _uncomment(raw)
@@ -82,12 +84,13 @@ def cut(text: str) -> Lines:
             elif under_title:
                 out.notes, above, under_title = tuple(above), [], False
             continue
-        if _goes_on(code, out.lines):
+        if _goes_on(code, out.lines, within=within > 0):
             _join(out.lines[-1], code, start, sound)
             out.lines[-1].above += above + ([comment] if comment else [])
         else:
             out.lines.append(Line(start, [code], above, comment or "", sound, start + len(code)))
             under_title = code.lstrip().casefold().startswith("circuit")
+            within += bool(_MASTER.match(code.lstrip())) - bool(within and _END.match(code.lstrip()))
         above = []
     if under_title:
         out.notes = tuple(above)
@@ -104,16 +107,24 @@ def _tabs(text: str) -> list[Diagnostic]:
     return [warning("RW410", "a tab stands for one blank here", at, at + 1, cure="indent with blanks")]
 
 
-def _goes_on(code: str, lines: list[Line]) -> bool:
-    """An indented line goes on with the rung above it, unless it starts something of its own."""
-    if not lines or not code.startswith(" ") or _RUNG.match(lines[-1].pieces[0].lstrip()) is None:
+def _goes_on(code: str, lines: list[Line], *, within: bool) -> bool:
+    """An indented line goes on with the rung above it, unless it starts something of its own; with a master only when
+    it is plain that more must come. ``within`` the group of a master, 'end' ends the group."""
+    if not lines or not code.startswith(" ") or (within and _END.match(code.lstrip())):
         return False
-    return _STARTERS.match(code.lstrip()) is None
+    first, last = lines[-1].pieces[0].lstrip(), lines[-1].pieces[-1]
+    if _MASTER.match(first):
+        return not last.rstrip().endswith(":") and _joins(last, code)
+    return _RUNG.match(first) is not None and _STARTERS.match(code.lstrip()) is None
+
+
+def _joins(last: str, code: str) -> bool:
+    """Whether one line can't stand without the next."""
+    return _JOINS_ABOVE.match(code) is not None or _JOINS_BELOW.search(last) is not None
 
 
 def _join(line: Line, code: str, start: int, sound: bool) -> None:
-    plain = _JOINS_ABOVE.match(code) is not None or _JOINS_BELOW.search(line.pieces[-1]) is not None
-    line.pieces += [(" " if plain else "\n").ljust(start - line.end), code]
+    line.pieces += [(" " if _joins(line.pieces[-1], code) else "\n").ljust(start - line.end), code]
     line.end = start + len(code)
     line.sound = line.sound and sound
 

@@ -18,22 +18,32 @@ from grammar.rungs.tree import (
     Feed,
     Form,
     Kind,
+    Master,
     Name,
     Network,
     Parallel,
     Preset,
     Rung,
     Series,
-    Terminal,
 )
-from grammar.rungs.words import SYNONYMS, UNIT_SYNONYMS, UNITS, function_of, kind_of, tell
+from grammar.rungs.words import SYNONYMS, UNIT_SYNONYMS, UNITS, function_of, kind_of, tell, terminal_of
 from grammar.source import Span
 
 if TYPE_CHECKING:
     from lark import Lark, Token, Tree
     from lark.exceptions import UnexpectedInput
 
-__all__ = ["DEPTH", "parse_circuit", "parse_device", "parse_rung", "parse_timer", "start_word"]
+__all__ = [
+    "DEPTH",
+    "parse_circuit",
+    "parse_counter",
+    "parse_device",
+    "parse_end",
+    "parse_master",
+    "parse_rung",
+    "parse_timer",
+    "start_word",
+]
 
 DEPTH = 20
 _FIRST = re.compile(r'\s*("[^"]*"|[\w-]+(?: +[\w-]+)?|\S)')
@@ -41,7 +51,11 @@ _TIME = re.compile(r"([0-9.]+)(\D+)")
 _BRACKETS_OR_QUOTED = re.compile(r'"[^"]*"|[()]')
 _DECIMAL_COMMA = re.compile(r"[0-9]+,[0-9]+")
 _FEEDS = re.compile(r'"[^"]*"|(?<![\w-])(feeds?)(?![\w-])', re.IGNORECASE)
-_STARTS = ("circuit", "device", "timer", "rung")
+_POSITIONS = re.compile(
+    r"\s*selector( switch)? +(?P<name>[\w-]+),? +(?P<rest>(\w+[ -]+)?positions?(?![\w-])(.*\S)?)", re.IGNORECASE
+)
+_STARTS = ("circuit", "device", "timer", "counter", "rung", "master", "end")
+_DECLARES = {Kind.TIMER: "timer", Kind.COUNTER: "counter"}
 
 Faults = list[Diagnostic]
 
@@ -56,14 +70,15 @@ def parser() -> Lark:
 
 
 def start_word(line: Line) -> str:
-    """What kind of line this is: ``circuit``, ``rung``, ``timer``, ``device``, or empty for none of them."""
+    """What kind of line this is: ``circuit``, ``rung``, ``master``, ``end``, ``timer``, ``counter``, ``device``, or
+    empty for none of them."""
     first = _FIRST.match(line.text)
     words = first.group(1).casefold().split() if first else []
     for plain in (" ".join(words), words[0] if words else ""):
-        if plain in ("circuit", "rung"):
+        if plain in ("circuit", "rung", "master", "end"):
             return plain
         if plain in SYNONYMS:
-            return "timer" if SYNONYMS[plain] is Kind.TIMER else "device"
+            return _DECLARES.get(SYNONYMS[plain], "device")
     return ""
 
 
@@ -75,6 +90,13 @@ def parse_circuit(line: Line, faults: Faults) -> str:
 
 def parse_device(line: Line, faults: Faults) -> list[Device]:
     """The devices a line declares; comments go with the first."""
+    positions = _POSITIONS.match(line.text)
+    if positions is not None:
+        name, span = positions.group("name"), positions.span("rest")
+        cure = f"declare one selector for each position that closes a contact, for example '{name}-HAND, {name}-AUTO'"
+        message = "a selector has two positions here, on and off"
+        faults.append(fault("RW428", message, line.start + span[0], line.start + span[1], cure=cure))
+        return []
     tree = _parse(line, "device", faults)
     if tree is None:
         return []
@@ -103,8 +125,39 @@ def parse_timer(line: Line, faults: Faults) -> list[Device]:
     return [_commented(Device(Kind.TIMER, name, function, preset, span=line.span), line, first=True)]
 
 
-def parse_rung(line: Line, faults: Faults) -> Rung | None:
-    """The rung a line holds, or None and a fault."""
+def parse_counter(line: Line, faults: Faults) -> list[Device]:
+    """The counter a line declares."""
+    tree = _parse(line, "counter", faults)
+    if tree is None:
+        return []
+    number = next(cast("Token", child) for child in tree.children if _of_type(child, "NUMBER"))
+    preset = Preset(str(number), span=Span(*_ends(number, line)))
+    name = _name(next(iter(_subtrees(tree))), line)
+    unit = cast("Token", tree.children[-1])
+    if unit.type == "TIME" or str(unit).casefold() in UNIT_SYNONYMS:
+        cure = f"write 'counter {name.text}, preset {number}', or declare a timer"
+        faults.append(fault("RW401", f"a counter counts pieces, not {unit}", *_ends(unit, line), cure=cure))
+        return []
+    return [_commented(Device(Kind.COUNTER, name, None, preset, span=line.span), line, first=True)]
+
+
+def parse_master(line: Line, faults: Faults) -> Master | None:
+    """The contacts a group of rungs is fed through, or None and a fault."""
+    tree = _parse(line, "master", faults) if _brackets_pair(line, faults) else None
+    if tree is None:
+        return None
+    network = _flat([_network(child, line) for child in _subtrees(tree)], Series)
+    return Master(network, Comments(tuple(line.above), line.beside), span=line.span)
+
+
+def parse_end(line: Line, faults: Faults) -> Comments | None:
+    """The comments of the line that ends a group, or None and a fault."""
+    tree = _parse(line, "end", faults)
+    return None if tree is None else Comments(tuple(line.above), line.beside)
+
+
+def parse_rung(line: Line, faults: Faults, *, after: int) -> Rung | None:
+    """The rung a line holds, or None and a fault. A rung without a number follows number ``after``."""
     if not _brackets_pair(line, faults):
         return None
     if not any(match.group(1) for match in _FEEDS.finditer(line.text)):
@@ -114,14 +167,15 @@ def parse_rung(line: Line, faults: Faults) -> Rung | None:
     tree = _parse(line, "rung", faults)
     if tree is None:
         return None
-    number = tree.children[1]
-    if "." in str(number) or len(str(number)) > 9:
-        faults.append(fault("RW401", "a rung has a whole number", *_ends(cast("Token", number), line)))
+    number = cast("Token", tree.children[1]) if _of_type(tree.children[1], "NUMBER") else None
+    if number is not None and ("." in number or len(number) > 9):
+        faults.append(fault("RW401", "a rung has a whole number", *_ends(number, line)))
         return None
     parts = [_network(child, line) for child in _subtrees(tree) if child.data == "branch"]
     feeds = tuple(_feed(child, line) for child in _subtrees(tree) if child.data == "feed")
     network = _flat(parts, Series) if parts else Series((), span=line.span)
-    return Rung(int(str(number)), network, feeds, Comments(tuple(line.above), line.beside), span=line.span)
+    comments = Comments(tuple(line.above), line.beside)
+    return Rung(after + 1 if number is None else int(number), network, feeds, comments, span=line.span)
 
 
 # --- nodes from lark's tree -----------------------------------------------------------------------------------
@@ -157,7 +211,7 @@ def _feed(tree: Tree[Token], line: Line) -> Feed:
     if len(tree.children) == 1:
         return Feed(name, span=name.span)
     token = cast("Token", tree.children[1])
-    return Feed(name, Terminal(str(token).casefold()), span=name.span.to(Span(*_ends(token, line))))
+    return Feed(name, terminal_of(str(token)), span=name.span.to(Span(*_ends(token, line))))
 
 
 def _name(tree: Tree[Token], line: Line) -> Name:
@@ -195,6 +249,10 @@ def _subtrees(tree: Tree[Token]) -> list[Tree[Token]]:
 
 def _is_tree(child: object) -> bool:
     return hasattr(child, "data")
+
+
+def _of_type(child: object, terminal: str) -> bool:
+    return getattr(child, "type", "") == terminal
 
 
 def _ends(token: Token, line: Line) -> tuple[int, int]:

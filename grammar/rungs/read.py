@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 
 from grammar.diagnostic import Diagnostic, nearest
 from grammar.reading import Reading
 from grammar.rungs.faults import fault
 from grammar.rungs.judge import judge
 from grammar.rungs.lines import Line, cut
-from grammar.rungs.parse import parse_circuit, parse_device, parse_rung, parse_timer, start_word
-from grammar.rungs.tree import Circuit, Contact, Device, Feed, Name, Network, Parallel, Rung, Series
+from grammar.rungs.parse import (
+    parse_circuit,
+    parse_counter,
+    parse_device,
+    parse_end,
+    parse_master,
+    parse_rung,
+    parse_timer,
+    start_word,
+)
+from grammar.rungs.roles import completed
+from grammar.rungs.tree import Circuit, Comments, Device, Master, Rung, behind
 from grammar.rungs.words import SYNONYMS
 from grammar.source import Source
 
@@ -19,45 +31,121 @@ __all__ = ["read"]
 _MOST = 100
 
 
-def read(source: Source) -> Reading[Circuit]:
-    """The circuit a text holds, with every fault in it. Never raises, whatever the text."""
+def read(source: Source, machine: Iterable[Device] = ()) -> Reading[Circuit]:
+    """The circuit a text holds, with every fault in it. Never raises, whatever the text.
+
+    ``machine`` are the inputs and loads of the machine at hand, which the list then need not declare.
+    """
+    machine = tuple(machine)
     lines = cut(source.text)
-    faults = lines.diagnostics
-    title, titled, devices, rungs = "", False, list[Device](), list[Rung]()
-    lost: set[str] = set()  # the kinds of line that could not be read
+    read = _Read(lines.diagnostics)
     for line in lines.lines:
-        if not line.sound:
-            lost.add(start_word(line))
-            continue
-        before, start = len(faults), start_word(line)
-        match start:
-            case "circuit" if titled:
-                faults.append(fault("RW424", "the circuit already has a title", line.span.start, line.span.end))
-            case "circuit":
-                title, titled = parse_circuit(line, faults), True
-            case "device":
-                devices += parse_device(line, faults)
-            case "timer":
-                devices += parse_timer(line, faults)
-            case "rung":
-                rung = parse_rung(line, faults)
-                rungs += [] if rung is None else [rung]
-            case _:
-                faults.append(_unknown_start(line))
-        if len(faults) > before:
-            lost.add(start)
-    notes = lines.notes if title else ()
-    circuit = Circuit(title, notes, tuple(devices), tuple(rungs), lines.below)
-    circuit = _spelled_as_declared(circuit)
-    # A declaration or rung that could not be read may be the very one these would ask for.
-    silent = {"RW402"} if lost - {"rung", "circuit"} else set[str]()
-    silent |= {"RW417", "RW418"} if lost - {"circuit"} else set[str]()
-    faults += [d for d in judge(circuit) if d.code not in silent]
-    if not rungs and not lost:
-        faults.append(
+        before, start = len(read.faults), start_word(line)
+        read.line(line, start if line.sound else f"lost {start}")
+        if not line.sound or len(read.faults) > before:
+            read.lost[start] = read.lost.get(start, "") + line.text + "\n"
+    read.close()
+    notes = lines.notes if read.title else ()
+    circuit = completed(Circuit(read.title, notes, tuple(read.devices), tuple(read.rungs), lines.below), machine)
+    read.faults += _heeded(judge(circuit, machine), read.lost, source)
+    if not read.rungs and not read.lost:
+        read.faults.append(
             fault("RW420", "there are no rungs here", 0, 1, cure="write for example: rung 1: START, feeds CR1")
         )
-    return Reading(source, circuit, _first(faults))
+    return Reading(source, circuit, _first(read.faults))
+
+
+@dataclass
+class _Read:
+    """What has been read so far. ``lost`` holds the words of the lines that could not be read, by kind of line;
+    ``inside`` the masters that are open, outermost first (None for one that could not be read), each with how many
+    rungs stand above it."""
+
+    faults: list[Diagnostic]
+    title: str = ""
+    titled: bool = False
+    devices: list[Device] = field(default_factory=list)
+    rungs: list[Rung] = field(default_factory=list)
+    inside: list[tuple[Master | None, int]] = field(default_factory=list)
+    ends_lost: bool = False
+    lost: dict[str, str] = field(default_factory=dict)
+
+    def line(self, line: Line, start: str) -> None:
+        """Read one line, whatever it starts with."""
+        faults = self.faults
+        match start:
+            case "circuit" if self.titled:
+                faults.append(fault("RW424", "the circuit already has a title", line.span.start, line.span.end))
+            case "circuit":
+                self.title, self.titled = parse_circuit(line, faults), True
+            case "device":
+                self.devices += parse_device(line, faults)
+            case "timer":
+                self.devices += parse_timer(line, faults)
+            case "counter":
+                self.devices += parse_counter(line, faults)
+            case "rung":
+                rung = parse_rung(line, faults, after=self.rungs[-1].number if self.rungs else 0)
+                self.rungs += [] if rung is None else [behind(self.masters(), rung)]
+            case "master":
+                self.inside.append((parse_master(line, faults), len(self.rungs)))
+            case "end":
+                self.end(line)
+            case "lost master":
+                self.inside.append((None, len(self.rungs)))
+            case "lost end":
+                self.ends_lost = True
+            case _ if line.sound:
+                faults.append(_unknown_start(line))
+
+    def masters(self) -> tuple[Master, ...]:
+        """The masters through which a rung written here is fed."""
+        return tuple(master for master, _ in self.inside if master is not None)
+
+    def end(self, line: Line) -> None:
+        """End the innermost group; its rungs learn the comments of its end."""
+        ending = parse_end(line, self.faults)
+        self.ends_lost = self.ends_lost or ending is None
+        if not self.inside:
+            message = "no master is open here"
+            self.faults.append(fault("RW427", message, line.span.start, line.span.end, cure="take it out"))
+            return
+        master, first = self.inside.pop()
+        if master is None or ending is None:
+            return
+        if first == len(self.rungs) and "rung" not in self.lost:
+            cure = "write the rungs it feeds between it and 'end master'"
+            self.faults.append(_about("no rung is fed through this master", master, cure))
+        if ending != Comments():
+            depth, ended = len(self.masters()), replace(master, ending=ending)
+            for k in range(first, len(self.rungs)):
+                masters = self.rungs[k].masters
+                self.rungs[k] = replace(self.rungs[k], masters=(*masters[:depth], ended, *masters[depth + 1 :]))
+
+    def close(self) -> None:
+        """No more lines: a master that is still open has no end."""
+        cure = "write 'end master' below the last rung that is fed through it"
+        if not self.ends_lost:
+            self.faults += [_about("this master has no end", master, cure) for master in self.masters()]
+
+
+def _about(message: str, master: Master, cure: str) -> Diagnostic:
+    return fault("RW427", message, master.span.start, master.span.end, cure=cure)
+
+
+def _heeded(found: list[Diagnostic], lost: dict[str, str], source: Source) -> list[Diagnostic]:
+    """Without those that would ask for what stands in a line that could not be read."""
+    words = {word.casefold() for line in lost.values() for word in _WORDS.findall(line)}
+    unsure = {"RW417", "RW418"} if lost.keys() - {"circuit"} else set[str]()
+
+    def missing(diagnostic: Diagnostic) -> bool:
+        named = source.words(diagnostic.span).strip('"').casefold() if diagnostic.span else ""
+        return diagnostic.code == "RW402" and named in words
+
+    return [diagnostic for diagnostic in found if diagnostic.code not in unsure and not missing(diagnostic)]
+
+
+_WORDS = re.compile(r"[\w-]+")
 
 
 def _first(faults: list[Diagnostic]) -> tuple[Diagnostic, ...]:
@@ -76,30 +164,7 @@ _RIGHT_FILE = "correct these first; is it the right file?"
 def _unknown_start(line: Line) -> Diagnostic:
     first = (line.text.replace(",", " ").split() or line.text.split())[0][:40]
     start = line.span.start
-    close = nearest(first, ["circuit", "rung", *SYNONYMS])
+    close = nearest(first, ["circuit", "rung", "master", "end master", *SYNONYMS])
     cure = f"did you mean '{close}'?" if close else "indent a line that goes on with the rung above"
     expected = "'circuit', 'rung', or what a device is: pushbutton, limit switch, relay, timer, solenoid ..."
     return fault("RW423", f"no line starts with '{first}'", start, start + len(first), expected=expected, cure=cure)
-
-
-def _spelled_as_declared(circuit: Circuit) -> Circuit:
-    spelling = {d.name.text.casefold(): d.name.text for d in reversed(circuit.devices)}
-
-    def named(name: Name) -> Name:
-        declared = spelling.get(name.text.casefold(), name.text)
-        return name if declared == name.text else replace(name, text=declared)
-
-    def network(net: Network) -> Network:
-        match net:
-            case Contact(name=name):
-                return net if named(name) is name else replace(net, name=named(name))
-            case Series(parts=parts):
-                return Series(tuple(map(network, parts)), span=net.span)
-            case Parallel(parts=parts):
-                return Parallel(tuple(map(network, parts)), span=net.span)
-
-    def feed(fed: Feed) -> Feed:
-        return replace(fed, name=named(fed.name))
-
-    rungs = tuple(replace(r, network=network(r.network), feeds=tuple(map(feed, r.feeds))) for r in circuit.rungs)
-    return replace(circuit, rungs=rungs)

@@ -5,7 +5,7 @@ Spans take no part in equality; comments do, because a rung list is kept with wh
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from grammar.source import Span
@@ -13,6 +13,7 @@ from grammar.source import Span
 __all__ = [
     "INPUTS",
     "LOADS",
+    "TERMINALS",
     "Circuit",
     "Comments",
     "Contact",
@@ -20,6 +21,7 @@ __all__ = [
     "Feed",
     "Form",
     "Kind",
+    "Master",
     "Name",
     "Network",
     "Node",
@@ -29,6 +31,7 @@ __all__ = [
     "Series",
     "Terminal",
     "TimerFunction",
+    "behind",
     "contacts",
 ]
 
@@ -42,7 +45,9 @@ class Kind(StrEnum):
     LIMIT_SWITCH = "limit switch"
     PRESSURE_SWITCH = "pressure switch"
     RELAY = "relay"
+    LATCHING_RELAY = "latching relay"
     TIMER = "timer"
+    COUNTER = "counter"
     SOLENOID = "solenoid"
     LAMP = "lamp"
     HORN = "horn"
@@ -54,8 +59,9 @@ LOADS = frozenset({Kind.SOLENOID, Kind.LAMP, Kind.HORN, Kind.MOTOR})
 
 
 class Form(StrEnum):
-    """A contact's form. NO and NC follow the device at once (on a one-shot timer: they follow its pulse); NOTC and
-    NCTO are timed when an on-delay timer picks up, NOTO and NCTC when an off-delay timer drops out."""
+    """A contact's form. NO and NC follow the device at once (on a one-shot timer: they follow its pulse; on a
+    counter: they operate when the count is reached); NOTC and NCTO are timed when an on-delay timer picks up, NOTO
+    and NCTC when an off-delay timer drops out."""
 
     NO = "NO"
     NC = "NC"
@@ -75,11 +81,26 @@ class TimerFunction(StrEnum):
 
 
 class Terminal(StrEnum):
-    """Which terminal of a device a rung feeds: its coil, or one of the two inputs of a timer that has them apart."""
+    """Which terminal of a device a rung feeds: its only coil, or one of two.
+
+    A timer may have supply and control apart; a latching relay has a coil that latches it and one that unlatches it;
+    a counter counts each time its count coil is energised and goes back to nought with its reset coil.
+    """
 
     COIL = ""
     SUPPLY = "supply"
     CONTROL = "control"
+    LATCH = "latch"
+    UNLATCH = "unlatch"
+    COUNT = "count"
+    RESET = "reset"
+
+
+TERMINALS = dict.fromkeys(Kind, (Terminal.COIL,)) | {
+    Kind.LATCHING_RELAY: (Terminal.LATCH, Terminal.UNLATCH),
+    Kind.TIMER: (Terminal.COIL, Terminal.SUPPLY, Terminal.CONTROL),
+    Kind.COUNTER: (Terminal.COUNT, Terminal.RESET),
+}
 
 
 def _span() -> Span:
@@ -108,21 +129,24 @@ class Name(Node):
 
 @dataclass(frozen=True, slots=True)
 class Preset(Node):
-    """A timer's time as written; the unit is one of ``us ms s min h``."""
+    """A timer's time as written, its unit one of ``us ms s min h``; or a counter's count, which has no unit."""
 
     number: str
-    unit: str
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Device(Node):
-    """``limit switch LS1``; ``timer TR1, on-delay 30 s`` has a function and a preset, any other device neither."""
+    """``limit switch LS1``; ``timer TR1, on-delay 30 s`` has a function and a preset, ``counter CT1, preset 5`` a
+    preset, any other device neither. An ``implied`` device is not written: the machine has it, or its coils tell
+    what it is."""
 
     kind: Kind
     name: Name
     function: TimerFunction | None = None
     preset: Preset | None = None
     comments: Comments = Comments()
+    implied: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,13 +183,39 @@ class Feed(Node):
 
 
 @dataclass(frozen=True, slots=True)
+class Master(Node):
+    """``master MCR:`` ... ``end master``: contacts through which a group of rungs is fed (master control).
+
+    ``ending`` are the comments of the line that ends the group.
+    """
+
+    network: Network
+    comments: Comments = Comments()
+    ending: Comments = Comments()
+
+
+@dataclass(frozen=True, slots=True)
 class Rung(Node):
-    """A numbered rung: a network of contacts, and what it feeds, side by side."""
+    """A numbered rung: a network of contacts, and what it feeds, side by side.
+
+    ``network`` is all that the current goes through, the contacts of the ``masters`` (outermost first) included.
+    """
 
     number: int
     network: Network
     feeds: tuple[Feed, ...]
     comments: Comments = Comments()
+    masters: tuple[Master, ...] = ()
+
+    @property
+    def own(self) -> Network:
+        """The contacts written in the rung itself. Raises ValueError when its network does not start with those of
+        its masters."""
+        ahead = [part for master in self.masters for part in _series_parts(master.network)]
+        parts = _series_parts(self.network)
+        if list(parts[: len(ahead)]) != ahead:
+            raise ValueError(f"rung {self.number} does not start with the contacts of its masters")
+        return _series(parts[len(ahead) :], self.network.span)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +232,20 @@ class Circuit(Node):
         """The device of that name, letter case ignored, or None."""
         folded = name.casefold()
         return next((d for d in self.devices if d.name.text.casefold() == folded), None)
+
+
+def behind(masters: tuple[Master, ...], rung: Rung) -> Rung:
+    """A rung that is written inside the groups of these masters, outermost first."""
+    parts = [part for net in (*(m.network for m in masters), rung.network) for part in _series_parts(net)]
+    return replace(rung, network=_series(tuple(parts), rung.network.span), masters=masters)
+
+
+def _series_parts(network: Network) -> tuple[Network, ...]:
+    return network.parts if isinstance(network, Series) else (network,)
+
+
+def _series(parts: tuple[Network, ...], span: Span) -> Network:
+    return parts[0] if len(parts) == 1 else Series(parts, span=span)
 
 
 def contacts(network: Network) -> tuple[Contact, ...]:

@@ -4,9 +4,19 @@ from __future__ import annotations
 
 import re
 
-from grammar.rungs.tree import Kind, TimerFunction
+from grammar.rungs.tree import Kind, Terminal, TimerFunction
 
-__all__ = ["KEYWORDS", "SYNONYMS", "UNITS", "UNIT_SYNONYMS", "function_of", "kind_of", "plain_name", "tell"]
+__all__ = [
+    "KEYWORDS",
+    "SYNONYMS",
+    "UNITS",
+    "UNIT_SYNONYMS",
+    "function_of",
+    "kind_of",
+    "plain_name",
+    "tell",
+    "terminal_of",
+]
 
 UNITS = {"us": 1, "ms": 1_000, "s": 1_000_000, "min": 60_000_000, "h": 3_600_000_000}
 UNIT_SYNONYMS = {
@@ -27,6 +37,8 @@ SYNONYMS = {
     "selector switch": Kind.SELECTOR,
     "end switch": Kind.LIMIT_SWITCH,
     "control relay": Kind.RELAY,
+    "latch relay": Kind.LATCHING_RELAY,
+    "bistable relay": Kind.LATCHING_RELAY,
     "time relay": Kind.TIMER,
     "timing relay": Kind.TIMER,
 } | {str(kind): kind for kind in Kind}
@@ -37,11 +49,15 @@ KEYWORDS = frozenset(["feeds", "feed", "or", "and", "no", "nc", "notc", "ncto", 
 _PHRASES = {
     "CIRCUIT": "'circuit'",
     "RUNG": "'rung'",
+    "MASTER": "'master'",
+    "END": "'end master'",
     "TIMER": "'timer'",
+    "COUNTER": "'counter'",
+    "PRESET": "'preset'",
     "KIND": "what the device is",
     "FUNCTION": "on-delay, off-delay, one-shot or retriggerable one-shot",
     "FEEDS": "'feeds' and what the rung feeds",
-    "TERMINAL": "'supply' or 'control'",
+    "TERMINAL": "a terminal such as 'supply' or 'reset'",
     "FORM": "a contact form such as NC",
     "OR": "'or'",
     "AND": "'and'",
@@ -70,6 +86,12 @@ def function_of(words: str) -> TimerFunction:
     for loose in ("on delay", "off delay", "one shot"):
         plain = plain.replace(loose, loose.replace(" ", "-"))
     return TimerFunction(plain)
+
+
+def terminal_of(word: str) -> Terminal:
+    """The terminal a word stands for. Raises ValueError for other words."""
+    folded = word.casefold()
+    return Terminal.LATCH if folded == "set" else Terminal(folded)
 
 
 def plain_name(name: str) -> bool:

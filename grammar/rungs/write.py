@@ -3,11 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import takewhile
 
-from grammar.rungs.tree import Circuit, Comments, Contact, Device, Feed, Form, Name, Network, Parallel, Rung, Series
+from grammar.rungs.tree import (
+    Circuit,
+    Comments,
+    Contact,
+    Device,
+    Feed,
+    Form,
+    Kind,
+    Master,
+    Name,
+    Network,
+    Parallel,
+    Rung,
+    Series,
+)
 from grammar.rungs.words import plain_name
 
 __all__ = ["write", "write_network"]
+
+_INDENT = "    "
 
 
 def write(circuit: Circuit) -> str:
@@ -20,36 +37,61 @@ def _lines(circuit: Circuit) -> Iterator[str]:
         yield f'circuit "{circuit.title}"'
         yield from map(_comment, circuit.notes)
         yield ""
-    for device in circuit.devices:
+    declared = [device for device in circuit.devices if not device.implied]
+    for device in declared:
         yield from _with_comments(_device(device), device.comments)
-    for k, rung in enumerate(circuit.rungs):
-        if (k == 0 and circuit.devices) or (k > 0 and rung.comments.above):
-            yield ""
-        yield from _with_comments(_rung(rung), rung.comments)
+    yield from _rungs(circuit.rungs, gap=bool(declared))
     if circuit.comments_below:
-        if circuit.devices or circuit.rungs:
+        if declared or circuit.rungs:
             yield ""
         yield from map(_comment, circuit.comments_below)
+
+
+def _rungs(rungs: tuple[Rung, ...], *, gap: bool) -> Iterator[str]:
+    """Rungs in the groups of their masters. A blank line stands before the first (when ``gap``), before one with
+    comments above it, and on either side of a group."""
+    inside: tuple[Master, ...] = ()
+    for k, rung in enumerate(rungs):
+        common = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(inside, rung.masters, strict=False)))
+        yield from _ends(inside[common:], depth=common)
+        opened = rung.masters[common:]
+        if gap if k == 0 else bool(rung.comments.above and not opened) or inside[common:] or opened:
+            yield ""
+        for depth, master in enumerate(opened, start=common):
+            yield from _with_comments(f"master {write_network(master.network)}:", master.comments, depth)
+        inside = rung.masters
+        yield from _with_comments(_rung(rung), rung.comments, len(inside))
+    yield from _ends(inside, depth=0)
+
+
+def _ends(masters: tuple[Master, ...], *, depth: int) -> Iterator[str]:
+    for below in reversed(range(len(masters))):
+        ending = masters[below].ending
+        yield from (_INDENT * (depth + below + 1) + _comment(text) for text in ending.above)
+        yield from _with_comments("end master", Comments((), ending.beside), depth + below)
 
 
 def _comment(text: str) -> str:
     return f"# {text}" if text else "#"
 
 
-def _with_comments(line: str, comments: Comments) -> Iterator[str]:
-    yield from map(_comment, comments.above)
-    yield f"{line}  {_comment(comments.beside)}" if comments.beside else line
+def _with_comments(line: str, comments: Comments, depth: int = 0) -> Iterator[str]:
+    indent = _INDENT * depth
+    yield from (indent + _comment(text) for text in comments.above)
+    yield f"{indent}{line}  {_comment(comments.beside)}" if comments.beside else indent + line
 
 
 def _device(device: Device) -> str:
     line = f"{device.kind} {_name(device.name)}"
-    if device.function is not None and device.preset is not None:
-        line += f", {device.function} {device.preset.number} {device.preset.unit}"
-    return line
+    if device.preset is None:
+        return line
+    if device.kind is Kind.COUNTER:
+        return f"{line}, preset {device.preset.number}"
+    return f"{line}, {device.function} {device.preset.number} {device.preset.unit}"
 
 
 def _rung(rung: Rung) -> str:
-    network = write_network(rung.network)
+    network = write_network(rung.own)
     fed = " and ".join(_feed(feed) for feed in rung.feeds)
     return f"rung {rung.number}: {network}, feeds {fed}" if network else f"rung {rung.number}: feeds {fed}"
 

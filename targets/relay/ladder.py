@@ -8,7 +8,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from grammar.rungs.tree import Circuit, Feed, Kind, Network, Rung, Terminal
+from grammar.rungs.tree import Circuit, Device, Feed, Kind, Network, Rung, Terminal
 from targets.relay.block import Block, beside, cell, fold, on_wire, stacked
 
 __all__ = ["COLUMNS", "ladder"]
@@ -31,7 +31,7 @@ def ladder(circuit: Circuit) -> list[str]:
 def _legend(circuit: Circuit) -> list[str]:
     kinds: dict[Kind, list[str]] = {}
     for device in circuit.devices:
-        preset = "" if device.preset is None else f" ({device.function} {device.preset.number} {device.preset.unit})"
+        preset = f" ({_preset(device)})" if device.preset is not None else ""
         kinds.setdefault(device.kind, []).append(device.name.text + preset)
     lines = []
     for kind, names in kinds.items():
@@ -77,9 +77,15 @@ def _coil(feed: Feed, circuit: Circuit, column: int) -> Block:
     name = f"{feed.name.text} {feed.terminal}".rstrip()
     kind = Kind.RELAY if device is None else device.kind
     below = ""
-    if device is not None and device.preset is not None and feed.terminal is not Terminal.SUPPLY:
-        below = f"{device.function} {device.preset.number} {device.preset.unit}"
+    if device is not None and device.preset is not None and feed.terminal not in (Terminal.SUPPLY, Terminal.RESET):
+        below = _preset(device)
     return cell(name, _SYMBOLS[kind], below, least=column)
+
+
+def _preset(device: Device) -> str:
+    assert device.preset is not None
+    what = "preset" if device.function is None else device.function
+    return f"{what} {device.preset.number} {device.preset.unit}".rstrip()
 
 
 _SYMBOLS = dict.fromkeys(Kind, "(   )") | {
@@ -88,4 +94,5 @@ _SYMBOLS = dict.fromkeys(Kind, "(   )") | {
     Kind.HORN: "( H )",
     Kind.MOTOR: "( M )",
     Kind.TIMER: "( T )",
+    Kind.COUNTER: "( C )",
 }

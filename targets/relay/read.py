@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from compiler.circuit import CircuitLogic, circuit_faults, circuit_logic
+from compiler.circuit import CircuitLogic, circuit_faults, circuit_logic, machine_devices
 from compiler.machine import Machine
 from grammar.reading import ReadBack
 from grammar.rungs import read as read_rungs
@@ -14,7 +14,7 @@ __all__ = ["read"]
 def read(text: str, file: str, machine: Machine) -> CircuitLogic:
     """The Logic a rung list makes with a machine. Raises ReadBack, with every fault, when it can't be read."""
     source = Source(file, text)
-    reading = read_rungs(source)
+    reading = read_rungs(source, machine_devices(machine))
     if not reading.sound:
         raise ReadBack(source, reading.diagnostics)
     missing = circuit_faults(reading.tree, machine)
