@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -12,7 +12,7 @@ from compiler.proof.table import CHATTERS
 from compiler.proof.world import EXACT, World
 from compiler.proof.zone import Zone, at_least, at_most, covers, delay, less_than, more_than, start, tighten
 
-__all__ = ["Ending", "Explored", "Node", "explore"]
+__all__ = ["Ending", "Explored", "Leave", "Node", "Seen", "explore", "lasts"]
 
 
 class Ending(StrEnum):
@@ -46,8 +46,19 @@ class Explored:
     chattering: Node | None = None
 
 
-def explore(product: Product, world: World, *, most: int = 1_000_000) -> Explored:
-    """Search breadth first, so that the run found has as few events as any. Stops, not settled, at so many zones."""
+Leave = Callable[[Situation, Move], bool]
+
+Seen = Callable[["Node | None", Move, Zone, bool], None]
+"""Hears of every event met: from where, the event, the readings at that moment, and whether what follows lasts."""
+
+
+def explore(
+    product: Product, world: World, *, most: int = 1_000_000, seen: Seen | None = None, leave_out: Leave | None = None
+) -> Explored:
+    """Search breadth first, so that the run found has as few events as any. Stops, not settled, at so many zones.
+
+    ``leave_out`` may forbid further events.
+    """
     excluded = world.excluded
     met: dict[Situation, list[Node]] = {}
     waiting: deque[Node] = deque()
@@ -56,15 +67,18 @@ def explore(product: Product, world: World, *, most: int = 1_000_000) -> Explore
 
     def enter(move: Move, entry: Zone, before: Node | None) -> Node | None:
         """Where a move leads, if that has not been met; a Node only where the two differ for longer than no time."""
-        nonlocal zones
+        nonlocal zones, chattering
         situation = move.target
         size = situation.size
         zone = delay(entry, size, situation.limits)
         if zone is None:
             return None
         node = Node(situation, zone, move, before, before.depth + 1 if before is not None else 0)
-        if situation.differs and _lasts(entry, situation.limits):
+        if situation.differs and lasts(entry, situation.limits):
             return node
+        if situation.driver == CHATTERS:
+            chattering = chattering or node
+            return None
         stored = met.get(situation)
         if stored is None:
             met[situation] = [node]
@@ -85,6 +99,12 @@ def explore(product: Product, world: World, *, most: int = 1_000_000) -> Explore
         waiting.append(node)
         return None
 
+    def meet(move: Move, within: Zone, before: Node) -> Node | None:
+        entry = move.choice(within)
+        if seen is not None:
+            seen(before, move, within, lasts(entry, move.target.limits))
+        return enter(move, entry, before)
+
     first = product.first()
     last = enter(first, start(first.target.size - 1), None)
     while last is None and waiting:
@@ -94,12 +114,9 @@ def explore(product: Product, world: World, *, most: int = 1_000_000) -> Explore
         if node.covered:
             continue
         situation, zone = node.situation, node.zone
-        if situation.driver == CHATTERS:
-            chattering = chattering or node
-            continue
         size = situation.size
         for move in situation.moves or product.moves(situation):
-            if move.beyond & excluded:
+            if move.beyond & excluded or (leave_out is not None and leave_out(situation, move)):
                 continue
             if move.clock:
                 soonest = move.exactly_us if excluded & EXACT else move.soonest_us
@@ -109,20 +126,19 @@ def explore(product: Product, world: World, *, most: int = 1_000_000) -> Explore
                     continue
             else:
                 within = zone
-            last = enter(move, move.choice(within), node)
+            last = meet(move, within, node)
             if last is not None:
                 break
         else:
             for due, within in _expiring(zone, size, situation.deadlines):
-                move = product.expiry(situation, due)
-                last = enter(move, move.choice(within), node)
+                last = meet(product.expiry(situation, due), within, node)
                 if last is not None:
                     break
     ending = Ending.ALIKE if last is None else Ending.DIFFERS
     return Explored(ending, len(met), zones, last, chattering)
 
 
-def _lasts(entry: Zone, limits: tuple[tuple[int, int], ...]) -> bool:
+def lasts(entry: Zone, limits: tuple[tuple[int, int], ...]) -> bool:
     """Whether time can pass: no clock is bound to be at its limit."""
     return all(entry[clock] + 2 * limit - (entry[clock] & 1) >= 1 for clock, limit in limits)
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from compiler.logic import Logic
 from compiler.machine import Machine, ValveKind
 from compiler.proof.rods import Place, Pressure, Rod
-from compiler.proof.table import CHATTERS, OFF, Table
+from compiler.proof.table import CHATTERS, OFF, Nothing, Table
 from compiler.proof.world import APART, CAREFUL, JAM, SUPPLY
 from compiler.proof.zone import Choice, choice
 from compiler.simulation.run import EventKind
@@ -90,14 +90,18 @@ class Situation:
 
 
 class Product:
-    """Two logics and a machine. Raises KeyError for an input that the machine does not have."""
+    """Two logics and a machine, or one logic alone. ``extra`` are outputs of theirs that are no loads of the machine.
 
-    def __init__(self, driver: Logic, shadow: Logic, machine: Machine) -> None:
+    Raises KeyError for an input that the machine does not have.
+    """
+
+    def __init__(self, driver: Logic, shadow: Logic | None, machine: Machine, extra: Sequence[str] = ()) -> None:
         devices = [i.name for i in machine.inputs]
-        loads = [load.name for load in machine.loads]
+        loads = [*(load.name for load in machine.loads), *extra]
+        self._compared = 0 if shadow is None else -1
         self.machine = machine
         self.driver = Table(driver, devices, loads)
-        self.shadow = Table(shadow, devices, loads)
+        self.shadow = Table(shadow or Nothing(), devices, loads)
         bit = {name: 1 << k for k, name in enumerate(devices)}
         read = self.driver.reads | self.shadow.reads
         seen = {name: b for name, b in bit.items() if b & read}
@@ -206,7 +210,8 @@ class Product:
     def _begins(self, at: Situation, after: Situation) -> bool:
         """Whether a press of START finds the machine ready: every rod stands, and something comes on inside."""
         standing = all(place.standing for place in at.places)
-        return at.supply and standing and self.driver.lit(at.driver) != self.driver.lit(after.driver)
+        lights = self.driver.lit(at.driver) != self.driver.lit(after.driver) or after.driver == CHATTERS
+        return at.supply and standing and lights
 
     def _jams(self, at: Situation) -> Iterator[Move]:
         if any(place.jammed for place in at.places):
@@ -339,9 +344,12 @@ class Product:
         key = (driver, shadow, free, supply, pressed, places, clocks.number)
         known = self._situations.get(key)
         if known is None:
-            differs = shadow == CHATTERS or self.driver.on(driver) != self.shadow.on(shadow)
+            # Where the driver never settles nothing can be compared; a shadow that never settles differs.
+            alike = driver == CHATTERS or (
+                shadow != CHATTERS and (self.driver.on(driver) ^ self.shadow.on(shadow)) & self._compared == 0
+            )
             number = len(self._situations)
-            known = Situation(driver, shadow, free, supply, places, pressed, clocks, differs, number)
+            known = Situation(driver, shadow, free, supply, places, pressed, clocks, not alike, number)
             self._limit(known)
             self._situations[key] = known
         return known

@@ -4,14 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
 
-from compiler.logic import Bits, Chattering, Logic, Reaction
+from compiler.logic import Bits, Chattering, Logic, Reaction, Timer
 
-__all__ = ["CHATTERS", "OFF", "Table"]
+__all__ = ["CHATTERS", "OFF", "Nothing", "Table"]
 
 OFF = -1
 """The state without supply."""
 CHATTERS = -2
 """The state of a logic that never settles."""
+
+
+class Nothing:
+    """A logic that reads nothing and does nothing: the shadow where there is only one logic."""
+
+    name = "nothing"
+    inputs: tuple[str, ...] = ()
+    outputs: tuple[str, ...] = ()
+    timers: tuple[Timer, ...] = ()
+
+    def power_up(self, inputs: Bits) -> Reaction:
+        return Reaction((), ())
+
+    def react(self, state: Hashable, inputs: Bits, expired: frozenset[int] = frozenset()) -> Reaction:
+        return Reaction((), ())
+
+    def lit(self, state: Hashable) -> tuple[str, ...]:
+        return ()
+
 
 _Turn = tuple[int, frozenset[int]]
 _NONE: frozenset[int] = frozenset()
