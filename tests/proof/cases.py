@@ -5,6 +5,7 @@ A unit is 10 ms, the time a pressure switch takes to let go; a tick of the tick 
 
 from __future__ import annotations
 
+import random
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -31,7 +32,22 @@ from compiler.machine import (
     ValveKind,
 )
 from grammar.rungs import read
-from grammar.rungs.tree import Circuit
+from grammar.rungs.judge import forms
+from grammar.rungs.tree import (
+    Circuit,
+    Contact,
+    Device,
+    Feed,
+    Kind,
+    Name,
+    Network,
+    Parallel,
+    Preset,
+    Rung,
+    Series,
+    Terminal,
+    TimerFunction,
+)
 from grammar.source import Source
 from targets.relay import TARGET
 from targets.target import Artefact, Options
@@ -48,6 +64,7 @@ __all__ = [
     "circuit",
     "logic",
     "press",
+    "random_circuit",
 ]
 
 UNIT = 10_000
@@ -187,3 +204,34 @@ def arrangement_cases() -> tuple[Case, ...]:
                 told = f"{name}{', anti-repeat' * anti_repeat}{', home contact' * home}"
                 cases.append(Case(told, chart_logic(of), circuit_logic(drawn, machine), machine))
     return tuple(cases)
+
+
+def random_circuit(seed: int, machine: Machine) -> Circuit:
+    """A small sound circuit for a machine, with up to two relays and two timers of one to four units."""
+    rng = random.Random(seed)
+    inputs = [Device(Kind(str(i.kind)), Name(i.name)) for i in machine.inputs]
+    relays = [Device(Kind.RELAY, Name(f"CR{k}")) for k in range(rng.randint(1, 2))]
+    timers = [_random_timer(rng, k) for k in range(rng.randint(0, 2))]
+    loads = [Device(Kind(str(load.kind)), Name(load.name)) for load in machine.loads if load.name != "SOL2"]
+    feeds = [Feed(device.name) for device in (*relays, *loads)]
+    for timer in timers:
+        apart = timer.function in (TimerFunction.ONE_SHOT, TimerFunction.RETRIGGERABLE) or rng.random() < 0.3
+        feeds += [Feed(timer.name, t) for t in (Terminal.SUPPLY, Terminal.CONTROL)] if apart else [Feed(timer.name)]
+    seen = [*inputs, *relays, *timers]
+    rungs = tuple(Rung(k, _random_network(rng, seen, 2), (feed,)) for k, feed in enumerate(feeds, start=1))
+    return Circuit("", (), (*inputs, *relays, *timers, *loads), rungs)
+
+
+def _random_timer(rng: random.Random, k: int) -> Device:
+    preset = Preset(str(rng.randint(1, 4) * UNIT), "us")
+    return Device(Kind.TIMER, Name(f"TR{k}"), rng.choice(list(TimerFunction)), preset)
+
+
+def _random_network(rng: random.Random, devices: list[Device], depth: int) -> Network:
+    if depth == 0 or rng.random() < 0.3:
+        device = rng.choice(devices)
+        return Contact(device.name, rng.choice(forms(device)))
+    kind: type[Series] | type[Parallel] = rng.choice((Series, Parallel))
+    parts = [_random_network(rng, devices, depth - 1) for _ in range(rng.randint(2, 3))]
+    flat = [inner for part in parts for inner in (part.parts if isinstance(part, kind) else (part,))]
+    return kind(tuple(flat))

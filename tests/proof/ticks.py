@@ -34,6 +34,7 @@ class Rules:
     ``careful``: START is pressed only with the supply on, every rod standing and STOP up, and begins something; it
     is let go before any rod ends a stroke and before a lost supply returns; STOP is not pressed with it. ``apart``:
     START and STOP are never down together. ``supplied``: the supply is always there. At most one rod is jammed.
+    ``for_good``: a rod that jams never comes free.
     """
 
     careful: bool = False
@@ -41,6 +42,7 @@ class Rules:
     exact: bool = False
     no_jam: bool = False
     supplied: bool = False
+    for_good: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,7 +249,7 @@ class _World:
                 found.append(Event(f"{actuator.name} at {window[2].at}", "pass", k, self.rod_clock + k, window[0]))
             if rod.moving and not self.rules.no_jam and not any(other.jammed for other in situation.rods):
                 found.append(Event(f"{actuator.name} jams", "jam", k))
-            if rod.jammed:
+            if rod.jammed and not self.rules.for_good:
                 found.append(Event(f"{actuator.name} free", "jam", k))
         for k in range(len(self.pressures)):
             clock = self.pressure_clock + k
@@ -309,7 +311,9 @@ class _World:
                 fresh.add(self.rod_clock + k)
         after = after._replace(rods=tuple(rods))
         waited, waits = self.caps(before)[self.pressure_clock :], self.caps(after)[self.pressure_clock :]
-        fresh |= {self.pressure_clock + k for k, w in enumerate(waits) if waited[k] is None or w != waited[k]}
+        for k, (old, new) in enumerate(zip(waited, waits, strict=True)):
+            if new is not None and (old is None or (event.kind == "pressure" and event.which == k)):
+                fresh.add(self.pressure_clock + k)
         return after, frozenset(fresh)
 
     def _done(self, before: Situation, event: Event) -> tuple[Situation, set[int]]:
