@@ -1,0 +1,187 @@
+"""The analysis itself: what the orders of a circuit come to, held against all coils moving at one instant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from compiler.circuit import CircuitLogic, circuit_logic
+from compiler.logic import Chattering, Reaction
+from compiler.machine import Machine
+from compiler.races.loops import count_orders, loop, may_last
+from compiler.races.motion import Motion
+from compiler.races.orders import Orders, explore, way, way_with_blink, way_without_blink
+from compiler.races.parts import unsupported
+from compiler.races.race import Race, RaceKind, Races
+from compiler.races.stimulus import Stimulus
+from compiler.races.tell import differing, happening, outcome, setting, told_moves
+from compiler.races.written_out import State
+from grammar.rungs.tree import Circuit
+
+__all__ = ["LIMIT", "races"]
+
+LIMIT = 20_000
+"""The most states looked at after one stimulus: nine relays that all pass their middle position make 3**9."""
+
+_TOGETHER = ("all coils move at one instant",)
+_ALWAYS = ("whatever the order",)
+_GRAVEST = tuple(RaceKind)
+_BLINKS = {
+    (False, False): ("stays off", "comes on for a moment"),
+    (True, True): ("stays on", "goes off for a moment"),
+    (False, True): ("comes on", "comes on, goes off for a moment and comes on again"),
+    (True, False): ("goes off", "goes off, comes on for a moment and goes off again"),
+}
+"""An output before and after the stimulus; what it does, and what it does with a blink."""
+
+
+def races(circuit: Circuit, machine: Machine, situations: Iterable[Stimulus], *, limit: int = LIMIT) -> Races:
+    """What depends on the order in which the relays of a circuit move, in each of these situations.
+
+    The circuit must be sound (``circuit_faults`` finds nothing). All contacts of one device move together, NO and NC
+    of it never conduct at one moment, and nothing is taken for granted of how quick one relay is beside another.
+    Contacts of an input, or of a timer that runs out, have broken at the stimulus; where both NO and NC are wired,
+    one side makes later. More than ``limit`` states after one stimulus are not looked at and said to be missing.
+    """
+    reason = unsupported(circuit)
+    if reason:
+        return Races((), 0, 0, settled=False, why=f"not looked at: {reason}")
+    search = _Search(circuit, machine, limit)
+    found: dict[tuple[RaceKind, str, tuple[str, ...]], Race] = {}
+    stimuli = orders = missing = 0
+    for stimulus in situations:
+        stimuli += 1
+        seen = search.look(stimulus)
+        missing += seen is None
+        orders += 0 if seen is None else seen.orders
+        for race in () if seen is None else seen.races:
+            key = (race.kind, race.happens, race.about)
+            known = found.get(key)
+            best = race if known is None or race.length < known.length else known
+            found[key] = replace(best, situations=1 + (known.situations if known else 0))
+    why = f"not settled: {missing} of {stimuli} situations have more than {limit} states" if missing else ""
+    listed = sorted(found.values(), key=lambda race: (_GRAVEST.index(race.kind), race.length, race.about))
+    return Races(tuple(listed), stimuli, orders, settled=not missing, why=why)
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    orders: int
+    races: tuple[Race, ...]
+
+
+class _Search:
+    """One circuit. Stimuli that leave the parts in the same places and loads as they were need one look."""
+
+    def __init__(self, circuit: Circuit, machine: Machine, limit: int) -> None:
+        self.motion = Motion(circuit, machine)
+        self.logic = circuit_logic(circuit, machine)
+        self.limit = limit
+        self._known: dict[object, _Seen | None] = {}
+
+    def look(self, stimulus: Stimulus) -> _Seen | None:
+        """What one stimulus may come to, or None beyond the limit."""
+        start = self.motion.start(stimulus)
+        key = (start, self.motion.to_make(start, stimulus.inputs), self.motion.before(stimulus))
+        if key not in self._known:
+            self._known[key] = self._look(stimulus, start)
+        return self._known[key]
+
+    def _look(self, stimulus: Stimulus, start: State) -> _Seen | None:
+        orders = explore(self.motion, start, stimulus.inputs, limit=self.limit)
+        if orders is None:
+            return None
+        case = _Case(self, stimulus, orders, _together(self.logic, stimulus))
+        found: dict[tuple[RaceKind, tuple[str, ...]], Race] = {}
+        for race in tuple(case.lasting()) or case.hazards():
+            found.setdefault((race.kind, race.about), race)  # the quickest comes first
+        return _Seen(count_orders(orders), tuple(found.values()))
+
+
+def _together(logic: CircuitLogic, stimulus: Stimulus) -> Reaction | tuple[str, ...]:
+    """What the simultaneous view comes to; the coils of the loop where it never settles."""
+    try:
+        if stimulus.before is None:
+            return logic.power_up(stimulus.inputs)
+        return logic.react(stimulus.before, stimulus.inputs, stimulus.expired)
+    except Chattering as chattering:
+        return chattering.loop
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """A stimulus, all its orders, and what the simultaneous view makes of it."""
+
+    search: _Search
+    stimulus: Stimulus
+    orders: Orders
+    together: Reaction | tuple[str, ...]
+
+    @property
+    def motion(self) -> Motion:
+        return self.search.motion
+
+    def lasting(self) -> Iterator[Race]:
+        """Outcomes that differ, from one another or from the simultaneous view, and loops."""
+        ends = {end: self.motion.reaction(end) for end in self.orders.ends}
+        ways = {end: self._way(end) for end in ends}
+        listed = sorted(ends, key=lambda end: (ends[end] != self.together, len(ways[end]), end))
+        knot = may_last(self.orders)
+        agrees = bool(listed) and ends[listed[0]] == self.together
+        if isinstance(self.together, Reaction) and not agrees:
+            for end in listed:
+                yield self._pair(_TOGETHER, self.together, ways[end], ends[end])
+        else:
+            for end in listed[1:]:
+                yield self._pair(ways[listed[0]], ends[listed[0]], ways[end], ends[end])
+        if knot is not None:
+            settles = bool(listed) or isinstance(self.together, Reaction)
+            first = ways[listed[0]] if listed else _TOGETHER
+            yield self._endless(knot, first, "it comes to rest" if settles else "it never settles")
+        elif len(listed) == 1 and not isinstance(self.together, Reaction):
+            comes_to = "it never settles", outcome(self.motion, ends[listed[0]], self.together)
+            yield self._race(RaceKind.CRITICAL, self.together, (_TOGETHER, ways[listed[0]]), comes_to)
+
+    def hazards(self) -> Iterator[Race]:
+        """Outputs that change more often than they must. Only for where all orders come to one end."""
+        (end,) = self.orders.ends
+        was, comes = self.motion.before(self.stimulus), self.motion.outputs(end)
+        for k, name in enumerate(self.motion.loads):
+
+            def lit(state: State, k: int = k) -> bool:
+                return self.motion.outputs(state)[k]
+
+            blinking = way_with_blink(self.orders, lit, before=was[k], end=end)
+            if blinking is None:
+                continue
+            steady = way_without_blink(self.orders, lit, before=was[k], end=end)
+            calm, restless = _BLINKS[was[k], comes[k]]
+            first = _ALWAYS if steady is None else told_moves(self.motion, steady)
+            told = (f"{name} {restless if steady is None else calm}", f"{name} {restless}")
+            yield self._race(RaceKind.HAZARD, (name,), (first, told_moves(self.motion, blinking)), told)
+
+    def _way(self, end: State) -> tuple[str, ...]:
+        return told_moves(self.motion, way(self.orders, lambda state: state == end) or ())
+
+    def _pair(self, first: tuple[str, ...], comes_to: Reaction, second: tuple[str, ...], other: Reaction) -> Race:
+        names = differing(self.motion, comes_to, other)
+        told = outcome(self.motion, comes_to, names), outcome(self.motion, other, names)
+        return self._race(RaceKind.CRITICAL, names, (first, second), told)
+
+    def _endless(self, knot: frozenset[State], first: tuple[str, ...], comes_to: str) -> Race:
+        to_it, round_it = loop(self.orders, knot)
+        moving = {move[0] for state in knot for move, after in self.orders.onward[state] if after in knot}
+        names = tuple(dict.fromkeys(self.motion.parts[k].name for k in sorted(moving)))
+        lasting = (*told_moves(self.motion, to_it), *told_moves(self.motion, round_it), "so on")
+        return self._race(RaceKind.ENDLESS, names, (first, lasting), (comes_to, f"{', '.join(names)} may never rest"))
+
+    def _race(
+        self,
+        kind: RaceKind,
+        about: tuple[str, ...],
+        orders: tuple[tuple[str, ...], tuple[str, ...]],
+        outcomes: tuple[str, str],
+    ) -> Race:
+        happens = happening(self.stimulus, self.motion, self.search.logic)
+        around = setting(self.stimulus, self.motion, self.search.logic)
+        return Race(self.stimulus, kind, about, happens, around, orders, outcomes)

@@ -1,0 +1,137 @@
+"""What can move in a circuit, written out as straight-line Python and compiled: every order is a great many looks.
+
+Three functions of a state. ``moves``: every part that may move now, and where to. ``overdue``: where each clock goes
+when it reaches its preset. ``outputs``: which loads are fed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any, NamedTuple
+
+from compiler.logic import Bits
+from compiler.races.parts import ANEW, MAKES, Part, Role, folded, instant, kind_of, timed
+from compiler.timers import Phase, TimerKind, advance
+from grammar.rungs.tree import Circuit, Contact, Device, Form, Kind, Network, Parallel, Series, Terminal
+
+__all__ = ["Move", "State", "Written", "written_out"]
+
+State = tuple[int, ...]
+Move = tuple[int, int]
+"""The index of a part, and where it moves to."""
+
+
+class Written(NamedTuple):
+    """See the module. ``moves`` is told the inputs as they will be once their contacts have made."""
+
+    moves: Callable[[State, Bits], list[Move]]
+    overdue: Callable[[State], tuple[int, ...]]
+    outputs: Callable[[State], Bits]
+
+
+def written_out(
+    circuit: Circuit, parts: tuple[Part, ...], inputs: tuple[str, ...], loads: tuple[str, ...]
+) -> Written:
+    """The three functions of a circuit; ``inputs`` and ``loads`` are the machine's, in its order."""
+    text = "\n".join(_Text(circuit, parts).lines(inputs, loads))
+    scope: dict[str, Any] = {}
+    for k, kind in enumerate(TimerKind):
+        scope |= {f"T{k}": _table(kind, expired=False), f"E{k}": _table(kind, expired=True)}
+    exec(compile(text, "<relay contacts>", "exec"), scope)  # the text is ours: names of devices never enter it
+    return Written(scope["moves"], scope["overdue"], scope["outputs"])
+
+
+def _table(kind: TimerKind, *, expired: bool) -> tuple[int, ...]:
+    """Where a clock goes: index position*2 + energised. It stays ANEW for as long as it runs on."""
+    found = []
+    for position in range(2 * ANEW):
+        for energised in (False, True):
+            turn = advance(kind, Phase(position % ANEW), energised, expired)
+            runs = turn.phase in (Phase.RUNNING, Phase.RELEASED)
+            anew = turn.started or (runs and position >= ANEW)
+            found.append(turn.phase + ANEW * anew)
+    return tuple(found)
+
+
+class _Text:
+    """The text, line by line."""
+
+    def __init__(self, circuit: Circuit, parts: tuple[Part, ...]) -> None:
+        self.parts = parts
+        self.devices = {folded(device): device for device in circuit.devices}
+        self.place = {(folded(part.device), part.role): k for k, part in enumerate(parts)}
+        self.fed = {(feed.name.text.casefold(), feed.terminal): rung for rung in circuit.rungs for feed in rung.feeds}
+
+    def lines(self, inputs: tuple[str, ...], loads: tuple[str, ...]) -> Iterator[str]:
+        names = [name.casefold() for name in inputs]
+        unpack = f"    ({''.join(f'v{k}, ' for k in range(len(self.parts)))}) = s" if self.parts else "    pass"
+        yield from ["def moves(s, i):", unpack, "    m = []"]
+        for k, part in enumerate(self.parts):
+            yield from self._moves(k, part, names)
+        yield from ["    return m", "def overdue(s):", unpack]
+        clocks = [self._turn(k, part, "E") for k, part in enumerate(self.parts) if part.role is Role.CLOCK]
+        yield f"    return ({''.join(f'{clock}, ' for clock in clocks)})"
+        yield from ["def outputs(s):", unpack]
+        fed = [self._coil(name.casefold(), Terminal.COIL, "False") for name in loads]
+        yield f"    return ({''.join(f'{net}, ' for net in fed)})"
+
+    def _moves(self, k: int, part: Part, inputs: list[str]) -> Iterator[str]:
+        """A part with a middle goes there first, and from there wherever it is asked to be by then."""
+        match part.role:
+            case Role.INPUT:  # it left the middle out, or went there, at the stimulus
+                yield f"    if v{k} == 1: m.append(({k}, 2 if i[{inputs.index(folded(part.device))}] else 0))"
+                return
+            case Role.CLOCK:
+                yield f"    w = {self._turn(k, part, 'T')}"
+                yield f"    if w != v{k}: m.append(({k}, w))"
+                return
+            case Role.RELAY:
+                asked = self._coil(folded(part.device), Terminal.COIL, "False")
+            case Role.TIMED | Role.INSTANT:
+                asked = self._operated(part.device, part.role)
+        yield f"    w = 2 if {asked} else 0"
+        yield f"    if w != v{k}: m.append(({k}, {f'1 if v{k} != 1 else w' if part.gap else 'w'}))"
+
+    def _turn(self, k: int, part: Part, table: str) -> str:
+        """Without its supply a timer is reset at once, whatever it was doing."""
+        name = folded(part.device)
+        supply = self._coil(name, Terminal.SUPPLY, "")
+        control = self._coil(name, Terminal.COIL, "") or self._coil(
+            name, Terminal.CONTROL, "True" if supply else "False"
+        )
+        turn = f"{table}{list(TimerKind).index(kind_of(part.device))}[v{k} * 2 + bool({control})]"
+        return f"({turn} if {supply} else 0)" if supply else turn
+
+    def _coil(self, name: str, terminal: Terminal, unfed: str) -> str:
+        rung = self.fed.get((name, terminal))
+        return unfed if rung is None else self._network(rung.network)
+
+    def _network(self, network: Network) -> str:
+        match network:
+            case Contact():
+                return self._contact(network)
+            case Series(parts=()):
+                return "True"
+            case Series(parts=parts):
+                return f"({' and '.join(map(self._network, parts))})"
+            case Parallel(parts=parts):
+                return f"({' or '.join(map(self._network, parts))})"
+
+    def _contact(self, contact: Contact) -> str:
+        match self.devices[folded(contact)].kind, contact.form:
+            case Kind.TIMER, Form.NO | Form.NC:
+                role = Role.INSTANT
+            case Kind.TIMER, _:
+                role = Role.TIMED
+            case Kind.RELAY, _:
+                role = Role.RELAY
+            case _:
+                role = Role.INPUT
+        return f"v{self.place[folded(contact), role]} == {2 if contact.form in MAKES else 0}"
+
+    def _operated(self, timer: Device, role: Role) -> str:
+        """Whether the phase of a timer has its contacts operated."""
+        follows = timed if role is Role.TIMED else instant
+        phases = [int(phase) for phase in Phase if follows(kind_of(timer), phase)]
+        values = "".join(f"{phase}, {phase + ANEW}, " for phase in phases)
+        return f"v{self.place[folded(timer), Role.CLOCK]} in ({values})"
