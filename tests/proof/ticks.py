@@ -32,9 +32,9 @@ class Rules:
     """The assumptions made of the operator and the world; a flag that is False leaves things free.
 
     ``careful``: START is pressed only with the supply on, every rod standing and STOP up, and begins something; it
-    is let go before any rod ends a stroke and before a lost supply returns; STOP is not pressed with it. ``apart``:
-    START and STOP are never down together. ``supplied``: the supply is always there. At most one rod is jammed.
-    ``for_good``: a rod that jams never comes free.
+    is let go before any rod ends a stroke or jams and before a lost supply returns; STOP is not pressed with it.
+    ``apart``: START and STOP are never down together. ``supplied``: the supply is always there. ``for_good``: a rod
+    that jams never comes free. At most one is jammed at a time.
     """
 
     careful: bool = False
@@ -247,7 +247,7 @@ class _World:
             window = self.window(situation, k)
             if window is not None and not (held and window[2].end):
                 found.append(Event(f"{actuator.name} at {window[2].at}", "pass", k, self.rod_clock + k, window[0]))
-            if rod.moving and not self.rules.no_jam and not any(other.jammed for other in situation.rods):
+            if rod.moving and not (held or self.rules.no_jam or any(other.jammed for other in situation.rods)):
                 found.append(Event(f"{actuator.name} jams", "jam", k))
             if rod.jammed and not self.rules.for_good:
                 found.append(Event(f"{actuator.name} free", "jam", k))
