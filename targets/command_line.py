@@ -9,18 +9,18 @@ import sys
 from collections.abc import Callable
 from io import TextIOWrapper
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from targets.given import FOUND, need_chart, read_bytes, refuse, source_of, write_text
+from targets.given import understood as understand
+from targets.proving import compare, prove
+
 if TYPE_CHECKING:
     from compiler.understand import Understood
-    from grammar.source import Source
 
 __all__ = ["main"]
-
-FOUND = 1  # faults, or a difference that was not announced
-USAGE = 2
 
 WELCOME = """\
 Rungwright turns a machine sequence in plain words into relay rungs, structured text and charts, reads back what it
@@ -100,20 +100,20 @@ def build(
     from targets.report import build_json, progress, show_build
     from targets.target import Options
 
-    understood = _understand(_source(file, text, as_json=as_json))
+    understood = understand(source_of(file, text, as_json=as_json))
     options = Options(anti_repeat=anti_repeat, arrangements=arrangement)
     with progress(quiet=as_json) as told:
         built = build_all(understood, options, told=told)
     if built is not None:
         for refusal in built.refused:
             if refusal.name in arrangement:  # no arrangement of that name, as opposed to one that does not fit
-                _refuse(refusal.reason)
+                refuse(refusal.reason)
     written: list[Path] = []
     if output is not None and built is not None:
         try:
             written = write_files(output, {p.artefact.file: p.artefact.text for p in built.printed}, force=force)
         except NotWritten as why:
-            _refuse(str(why))
+            refuse(str(why))
     if as_json:
         click.echo(build_json(understood, built, written))
     else:
@@ -136,7 +136,7 @@ def check(file: str | None, text: str | None, strict: bool, as_json: bool) -> No
     """
     from targets.screen import messages_json, show_messages, show_told
 
-    understood = _understand(_source(file, text, as_json=as_json))
+    understood = understand(source_of(file, text, as_json=as_json))
     if as_json:
         click.echo(messages_json(understood.diagnostics, understood.source))
     else:
@@ -163,7 +163,7 @@ def format_files(files: tuple[str, ...], write: bool, only_check: bool) -> None:
 
     code = 0
     for name in files:
-        source = _source(name, None)
+        source = source_of(name, None)
         formatted, diagnostics = format_text(source)
         if any(d.severity is Severity.FAULT for d in diagnostics):
             show_diagnostics(diagnostics, source)
@@ -175,7 +175,7 @@ def format_files(files: tuple[str, ...], write: bool, only_check: bool) -> None:
         elif not write or name == "-":
             click.echo(formatted, nl=False)
         elif formatted != source.text:
-            _write(Path(name), formatted)
+            write_text(Path(name), formatted)
             click.echo(f"{name} written")
     sys.exit(code)
 
@@ -196,9 +196,9 @@ def new(file: Path) -> None:
         with file.open("x", encoding="utf-8", newline="\n") as out:
             out.write(text)
     except FileExistsError:
-        _refuse(f"{file} is already there; choose another name")
+        refuse(f"{file} is already there; choose another name")
     except OSError as wrong:
-        _refuse(f"{file} cannot be written: {wrong.strerror}")
+        refuse(f"{file} cannot be written: {wrong.strerror}")
     click.echo(f"{file} written. Change it to suit your machine, then:  rungwright build {file} -o built")
 
 
@@ -237,22 +237,22 @@ def simulate(
     from targets.simulation import NoSuchThing, is_kept, kept, replayed, runs, simulated
     from targets.target import Options
 
-    understood = _understand(_source(file, text))
-    _need_chart(understood)
+    understood = understand(source_of(file, text))
+    need_chart(understood)
     try:
         if list_runs:
             show_runs(runs(understood))
             return
         if replay is not None:
-            record = replayed(understood, _read_bytes(replay), Options(anti_repeat=anti_repeat))
+            record = replayed(understood, read_bytes(replay), Options(anti_repeat=anti_repeat))
         else:
             record = simulated(understood, which, run_name, Options(anti_repeat=anti_repeat))
     except NoSuchThing as why:
-        _refuse(str(why))
+        refuse(str(why))
     if save is not None:
-        if save.exists() and not is_kept(_read_bytes(save)):
-            _refuse(f"{save} is already there and is not a run that Rungwright kept; choose another name")
-        _write(save, kept(record))
+        if save.exists() and not is_kept(read_bytes(save)):
+            refuse(f"{save} is already there and is not a run that Rungwright kept; choose another name")
+        write_text(save, kept(record))
     show_timeline(understood, record)
 
 
@@ -274,7 +274,7 @@ def explain(code: str | None) -> None:
         return
     entry = known.get(code.upper())
     if entry is None:
-        _refuse(f"no message has the code {code}; rungwright explain lists them all")
+        refuse(f"no message has the code {code}; rungwright explain lists them all")
     show_entry(entry)
 
 
@@ -302,67 +302,11 @@ def completion(shell: str) -> None:
     click.echo(found(main, {}, "rungwright", "_RUNGWRIGHT_COMPLETE").source())
 
 
-# --- reading and refusing -------------------------------------------------------------------------------------
-
-
-def _source(file: str | None, text: str | None, *, as_json: bool = False) -> Source:
-    """The source the user means. Exits with a usage error, or with the one fault that keeps it from being read."""
-    from grammar.source import Source
-    from grammar.text import LARGEST, decode, normalise
-
-    if (file is None) == (text is None):
-        raise click.UsageError('give a FILE (or - for standard input), or --text "..."')
-    if text is not None:
-        return Source("<text>", normalise(text[:LARGEST]))
-    data = sys.stdin.buffer.read(LARGEST + 1) if file == "-" else _read_bytes(Path(file or ""))
-    source, fault = decode("<stdin>" if file == "-" else str(file), data)
-    if fault is not None:
-        from targets.screen import messages_json, show_diagnostics
-
-        if as_json:
-            click.echo(messages_json((fault,), source))
-        else:
-            show_diagnostics((fault,), source)
-        sys.exit(FOUND)
-    return source
-
-
-def _read_bytes(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as wrong:
-        _refuse(f"{path} cannot be read: {wrong.strerror}")
-
-
-def _write(path: Path, text: str) -> None:
-    from targets.files import replace_file
-
-    try:
-        replace_file(path, text)
-    except OSError as wrong:
-        _refuse(f"{path} cannot be written: {wrong.strerror}")
-
-
-def _understand(source: Source) -> Understood:
-    from compiler.understand import understand
-
-    return understand(source)
-
-
-def _need_chart(understood: Understood) -> None:
-    if understood.chart is None:
-        from targets.screen import show_messages
-
-        show_messages(understood)
-        sys.exit(FOUND)
-
-
 def _warned(understood: Understood) -> bool:
     from grammar.diagnostic import Severity
 
     return bool(understood.said(Severity.WARNING))
 
 
-def _refuse(why: str) -> NoReturn:
-    click.echo(f"rungwright: {why}", err=True)
-    sys.exit(USAGE)
+main.add_command(prove)
+main.add_command(compare)

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import json
-import re
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from textwrap import wrap
 
 from rich.text import Text
 
@@ -18,14 +16,13 @@ from compiler.simulation.timeline import timeline
 from compiler.understand import Understood
 from grammar.diagnostic import Diagnostic, Severity, to_json
 from targets.build import Built, Printed
-from targets.screen import STYLES, console, heading, show_diagnostics, show_told
+from targets.screen import STYLES, console, heading, paragraph, show_diagnostics, show_told, write_text
 from targets.target import CAUTION, Artefact, Refusal
 
 __all__ = ["build_json", "progress", "show_build", "show_runs", "show_timeline"]
 
 _STYLES = {Standing.SAME: "green", Standing.SAME_ONLY_IF: "yellow", Standing.DIFFERS: "bold red"}
 _MOST_ALIKE = 4
-_AMOUNT = re.compile(r"(?<=[0-9]) (?=(?:us|ms|s|min|h)\b)")
 _CLAIM = (
     "These verdicts come from simulated runs, not from a proof: every printed text was read back and run beside the "
     "sequence, outputs compared at all times."
@@ -67,7 +64,7 @@ def show_build(
     _show_texts(built, show)
     _show_files(built, written)
     console().print()
-    _paragraph(CAUTION, 0)
+    paragraph(CAUTION, 0)
 
 
 def _show_verdicts(built: Built) -> None:
@@ -79,24 +76,24 @@ def _show_verdicts(built: Built) -> None:
         parts = ", ".join(_counted(count, what) for what, count in artefact.parts if count)
         console().print(Text(f"  {artefact.name}", style="bold"), Text(f"({parts})" if parts else ""), soft_wrap=True)
         if printed.unreadable is not None:
-            _paragraph("cannot be read back from its own text; do not use it", 4, "bold red")
+            paragraph("cannot be read back from its own text; do not use it", 4, "bold red")
             show_diagnostics(printed.unreadable.diagnostics, printed.unreadable.source)
         if printed.verdict is not None:
             _show_verdict(printed.verdict)
     console().print()
     for step in built.unreached:
         words = f' "{step.words.text}"' if step.words.text else ""
-        _paragraph(
+        paragraph(
             f"No run stays in step {step.name}{words}: passed at once or not reached, it is not checked.", 2, "yellow"
         )
-    _paragraph(_CLAIM, 2, "dim")
+    paragraph(_CLAIM, 2, "dim")
 
 
 def _show_verdict(verdict: Verdict) -> None:
     first, *others = verdict.lines
-    _paragraph(first, 4, _STYLES[verdict.standing])
+    paragraph(first, 4, _STYLES[verdict.standing])
     for line in others:
-        _paragraph(line, 6)
+        paragraph(line, 6)
 
 
 def _show_requirements(understood: Understood, built: Built) -> None:
@@ -109,7 +106,7 @@ def _show_requirements(understood: Understood, built: Built) -> None:
         found = broken.get(requirement.name)
         told = "was not, in any run" if found is None else found.line
         words = requirement.words.text or requirement.name
-        _paragraph(f"{words}: {told}", 2, "green" if found is None else "bold red")
+        paragraph(f"{words}: {told}", 2, "green" if found is None else "bold red")
 
 
 def _show_differences(understood: Understood, built: Built) -> None:
@@ -125,7 +122,7 @@ def _show_refusals(refused: Sequence[Refusal]) -> None:
     if refused:
         heading("Not built")
     for refusal in refused:
-        _paragraph(f"{refusal.name}: {refusal.reason}", 2)
+        paragraph(f"{refusal.name}: {refusal.reason}", 2)
 
 
 def _show_findings(understood: Understood) -> None:
@@ -137,9 +134,7 @@ def _show_findings(understood: Understood) -> None:
             _show_alike(understood, [d for d in said if d.code == code])
     if understood.diagnostics:
         console().print()
-        _paragraph(
-            f"rungwright explain {understood.diagnostics[0].code} tells more, and so for every code.", 2, "dim"
-        )
+        paragraph(f"rungwright explain {understood.diagnostics[0].code} tells more, and so for every code.", 2, "dim")
 
 
 def _show_alike(understood: Understood, alike: list[Diagnostic]) -> None:
@@ -147,11 +142,11 @@ def _show_alike(understood: Understood, alike: list[Diagnostic]) -> None:
     shown = alike if len(alike) <= _MOST_ALIKE else alike[: _MOST_ALIKE - 1]
     for diagnostic in shown:
         where = _where(understood, diagnostic)
-        _paragraph(f"{diagnostic.code} {where}{diagnostic.message}", 2, STYLES[diagnostic.severity])
+        paragraph(f"{diagnostic.code} {where}{diagnostic.message}", 2, STYLES[diagnostic.severity])
         if diagnostic.severity is Severity.WARNING and diagnostic.cure:
-            _paragraph(diagnostic.cure, 8)
+            paragraph(diagnostic.cure, 8)
     if len(shown) < len(alike):
-        _paragraph(f"and {len(alike) - len(shown)} more of {alike[0].code}; rungwright check shows them all", 8)
+        paragraph(f"and {len(alike) - len(shown)} more of {alike[0].code}; rungwright check shows them all", 8)
 
 
 def _where(understood: Understood, diagnostic: Diagnostic) -> str:
@@ -169,8 +164,7 @@ def _show_texts(built: Built, show: Sequence[str]) -> None:
         if any(artefact in found for found in wanted.values()):
             heading(artefact.file)
             console().print()
-            sys.stdout.write(artefact.text)
-            sys.stdout.flush()
+            write_text(artefact.text)
 
 
 def _is_meant(word: str, artefact: Artefact) -> bool:
@@ -185,19 +179,11 @@ def _show_files(built: Built, written: Sequence[Path]) -> None:
         return
     heading("Nothing was written")
     count = len(built.printed)
-    _paragraph(f"Add -o DIR to write {count} files, or --show rungs, --show ladder, --show .st to read some here.", 2)
+    paragraph(f"Add -o DIR to write {count} files, or --show rungs, --show ladder, --show .st to read some here.", 2)
 
 
 def _counted(count: int, what: str) -> str:
     return f"{count} {what.removesuffix('s') if count == 1 else what}"
-
-
-def _paragraph(words: str, indent: int, style: str = "") -> None:
-    margin = " " * indent
-    hanging = margin + "  " if indent else ""
-    kept = _AMOUNT.sub("\u00a0", words)  # a line never ends between a time and its unit
-    for line in wrap(kept, console().width, initial_indent=margin, subsequent_indent=hanging, break_on_hyphens=False):
-        console().print(Text(line.replace("\u00a0", " "), style=style), soft_wrap=True)
 
 
 # --- JSON -----------------------------------------------------------------------------------------------------
@@ -268,4 +254,4 @@ def show_runs(scenarios: Sequence[Scenario]) -> None:
 
 def show_timeline(understood: Understood, run: Run) -> None:
     """A run told and drawn."""
-    sys.stdout.write(timeline(run, understood.machine, chart=understood.chart, width=min(console().width, 80)))
+    write_text(timeline(run, understood.machine, chart=understood.chart, width=min(console().width, 80)))

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
+import sys
 from collections.abc import Iterable
 from functools import cache
+from textwrap import wrap
 
 from rich.console import Console
 from rich.text import Text
@@ -18,15 +21,18 @@ __all__ = [
     "console",
     "heading",
     "messages_json",
+    "paragraph",
     "show_diagnostics",
     "show_entries",
     "show_entry",
     "show_messages",
     "show_told",
+    "write_text",
 ]
 
 STYLES = {Severity.FAULT: "bold red", Severity.WARNING: "yellow", Severity.ADVICE: "cyan"}
 _WIDEST = 100
+_AMOUNT = re.compile(r"(?<=[0-9]) (?=(?:us|ms|s|min|h)\b)")
 
 
 @cache
@@ -111,3 +117,18 @@ def _plural(severity: Severity, count: int) -> str:
     words = {Severity.FAULT: "faults", Severity.WARNING: "warnings", Severity.ADVICE: "pieces of advice"}
     ones = {Severity.ADVICE: "piece of advice"}
     return words[severity] if count != 1 else ones.get(severity, str(severity))
+
+
+def paragraph(words: str, indent: int, style: str = "") -> None:
+    """Words folded at the width of the screen."""
+    margin = " " * indent
+    hanging = margin + "  " if indent else ""
+    kept = _AMOUNT.sub("\u00a0", words)  # a line never ends between a time and its unit
+    for line in wrap(kept, console().width, initial_indent=margin, subsequent_indent=hanging, break_on_hyphens=False):
+        console().print(Text(line.replace("\u00a0", " "), style=style), soft_wrap=True)
+
+
+def write_text(text: str) -> None:
+    """A text as it is, not folded."""
+    sys.stdout.write(text)
+    sys.stdout.flush()

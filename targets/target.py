@@ -63,6 +63,11 @@ class Target(Protocol):
     @property
     def name(self) -> str: ...
 
+    @property
+    def suffixes(self) -> tuple[str, ...]:
+        """How the names of files end that it reads."""
+        ...
+
     def emit(self, machine: Machine, chart: Chart, *, options: Options) -> Iterable[Artefact | Refusal]: ...
 
     def read(self, text: str, file: str, machine: Machine) -> Logic:

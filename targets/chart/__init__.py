@@ -16,6 +16,7 @@ class ChartTarget:
     """See ``targets.target.Target``. The JSON is read back and checked like any implementation."""
 
     name = "chart"
+    suffixes = (".json",)
 
     def emit(self, machine: Machine, chart: Chart, *, options: Options) -> Iterable[Artefact | Refusal]:
         """The step list as text, and Machine and Chart as JSON."""

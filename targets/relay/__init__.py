@@ -21,6 +21,7 @@ class RelayTarget:
     """See ``targets.target.Target``."""
 
     name: str = "relay"
+    suffixes: tuple[str, ...] = (".rungs",)
 
     def emit(self, machine: Machine, chart: Chart, *, options: Options) -> Iterable[Artefact | Refusal]:
         """Each arrangement as a rung list and a ladder, or the reason why it does not fit."""

@@ -16,6 +16,7 @@ class StructuredTextTarget:
     """See ``targets.target.Target``."""
 
     name = "structured-text"
+    suffixes = (".st",)
 
     def emit(self, machine: Machine, chart: Chart, *, options: Options) -> Iterable[Artefact | Refusal]:
         """One function block, or the reason why the chart can't be told with one step number."""

@@ -1,0 +1,111 @@
+"""The least and the greatest time of a cycle, exactly, over all runs that nobody disturbs."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass
+
+from compiler.chart import Chart
+from compiler.logic import Bits, Logic, Reaction, Timer
+from compiler.machine import Machine
+from compiler.proof.explore import Ending, Node, explore
+from compiler.proof.product import Move, Product, Situation
+from compiler.proof.world import World
+from compiler.proof.zone import Zone
+from compiler.shape import shape_of
+
+__all__ = ["CycleTime", "cycle_time"]
+
+_WITHOUT_END_US = 10**13
+"""A clock that may come so far (115 days) waits for somebody: it stops counting there."""
+
+
+@dataclass(frozen=True, slots=True)
+class CycleTime:
+    """From the moment a cycle begins until it is over. ``greatest_us`` is None where it waits for somebody."""
+
+    least_us: int
+    greatest_us: int | None
+
+
+def cycle_time(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) -> CycleTime | None:
+    """The times of every cycle of a chart's own ``logic`` with a careful operator, no STOP, no jam, the supply on and
+    no fault shown. None where no cycle comes to its end, or the search was given up."""
+    shape = shape_of(chart)
+    working = shape.steps - shape.rest - shape.fault
+    clocked = _Clocked(logic, working)
+    product = Product(clocked, None, machine)
+    clock = len(logic.timers)
+    found: list[tuple[int, int]] = []
+    waits = False
+
+    def see(before: Node | None, move: Move, readings: Zone, lasts: bool) -> None:
+        nonlocal waits
+        if before is None:
+            return
+        waits = waits or clock in move.happening.expired[0]
+        source, target = before.situation, move.target
+        k = source.clocks.of.get(clock)
+        over = k is not None and clock not in target.clocks.of and clock not in move.happening.expired[0]
+        if over and not shape.fault & set(product.driver.lit(target.driver)):
+            assert k is not None
+            found.append((-(readings[k] >> 1), readings[k * source.size] >> 1))
+
+    def undisturbed(situation: Situation, move: Move) -> bool:
+        return move.happening.device == machine.stop and move.happening.kind is not None
+
+    world = World(careful=True, no_jam=True, supplied=True)
+    explored = explore(product, world, most=most_zones, seen=see, leave_out=undisturbed)
+    if not found or explored.ending is Ending.NOT_SETTLED:
+        return None
+    greatest = max(most for _, most in found)
+    return CycleTime(min(least for least, _ in found), None if waits else greatest)
+
+
+@dataclass(frozen=True, slots=True)
+class _Clocked:
+    """A chart's logic with one more timer, which runs while a cycle does."""
+
+    logic: Logic
+    working: frozenset[str]
+
+    @property
+    def name(self) -> str:
+        return self.logic.name
+
+    @property
+    def inputs(self) -> tuple[str, ...]:
+        return self.logic.inputs
+
+    @property
+    def outputs(self) -> tuple[str, ...]:
+        return self.logic.outputs
+
+    @property
+    def timers(self) -> tuple[Timer, ...]:
+        return (*self.logic.timers, Timer("cycle", _WITHOUT_END_US))
+
+    def power_up(self, inputs: Bits) -> Reaction:
+        return self._with_clock(False, False, self.logic.power_up(inputs))
+
+    def react(self, state: Hashable, inputs: Bits, expired: frozenset[int] = frozenset()) -> Reaction:
+        assert isinstance(state, tuple)
+        working, counting, inner = state
+        clock = len(self.logic.timers)
+        reaction = self.logic.react(inner, inputs, expired - {clock})
+        return self._with_clock(working, counting and clock not in expired, reaction)
+
+    def lit(self, state: Hashable) -> tuple[str, ...]:
+        assert isinstance(state, tuple)
+        return self.logic.lit(state[2])
+
+    def _with_clock(self, worked: bool, counted: bool, reaction: Reaction) -> Reaction:
+        clock = frozenset({len(self.logic.timers)})
+        works = bool(self.working & set(self.logic.lit(reaction.state)))
+        counts = works and (counted or not worked)
+        return Reaction(
+            (works, counts, reaction.state),
+            reaction.outputs,
+            reaction.running | clock if counts else reaction.running,
+            reaction.started | clock if counts and not worked else reaction.started,
+        )

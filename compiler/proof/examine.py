@@ -1,0 +1,140 @@
+"""What holds of one implementation by itself, over every run: does it settle, get everywhere, and come home?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from compiler.chart import Chart
+from compiler.logic import Logic
+from compiler.machine import Machine, ValveKind
+from compiler.proof.cycle import CycleTime, cycle_time
+from compiler.proof.explore import Ending, Node, explore
+from compiler.proof.product import Move, Product, Situation
+from compiler.proof.world import World
+from compiler.proof.zone import Zone
+from compiler.simulation.run import EventKind
+
+__all__ = ["Examined", "examine"]
+
+
+@dataclass(frozen=True, slots=True)
+class Examined:
+    """What was proved of a sequence alone. Empty tuples are good news; ``settled`` says whether the search was whole.
+
+    ``chatters`` never settles; ``both_on`` are actuators whose valve may have both solenoids on for longer than no
+    time; in ``unreached`` steps no run stays; from ``stuck`` steps nothing that anybody does leads back to rest at
+    home; from ``away`` STOP alone does not (``stopped`` is None where the machine has no STOP).
+    """
+
+    settled: bool
+    situations: int
+    chatters: tuple[str, ...]
+    both_on: tuple[str, ...]
+    unreached: tuple[str, ...]
+    stuck: tuple[str, ...]
+    away: tuple[str, ...] | None
+    cycle: CycleTime | None
+
+
+def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) -> Examined:
+    """Search every run of a chart's own ``logic``: everything free, and no jam where coming home is asked."""
+    product = Product(logic, None, machine)
+    map_ = _Map(product)
+    free = explore(product, World(), most=most_zones, seen=map_.see)
+    unjammed = _Map(product)
+    calm = explore(product, World(no_jam=True), most=most_zones, seen=unjammed.see)
+    home = [s for s in unjammed.found if _home(product, s)]
+    back = unjammed.leading_to(home, lambda situation, move: True)
+    stopped = unjammed.leading_to(home, _only_stop(machine.stop))
+    lit = map_.lasting_lit()
+    return Examined(
+        settled=Ending.NOT_SETTLED not in (free.ending, calm.ending),
+        situations=free.situations,
+        chatters=_loop(product, free.chattering),
+        both_on=tuple(
+            a.name
+            for a, both in zip(machine.actuators, _both(product, machine), strict=True)
+            if both and any(product.driver.on(s.driver) & both == both for s in map_.lasting)
+        ),
+        unreached=tuple(step.name for step in chart.steps if step.name not in lit),
+        stuck=_steps(product, (s for s in unjammed.lasting if s not in back)),
+        away=None if machine.stop is None else _steps(product, (s for s in unjammed.lasting if s not in stopped)),
+        cycle=cycle_time(logic, chart, machine, most_zones=most_zones),
+    )
+
+
+class _Map:
+    """The situations met and the events between them; which follow is kept by situation, not by clock readings."""
+
+    def __init__(self, product: Product) -> None:
+        self.product = product
+        self.found: dict[Situation, None] = {product.first().target: None}
+        self.lasting: dict[Situation, None] = {}
+        self.into: dict[Situation, dict[Situation, list[Move]]] = {}
+
+    def see(self, before: Node | None, move: Move, readings: Zone, lasts: bool) -> None:
+        self.found[move.target] = None
+        if lasts:
+            self.lasting[move.target] = None
+        if before is not None:
+            self.into.setdefault(move.target, {}).setdefault(before.situation, []).append(move)
+
+    def lasting_lit(self) -> set[str]:
+        """Everything that is on inside in some situation that lasts."""
+        states = {s.driver for s in self.lasting} | {self.product.first().target.driver}
+        return {name for state in states for name in self.product.driver.lit(state)}
+
+    def leading_to(self, home: Iterable[Situation], allowed: Callable[[Situation, Move], bool]) -> set[Situation]:
+        """The situations from which allowed events lead to one of these."""
+        reached = set(home)
+        waiting = list(reached)
+        while waiting:
+            target = waiting.pop()
+            for source, moves in self.into.get(target, {}).items():
+                if source not in reached and any(allowed(source, move) for move in moves):
+                    reached.add(source)
+                    waiting.append(source)
+        return reached
+
+
+def _only_stop(stop: str | None) -> Callable[[Situation, Move], bool]:
+    """What happens by itself, STOP, and letting go of other things."""
+
+    def allowed(situation: Situation, move: Move) -> bool:
+        happening = move.happening
+        return happening.kind is None or (
+            happening.kind is EventKind.INPUT and (happening.device == stop or not happening.on)
+        )
+
+    return allowed
+
+
+def _home(product: Product, situation: Situation) -> bool:
+    """At rest as in the beginning: the same is on inside, and every rod stands where it stood."""
+    first = product.first().target
+    lit = product.driver.lit
+    standing = tuple(rod.at_rest for rod in product.rods)
+    return lit(situation.driver) == lit(first.driver) and situation.places == standing
+
+
+def _both(product: Product, machine: Machine) -> list[int]:
+    """For each actuator the two solenoids of a memory valve, as bits; 0 for others."""
+    loads = {load.name: 1 << k for k, load in enumerate(machine.loads)}
+    return [
+        loads[a.valve.extend or ""] | loads[a.valve.retract or ""] if a.valve.kind is ValveKind.MEMORY else 0
+        for a in machine.actuators
+    ]
+
+
+def _steps(product: Product, situations: Iterable[Situation]) -> tuple[str, ...]:
+    """What is on inside in these situations, each name once; the supply off is nowhere."""
+    names = (name for s in situations if s.supply for name in product.driver.lit(s.driver))
+    return tuple(dict.fromkeys(names))
+
+
+def _loop(product: Product, node: Node | None) -> tuple[str, ...]:
+    if node is None or node.before is None:
+        return ()
+    state, expired = node.before.situation.driver, node.move.happening.expired[0]
+    return product.driver.loop(state, product.inputs(node.situation), expired)

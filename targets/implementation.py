@@ -1,0 +1,139 @@
+"""What the user names on the command line as an implementation: a file of any kind we read, or an arrangement."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass
+from pathlib import Path
+
+from compiler.chart_logic import chart_logic
+from compiler.logic import Bits, Logic, Reaction, Timer
+from compiler.machine import Machine
+from compiler.understand import Understood, understand
+from grammar.diagnostic import Severity
+from grammar.source import Source
+from targets.build import emit_all, read_back
+from targets.given import source_of
+from targets.simulation import NoSuchThing
+from targets.target import Options, find_targets
+
+__all__ = ["Implementation", "Unusable", "implementation", "machine_of"]
+
+SEQUENCE = "sequence"
+_ONLY_DEVICES = {"RW212"}  # a file of devices alone has no cycle, and needs none
+
+
+class Unusable(Exception):
+    """A file that cannot be used, with what is wrong in it."""
+
+    def __init__(self, understood: Understood) -> None:
+        super().__init__(understood.source.name)
+        self.understood = understood
+
+
+@dataclass(frozen=True, slots=True)
+class Implementation:
+    """One way to drive a machine. ``text`` is what it was read from, ``target`` the name of the target that read it
+    (``sequence`` for a program in words)."""
+
+    logic: Logic
+    target: str
+    text: str
+
+
+def machine_of(file: str) -> Understood:
+    """A program whose devices are the machine; it may have no cycle. Raises Unusable."""
+    understood = understand(source_of(file, None))
+    faults = {d.code for d in understood.said(Severity.FAULT)}
+    if faults - _ONLY_DEVICES:
+        raise Unusable(understood)
+    return understood
+
+
+def implementation(name: str, machine: Understood, options: Options) -> Implementation:
+    """What drives the machine under that name: ``sequence`` for the machine file's own cycle, a file, or an artefact
+    of that cycle. Raises NoSuchThing, Unusable, or grammar.reading.ReadBack."""
+    if name == SEQUENCE:
+        return _own_sequence(machine)
+    if not Path(name).is_file():
+        return _arrangement(name, machine, options)
+    source = source_of(name, None)
+    target = next((t for t in find_targets() if name.casefold().endswith(t.suffixes)), None)
+    if target is not None:
+        logic = target.read(source.text, source.name, machine.machine)
+        return Implementation(_Named(logic, Path(name).name), target.name, source.text)
+    return _sequence(source, machine.machine)
+
+
+def _own_sequence(machine: Understood) -> Implementation:
+    if machine.chart is None:
+        raise NoSuchThing(f"{machine.source.name} has no cycle, only devices")
+    return Implementation(chart_logic(machine.chart), SEQUENCE, machine.source.text)
+
+
+def _sequence(source: Source, machine: Machine) -> Implementation:
+    understood = understand(source)
+    if understood.chart is None:
+        raise Unusable(understood)
+    chart = understood.chart
+    devices, loads = {i.name for i in machine.inputs}, {load.name for load in machine.loads}
+    logic = chart_logic(chart)
+    strangers = [name for name in logic.reads if name not in devices]
+    strangers += [a.output for step in chart.steps for a in step.actions if a.output not in loads]
+    if strangers:
+        named = ", ".join(dict.fromkeys(strangers))
+        raise NoSuchThing(
+            f"{source.name} uses {named}, which the machine does not have; give its devices the same names"
+        )
+    return Implementation(_Named(logic, Path(source.name).name), SEQUENCE, source.text)
+
+
+def _arrangement(name: str, machine: Understood, options: Options) -> Implementation:
+    if machine.chart is None:
+        raise NoSuchThing(f"there is no file {name}, and no cycle to print arrangements of")
+    artefacts, refused = emit_all(machine, options)
+    usable = [a for a in artefacts if a.implementation]
+    found = next((a for a in usable if name.casefold() in (a.name.casefold(), a.file.casefold())), None)
+    words = name.casefold().replace("-", " ")
+    found = found or next((a for a in usable if words in a.name.casefold().replace("-", " ")), None)
+    if found is None:
+        for refusal in refused:
+            if words in refusal.name.casefold().replace("-", " "):
+                raise NoSuchThing(f"{refusal.name}: {refusal.reason}")
+        there = ", ".join([SEQUENCE, *(a.name for a in usable)])
+        raise NoSuchThing(f"there is neither a file nor an arrangement {name}; there are: {there}")
+    return Implementation(read_back(found, machine.machine), found.target, found.text)
+
+
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """A logic under the name of the file it came from."""
+
+    logic: Logic
+    name: str
+
+    @property
+    def inputs(self) -> tuple[str, ...]:
+        return self.logic.inputs
+
+    @property
+    def outputs(self) -> tuple[str, ...]:
+        return self.logic.outputs
+
+    @property
+    def timers(self) -> tuple[Timer, ...]:
+        return self.logic.timers
+
+    @property
+    def reads(self) -> tuple[str, ...]:
+        reads: tuple[str, ...] = getattr(self.logic, "reads", self.logic.inputs)
+        return reads
+
+    def power_up(self, inputs: Bits) -> Reaction:
+        return self.logic.power_up(inputs)
+
+    def react(self, state: Hashable, inputs: Bits, expired: frozenset[int] = frozenset()) -> Reaction:
+        return self.logic.react(state, inputs, expired)
+
+    def lit(self, state: Hashable) -> tuple[str, ...]:
+        return self.logic.lit(state)
