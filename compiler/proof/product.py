@@ -184,7 +184,10 @@ class Product:
         for k, pressure in enumerate(self.pressures):
             clock = clocks.get(self._pressures_from + k)
             if clock is not None:
-                move = self._lead(at, Happening(device=self._names[pressure.bit]), pressed=at.pressed ^ pressure.bit)
+                # If it is to change back at once, it takes the time for that from now.
+                anew = frozenset({self._pressures_from + k})
+                happening = Happening(device=self._names[pressure.bit])
+                move = self._lead(at, happening, pressed=at.pressed ^ pressure.bit, anew=anew)
                 move.clock = clock
                 move.soonest_us = move.exactly_us = self._pressure_time(k, at.pressed)
                 yield move
@@ -242,6 +245,7 @@ class Product:
         supply: bool | None = None,
         places: tuple[Place, ...] | None = None,
         pressed: int | None = None,
+        anew: frozenset[int] = _NONE,
     ) -> Move:
         free = at.free if free is None else free
         supply = at.supply if supply is None else supply
@@ -251,7 +255,7 @@ class Product:
         for place in places:
             inputs |= place.made
         driver, shadow, fresh = self._react(at, inputs, supply, happening.expired)
-        places, fresh = self._command(places, self.driver.on(driver), fresh)
+        places, fresh = self._command(places, self.driver.on(driver), fresh | anew)
         same = driver == at.driver and shadow == at.shadow and pressed == at.pressed and not fresh
         if same and places == at.places:
             clocks, births = at.clocks, tuple(range(1, at.size))
