@@ -9,19 +9,22 @@ from typing import cast
 
 from compiler.logic import Bits, Chattering, Reaction, Timer
 from compiler.machine import Contact, Machine
-from compiler.program.layout import TIMERS, Layout, layout
+from compiler.program.binding import bind
+from compiler.program.flow import TIMERS
+from compiler.program.layout import Layout, layout
+from compiler.program.lit import lit
 from compiler.program.scan import OVERDUE, Scan, State, scan_function
-from compiler.timers import Phase, operated
-from grammar.diagnostic import Diagnostic, nearest
-from grammar.structured_text.blocks import Kind
+from compiler.timers import Phase
+from grammar.diagnostic import Diagnostic
 from grammar.structured_text.constant import constant_duration
-from grammar.structured_text.declared import Declared, key, statements, written
+from grammar.structured_text.declared import key, statements, written
 from grammar.structured_text.faults import fault
-from grammar.structured_text.tree import Call, Given, Unit
+from grammar.structured_text.tree import Call, Expression, Given, Name, Pin, PinAssignment, Unit
 
 __all__ = ["ProgramLogic", "program_logic"]
 
 _MOST_SCANS = 2000
+_RUNNING = int(Phase.RUNNING)
 
 
 def program_logic(
@@ -32,38 +35,30 @@ def program_logic(
     ``variables`` gives for every device of the machine the name it has in the program.
     """
     plan = layout(unit)
-    told = [*_device_faults(unit, plan, machine, variables)]
+    bound = bind(unit, plan.names, machine, variables)
+    told = list(bound.faults)
     presets = _presets(unit, plan, told)
     if told:
         return tuple(told)
-    wires = {
-        name: k
-        for k, device in enumerate(machine.inputs)
-        if (name := variables[device.name].casefold()) in plan.names
-    }
     try:
-        scan = scan_function(unit, plan, wires, {where: k for k, where in enumerate(presets)})
+        scan = scan_function(unit, plan, bound.wires, bound.outputs)
     except (RecursionError, SyntaxError, MemoryError):
         return (fault("RW517", "the statements are nested too deep to be run", unit.name.span),)
-    timers = tuple(Timer(plan.names[where].name.text, preset) for where, preset in presets.items())
-    places = tuple(plan.index(where, "phase") or 0 for where in presets)
-    outputs = tuple(plan.index(variables[load.name].casefold()) or 0 for load in machine.loads)
-    closed = tuple(device.contact is Contact.NORMALLY_CLOSED for device in machine.inputs)
     return ProgramLogic(
         inputs=tuple(device.name for device in machine.inputs),
         outputs=tuple(load.name for load in machine.loads),
-        timers=timers,
+        timers=tuple(Timer(plan.names[where].name.text, presets[where]) for where in plan.timers),
         plan=plan,
         scan=scan,
-        closed=closed,
-        timer_places=places,
-        output_places=outputs,
+        closed=tuple(device.contact is Contact.NORMALLY_CLOSED for device in machine.inputs),
+        notices=bound.notices,
     )
 
 
 @dataclass(frozen=True)
 class ProgramLogic:
-    """See ``compiler.logic.Logic``. ``closed`` says which inputs are wired normally closed."""
+    """See ``compiler.logic.Logic``. ``closed`` says which inputs are wired normally closed; ``notices`` are worth
+    knowing about the program on this machine. The phases of the timers are the first part of a state."""
 
     inputs: tuple[str, ...]
     outputs: tuple[str, ...]
@@ -71,8 +66,7 @@ class ProgramLogic:
     plan: Layout
     scan: Scan
     closed: Bits
-    timer_places: tuple[int, ...]
-    output_places: tuple[int, ...]
+    notices: tuple[Diagnostic, ...] = ()
     name: str = "the structured text"
 
     def power_up(self, inputs: Bits) -> Reaction:
@@ -83,27 +77,32 @@ class ProgramLogic:
         """See ``compiler.logic.Logic.react``."""
         now = cast(State, state)
         if expired:
-            due = {place for k, place in enumerate(self.timer_places) if k in expired}
-            now = tuple(OVERDUE if k in due and value == Phase.RUNNING else value for k, value in enumerate(now))
+            late = list(now)
+            for timer in expired:
+                if late[timer] == _RUNNING:
+                    late[timer] = OVERDUE
+            now = tuple(late)
         return self._settle(now, inputs)
 
     def lit(self, state: Hashable) -> tuple[str, ...]:
-        """Numbers with their values, true variables, and blocks whose output is on, in the order declared."""
-        return tuple(_lit(self.plan, cast(State, state)))
+        """Numbers with their values, true variables, and blocks whose output is on, in the order declared; of all
+        these, what is remembered from one scan to the next."""
+        return lit(self.plan, cast(State, state))
 
     def _settle(self, state: State, inputs: Bits) -> Reaction:
         # What a wire carries: live when the device is actuated, the other way round when it is normally closed.
         wires = tuple(map(ne, inputs, self.closed))
         started: set[int] = set()
         seen: dict[State, None] = {}
-        while (after := self.scan(state, wires, started)) != state:
+        after, outputs = self.scan(state, wires, started)
+        while after != state:
             if after in seen or len(seen) > _MOST_SCANS:
                 raise Chattering(self._changing([*seen, after]))
             seen[after] = None
             state = after
-        running = frozenset(k for k, place in enumerate(self.timer_places) if state[place] == Phase.RUNNING)
-        outputs = tuple(bool(state[place]) for place in self.output_places)
-        return Reaction(state, outputs, running, frozenset(started) & running)
+            after, outputs = self.scan(state, wires, started)
+        running = _running(state[: len(self.timers)])
+        return Reaction(state, outputs, running, running.intersection(started))
 
     def _changing(self, states: list[State]) -> tuple[str, ...]:
         """The variables that differ among the states that come round again."""
@@ -117,61 +116,26 @@ class ProgramLogic:
         )
 
 
-def _lit(plan: Layout, state: State) -> Iterator[str]:
-    for slot, value in zip(plan.slots, state, strict=True):
-        kind = plan.names[slot.key]
-        if not slot.field:
-            if kind.kind is Kind.INT:
-                yield f"{slot.name} = {value}"
-            elif value:
-                yield slot.name
-        elif slot.field == "phase":
-            phase = Phase.RUNNING if value == OVERDUE else Phase(value)
-            if operated(TIMERS[kind.type], phase):
-                yield f"{slot.name}.Q"
-        elif slot.field in ("Q", "Q1") and value:
-            yield f"{slot.name}.{slot.field}"
-
-
-def _device_faults(unit: Unit, plan: Layout, machine: Machine, variables: Mapping[str, str]) -> Iterator[Diagnostic]:
-    for load in machine.loads:
-        name = variables[load.name]
-        one = plan.names.get(name.casefold())
-        if one is None or one.section != "VAR_OUTPUT":
-            message = f"the machine's output {load.name} is not among the outputs of {unit.name.text}"
-            yield fault("RW551", message, unit.name.span, expected=f"{name} : BOOL; under VAR_OUTPUT")
-        elif one.kind is not Kind.BOOL:
-            yield _not_bool(one, load.name)
-    fed = {variables[device.name].casefold(): device.name for device in machine.inputs}
-    for where, one in plan.names.items():
-        if one.section != "VAR_INPUT":
-            continue
-        if where not in fed:
-            near = nearest(one.name.text, [variables[device.name] for device in machine.inputs])
-            cure = f"did you mean {near}?" if near else "take it out"
-            yield fault("RW552", f"no device of the machine feeds {one.name.text}", one.name.span, cure=cure)
-        elif one.kind is not Kind.BOOL:
-            yield _not_bool(one, fed[where])
-
-
-def _not_bool(one: Declared, device: str) -> Diagnostic:
-    message = f"{device} is on or off, and {one.name.text} is {one.type}"
-    return fault("RW553", message, one.name.span, expected="BOOL")
+def _running(phases: State) -> frozenset[int]:
+    """The numbers of the timers that run. Searching is left to the tuple, since of many timers few run at once."""
+    found: list[int] = []
+    at = -1
+    for _ in range(phases.count(_RUNNING)):
+        at = phases.index(_RUNNING, at + 1)
+        found.append(at)
+    return frozenset(found)
 
 
 def _presets(unit: Unit, plan: Layout, told: list[Diagnostic]) -> dict[str, int]:
-    """The preset of every timer that is called, in the order of declaration; each timer has one."""
+    """The preset of every timer that has one or is called; each timer has one."""
     found: dict[str, int] = {}
-    calls = [one for one in statements(unit.body) if isinstance(one, Call)]
     changed = written(unit)
-    for call in calls:
-        where = key(call.block)
-        for argument in call.arguments:
-            if isinstance(argument, Given) and argument.pin.text.upper() == "PT":
-                preset = constant_duration(argument.value, plan.names, changed) or 0
-                if found.setdefault(where, preset) != preset:
-                    message = f"{call.block.text} has one preset already, and this is another"
-                    told.append(fault("RW516", message, argument.span, cure="use a timer for each time"))
+    calls = [one for one in statements(unit.body) if isinstance(one, Call)]
+    for block, value in _preset_words(unit):
+        preset = constant_duration(value, plan.names, changed) or 0
+        if found.setdefault(key(block), preset) != preset:
+            message = f"{block.text} has one preset already, and this is another"
+            told.append(fault("RW516", message, value.span, cure="use a timer for each time"))
     for call in calls:
         where = key(call.block)
         if plan.names[where].type in TIMERS and where not in found:
@@ -179,4 +143,17 @@ def _presets(unit: Unit, plan: Layout, told: list[Diagnostic]) -> dict[str, int]
             told.append(
                 fault("RW516", f"{call.block.text} has no preset", call.span, expected="PT := T#5s or the like")
             )
-    return {where: found[where] for where in plan.names if where in found}
+    return found
+
+
+def _preset_words(unit: Unit) -> Iterator[tuple[Name, Expression]]:
+    """Every time given to a timer, and its block."""
+    for statement in statements(unit.body):
+        match statement:
+            case PinAssignment(pin=Pin(block=block, pin=pin), value=value) if pin.text.upper() == "PT":
+                yield block, value
+            case Call(block=block, arguments=arguments):
+                given = (a for a in arguments if isinstance(a, Given))
+                yield from ((block, a.value) for a in given if a.pin.text.upper() == "PT")
+            case _:
+                pass

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import count
 
-from compiler.program.layout import TIMERS, Layout
+from compiler.program.flow import MEMORY, TIMERS
+from compiler.program.layout import Layout, Slot
 from compiler.program.value import Values, quotient, remainder, wrapped
 from compiler.timers import Phase, TimerKind, advance
 from grammar.structured_text.blocks import Kind
@@ -18,8 +19,11 @@ from grammar.structured_text.tree import (
     Call,
     CaseStatement,
     Entry,
+    Expression,
     Given,
     IfStatement,
+    PinAssignment,
+    ReturnStatement,
     Statement,
     Unit,
 )
@@ -27,26 +31,31 @@ from grammar.structured_text.tree import (
 __all__ = ["OVERDUE", "Scan", "State", "scan_function"]
 
 State = tuple[bool | int, ...]
-Scan = Callable[[State, tuple[bool, ...], set[int]], State]
-"""State, wires and the set of timers started, which it adds to; returns the state after the scan."""
+Scan = Callable[[State, tuple[bool, ...], set[int]], tuple[State, tuple[bool, ...]]]
+"""State, wires and the set of timers started, which it adds to; returns the state after the scan, and the outputs."""
 
 OVERDUE = 4
 """A timer whose time has run out and that has not been called since: its outputs stay until it is called."""
 
 
-def scan_function(unit: Unit, plan: Layout, wires: Mapping[str, int], timers: Mapping[str, int]) -> Scan:
-    """The scan of a sound unit. ``wires`` gives the place of each input variable, ``timers`` the number of each
-    timer. Raises RecursionError or SyntaxError where the program is nested beyond what Python takes."""
-    local = {(slot.key, slot.field): f"s{k}" for k, slot in enumerate(plan.slots)}
+def scan_function(unit: Unit, plan: Layout, wires: Mapping[str, int], outputs: Sequence[str | None]) -> Scan:
+    """The scan of a sound unit. ``wires`` gives the place of each input variable, ``outputs`` the variable of each
+    load, None for a load that is never driven. Raises RecursionError or SyntaxError where the program is nested
+    beyond what Python takes."""
+    local = {place: f"({value})" for place, value in plan.fixed.items()}
+    local |= {(slot.key, slot.field): f"s{k}" for k, slot in enumerate(plan.slots)}
+    local |= {(slot.key, slot.field): f"p{k}" for k, slot in enumerate(plan.passing)}
     local |= {(where, ""): f"w{k}" for where, k in wires.items()}
-    local |= {(where, ""): f"p{k}" for k, where in enumerate(sorted(plan.passing))}
-    writer = _Writer(plan, timers, Values(plan.names, local))
+    state = "".join(f"s{k}, " for k in range(len(plan.slots)))
+    loads = "".join(f"{'False' if where is None else local[where, '']}, " for where in outputs)
+    writer = _Writer(plan, Values(plan.names, local), f"return ({state}), ({loads})")
     lines = ["def scan(state, wires, started):"]
     if plan.slots:
-        lines.append(f" ({''.join(f's{k}, ' for k in range(len(plan.slots)))}) = state")
+        lines.append(f" ({state}) = state")
     lines += [f" w{k} = wires[{k}]" for k in sorted(wires.values())]
+    lines += [f" p{k} = {slot.initial}" for k, slot in enumerate(plan.passing) if _temporary(plan, slot)]
     lines += writer.body(unit.body, 1)
-    lines.append(f" return ({''.join(f's{k}, ' for k in range(len(plan.slots)))})")
+    lines.append(f" {writer.end}")
     space: dict[str, object] = {
         "wrapped": wrapped,
         "quotient": quotient,
@@ -58,6 +67,10 @@ def scan_function(unit: Unit, plan: Layout, wires: Mapping[str, int], timers: Ma
     exec(compile("\n".join(lines), "<structured text>", "exec"), space)
     scan: Scan = space["scan"]  # type: ignore[assignment]  # defined by the text just run
     return scan
+
+
+def _temporary(plan: Layout, slot: Slot) -> bool:
+    return plan.names[slot.key].section == "VAR_TEMP"
 
 
 def _timer_table(kind: TimerKind) -> tuple[tuple[tuple[int, bool], ...], ...]:
@@ -73,8 +86,8 @@ def _timer_table(kind: TimerKind) -> tuple[tuple[tuple[int, bool], ...], ...]:
 @dataclass
 class _Writer:
     plan: Layout
-    timers: Mapping[str, int]
     values: Values
+    end: str
     tables: dict[str, object] = field(default_factory=dict)
     numbers: Iterator[int] = field(default_factory=count)
 
@@ -92,6 +105,14 @@ class _Writer:
                 yield f"{pad}{self.values.locals[where, '']} = {wanted}"
             case Call():
                 yield from (pad + line for line in self.call(statement))
+            case PinAssignment(pin=pin, value=value):
+                where, name = key(pin.block), pin.pin.text.upper()
+                own = self.plan.names[where].block
+                if own is not None and own.inputs[name] is not Kind.TIME:
+                    wanted = self.values.of_kind(value, own.inputs[name])
+                    yield f"{pad}{self.values.locals[where, f'pin {name}']} = {wanted}"
+            case ReturnStatement():
+                yield f"{pad}{self.end}"
             case IfStatement(branches=branches, otherwise=otherwise):
                 for k, branch in enumerate(branches):
                     yield f"{pad}{'elif' if k else 'if'} {self.values.boolean(branch.condition)}:"
@@ -109,10 +130,10 @@ class _Writer:
     def case(self, case: CaseStatement, depth: int) -> Iterator[str]:
         number = next(self.numbers)
         ranges = sorted(
-            (first, first if label.last is None else constant_integer(label.last) or 0, k)
+            (first, first if label.last is None else self.number(label.last), k)
             for k, entry in enumerate(case.entries)
             for label in entry.labels
-            for first in [constant_integer(label.first) or 0]
+            for first in [self.number(label.first)]
         )
         bounds = [-40000]
         entries = [-1]
@@ -127,6 +148,11 @@ class _Writer:
         if case.entries:
             yield f"{pad}else:"
             yield from self.entries(case.entries, 0, depth + 1)
+
+    def number(self, label: Expression) -> int:
+        value = constant_integer(label, self.plan.names)
+        assert value is not None
+        return value
 
     def entries(self, entries: tuple[Entry, ...], first: int, depth: int) -> Iterator[str]:
         if len(entries) == 1:
@@ -160,11 +186,13 @@ class _Writer:
                 yield f"{target} = {self.values.output(where, argument.pin.text.upper())}"
 
     def act(self, where: str, kind: str, pin: Mapping[str, str]) -> Iterator[str]:
-        own = {slot.field: self.values.locals[where, slot.field] for slot in self.plan.slots if slot.key == where}
+        own = {field: self.values.locals[where, field] for field in MEMORY[kind]}
         match kind:
             case "TON" | "TOF" | "TP":
-                yield f"{own['phase']}, t = {kind}[{own['phase']}][{pin['IN']}]"
-                yield f"if t: started.add({self.timers[where]})"
+                # An idle timer whose input is off stays idle: by far the most, in a long sequence.
+                yield f"if {pin['IN']} or {own['phase']}:"
+                yield f" {own['phase']}, t = {kind}[{own['phase']}][{pin['IN']}]"
+                yield f" if t: started.add({self.plan.timers.index(where)})"
             case "R_TRIG":
                 yield f"{own['Q']} = {pin['CLK']} and not {own['M']}"
                 yield f"{own['M']} = {pin['CLK']}"
@@ -185,3 +213,14 @@ class _Writer:
                 yield f"elif {pin['CD']} and not {own['M']} and {own['CV']} > -32768: {own['CV']} -= 1"
                 yield f"{own['M']} = {pin['CD']}"
                 yield f"{own['Q']} = {own['CV']} <= 0"
+            case "CTUD":
+                rose = {way: f"({pin[f'C{way}']} and not {own[f'M{way}']})" for way in "UD"}
+                yield f"if {pin['R']}: {own['CV']} = 0"
+                yield f"elif {pin['LD']}: {own['CV']} = {pin['PV']}"
+                yield f"elif {rose['U']} and {rose['D']}: pass"
+                yield f"elif {rose['U']} and {own['CV']} < 32767: {own['CV']} += 1"
+                yield f"elif {rose['D']} and {own['CV']} > -32768: {own['CV']} -= 1"
+                yield f"{own['MU']} = {pin['CU']}"
+                yield f"{own['MD']} = {pin['CD']}"
+                yield f"{own['QU']} = {own['CV']} >= {pin['PV']}"
+                yield f"{own['QD']} = {own['CV']} <= 0"

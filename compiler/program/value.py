@@ -14,6 +14,7 @@ from grammar.structured_text.tree import (
     Chain,
     Expression,
     Integer,
+    Link,
     Negation,
     Negative,
     Pin,
@@ -89,13 +90,29 @@ class Values:
         """An output pin of a block as it was left by its last call."""
         match self.names[block].type:
             case "TON":
-                return f"({self.locals[block, 'phase']} == 3)"
+                return f"({self.locals[block, 'phase']} == 3)"  # see Phase, and OVERDUE in scan.py
             case "TOF":
                 return f"({self.locals[block, 'phase']} != 0)"
             case "TP":
                 return f"({self.locals[block, 'phase']} in (1, 4))"
             case _:
                 return self.locals[block, pin]
+
+    def _gathered(self, parts: list[Expression]) -> list[str]:
+        """The tests of an OR, with ``n = 1 OR n = 5 OR ...`` made one look into a set: the usual way to say in which
+        steps something is on."""
+        numbers: dict[str, list[int]] = {}
+        others: list[str] = []
+        for part in parts:
+            match part:
+                case Chain(first=Variable(name=name), links=(Link("=", operand),)) if (
+                    self.names[key(name)].kind is Kind.INT
+                    and (number := constant_integer(operand, self.names)) is not None
+                ):
+                    numbers.setdefault(self.locals[key(name), ""], []).append(number)
+                case _:
+                    others.append(self.boolean(part))
+        return [f"({name} in {{{', '.join(map(str, known))}}})" for name, known in numbers.items()] + others
 
     def _kind(self, value: Expression) -> Kind:
         return Expressions(self.names, []).kind(value)
@@ -105,7 +122,8 @@ class Values:
         if operators <= {"AND"} or operators <= {"OR"}:  # by far the most: one flat Python expression
             word = _LOGICAL[chain.links[0].operator]
             parts = [chain.first, *(link.operand for link in chain.links)]
-            return f"({f' {word} '.join(self.boolean(part) for part in parts)})"
+            tests = self._gathered(parts) if word == "or" else [self.boolean(part) for part in parts]
+            return f"({f' {word} '.join(tests)})"
         kind, so_far = self._kind(chain.first), ""
         for link in chain.links:
             right_kind = self._kind(link.operand)

@@ -51,4 +51,8 @@ BLOCKS: Mapping[str, Block] = {
     "RS": Block({"S": Kind.BOOL, "R1": Kind.BOOL}, {"Q1": Kind.BOOL}),
     "CTU": Block({"CU": Kind.BOOL, "R": Kind.BOOL, "PV": Kind.INT}, {"Q": Kind.BOOL, "CV": Kind.INT}),
     "CTD": Block({"CD": Kind.BOOL, "LD": Kind.BOOL, "PV": Kind.INT}, {"Q": Kind.BOOL, "CV": Kind.INT}),
+    "CTUD": Block(
+        {"CU": Kind.BOOL, "CD": Kind.BOOL, "R": Kind.BOOL, "LD": Kind.BOOL, "PV": Kind.INT},
+        {"QU": Kind.BOOL, "QD": Kind.BOOL, "CV": Kind.INT},
+    ),
 }

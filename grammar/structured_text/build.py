@@ -27,6 +27,8 @@ from grammar.structured_text.tree import (
     Negation,
     Negative,
     Pin,
+    PinAssignment,
+    ReturnStatement,
     Section,
     Statement,
     Taken,
@@ -69,6 +71,7 @@ def unit(read: Read) -> Unit:
         _name(_trees(whole, "name")[0]),
         tuple(_section(part) for part in _trees(whole, "section")),
         _body(_trees(whole, "body")[0]),
+        tuple(_section(part) for part in _trees(read, "section")),
         span=_span(whole),
     )
 
@@ -86,8 +89,9 @@ def _section(read: Read) -> Section:
 def _declaration(read: Read) -> Declaration:
     *names, kind = (_name(part) for part in _trees(read, "name"))
     last = read.children[-1]
-    initial = None if last is None or _rule(last) == "name" else _expression(last)
-    return Declaration(tuple(names), kind, initial, span=_span(read))
+    initial = None if last is None else _expression(last)
+    address = next((str(word).upper() for word in _words(read) if word.type == "ADDRESS"), "")
+    return Declaration(tuple(names), kind, initial, address, span=_span(read))
 
 
 # --- statements -----------------------------------------------------------------------------------------------
@@ -97,7 +101,9 @@ def _body(read: Read) -> tuple[Statement, ...]:
     return tuple(_statement(part) for part in _trees(read, *_STATEMENTS))
 
 
-_STATEMENTS = ("empty", "assignment", "call", "if_statement", "case_statement")
+_STATEMENTS = (
+    "empty", "assignment", "pin_assignment", "call", "if_statement", "case_statement", "return_statement",
+)  # fmt: skip
 
 
 def _statement(read: Read) -> Statement:
@@ -106,6 +112,12 @@ def _statement(read: Read) -> Statement:
         case "assignment":
             target, value = read.children
             return Assignment(_name(_tree(target)), _expression(value), span=span)
+        case "pin_assignment":
+            pin, given = (_expression(part) for part in read.children)
+            assert isinstance(pin, Pin)
+            return PinAssignment(pin, given, span=span)
+        case "return_statement":
+            return ReturnStatement(span=span)
         case "call":
             arguments = tuple(_argument(part) for part in _trees(read, "given", "taken"))
             return Call(_name(_trees(read, "name")[0]), arguments, span=span)
@@ -146,8 +158,8 @@ def _entry(read: Read) -> Entry:
 
 
 def _label(read: Read) -> Label:
-    ends = [_expression(part) for part in _trees(read, "integer", "negative")]
-    bounds = [end for end in ends if isinstance(end, Integer | Negative)]
+    ends = [_expression(part) for part in _trees(read, "integer", "negative", "variable")]
+    bounds = [end for end in ends if isinstance(end, Integer | Negative | Variable)]
     return Label(bounds[0], bounds[1] if len(bounds) > 1 else None, span=_span(read))
 
 

@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from grammar.diagnostic import Diagnostic, nearest
 from grammar.source import Span
 from grammar.structured_text.blocks import BLOCKS, Kind
-from grammar.structured_text.constant import constant_duration, constant_integer
-from grammar.structured_text.declared import VALUES, Declared, declarations, declared, key, written
+from grammar.structured_text.constant import constant_duration, constant_integer, initial_value
+from grammar.structured_text.declared import (
+    VALUES,
+    Declared,
+    Role,
+    declarations,
+    declared,
+    key,
+    shared,
+    written,
+)
 from grammar.structured_text.expression import Expressions
 from grammar.structured_text.faults import fault
 from grammar.structured_text.reserved import is_keyword
@@ -17,10 +27,15 @@ from grammar.structured_text.tree import (
     Assignment,
     Call,
     CaseStatement,
+    Declaration,
+    Expression,
     Given,
     IfStatement,
     Label,
     Name,
+    Pin,
+    PinAssignment,
+    Section,
     Statement,
     Taken,
     Unit,
@@ -29,11 +44,20 @@ from grammar.structured_text.tree import (
 __all__ = ["check"]
 
 _NAME = re.compile(r"_?[A-Za-z0-9]+(?:_[A-Za-z0-9]+)*")
+_ADDRESS = re.compile(r"%[IQM](?:\*|[XBWDL]?\d+(?:\.\d+)*)")
+# What to declare instead of a type that is not read here.
+_INSTEAD = {
+    "SINT DINT LINT USINT UINT UDINT ULINT": "declare it INT",
+    "BYTE WORD DWORD LWORD": "declare a BOOL for each bit",
+    "REAL LREAL": "leave measuring to the controller, and read a BOOL that tells the limit",
+    "STRING WSTRING CHAR WCHAR": "leave texts to the display",
+    "LTIME": "declare it TIME",
+}
 
 
-def check(unit: Unit) -> list[Diagnostic]:
-    """Every fault of meaning in a unit, in the order met."""
-    run = _Check(unit, declared(unit), written(unit))
+def check(unit: Unit, lost: frozenset[str] = frozenset()) -> list[Diagnostic]:
+    """Every fault of meaning in a unit, in the order met; ``lost`` are names whose declaration could not be read."""
+    run = _Check(unit, declared(unit), written(unit), lost)
     run.name(unit.name)
     run.declarations()
     run.body(unit.body)
@@ -45,11 +69,12 @@ class _Check:
     unit: Unit
     names: dict[str, Declared]
     written: frozenset[str]
+    lost: frozenset[str]
     told: list[Diagnostic] = field(default_factory=list)
     expressions: Expressions = field(init=False)
 
     def __post_init__(self) -> None:
-        self.expressions = Expressions(self.names, self.told)
+        self.expressions = Expressions(self.names, self.told, self.lost)
 
     def tell(self, code: str, message: str, span: Span, *, expected: str = "", cure: str = "") -> None:
         self.told.append(fault(code, message, span, expected=expected, cure=cure))
@@ -65,20 +90,41 @@ class _Check:
             self.tell("RW507", f"{name.text} is a reserved word", name.span, cure=cure)
 
     def declarations(self) -> None:
-        first: dict[str, Name] = {}
-        for one in declarations(self.unit):
-            self.name(one.name)
-            before = first.setdefault(key(one.name), one.name)
-            if before is not one.name:
-                what = "" if before.text == one.name.text else f" as {before.text}: letter case does not count"
-                self.tell(
-                    "RW508", f"{one.name.text} is declared already{what}", one.name.span, cure="rename one of them"
-                )
+        for section in self.unit.shared:
+            self.section(section, alone=True)
         for section in self.unit.sections:
-            for declaration in section.declarations:
-                self.type(declaration.type)
+            self.section(section, alone=False)
+        self.once(name for section in self.unit.shared for d in section.declarations for name in d.names)
+        self.once(one.name for one in declarations(self.unit))
+        globals_ = shared(self.unit)
+        for one in declarations(self.unit):
+            other = globals_.get(key(one.name))
+            if one.section == "VAR_EXTERNAL" and other is not None and other.type != one.type:
+                message = f"{one.name.text} is {one.type} here and {other.type} under VAR_GLOBAL"
+                self.tell("RW510", message, one.name.span, expected=other.type)
         for one in self.names.values():
             self.declaration(one)
+
+    def once(self, names: Iterable[Name]) -> None:
+        first: dict[str, Name] = {}
+        for name in names:
+            self.name(name)
+            before = first.setdefault(key(name), name)
+            if before is not name:
+                what = "" if before.text == name.text else f" as {before.text}: letter case does not count"
+                self.tell("RW508", f"{name.text} is declared already{what}", name.span, cure="rename one of them")
+
+    def section(self, section: Section, *, alone: bool) -> None:
+        if alone and section.kind != "VAR_GLOBAL":
+            expected = "FUNCTION_BLOCK or PROGRAM and its name first"
+            self.tell("RW501", f"{section.kind} belongs inside a unit", _head(section), expected=expected)
+        elif not alone and section.kind == "VAR_GLOBAL":
+            cure = f"put it before {self.unit.kind}"
+            self.tell("RW501", "VAR_GLOBAL belongs outside a unit", _head(section), cure=cure)
+        for one in section.declarations:
+            self.type(one.type)
+            if one.address:
+                self.address(section, one)
 
     def type(self, name: Name) -> None:
         word = name.text.upper()
@@ -86,11 +132,26 @@ class _Check:
             return
         expected = "BOOL, INT, TIME or a standard block"
         if is_keyword(word):
-            self.tell("RW503", f"{word} is outside the structured text read here", name.span, expected=expected)
+            cure = next((cure for types, cure in _INSTEAD.items() if word in types.split()), "")
+            self.tell(
+                "RW503", f"{word} is outside the structured text read here", name.span, expected=expected, cure=cure
+            )
         else:
             near = nearest(word, [*VALUES, *BLOCKS])
-            cure = f"did you mean {near}?" if near else ""
+            cure = f"did you mean {near}?" if near else "types and blocks of one's own are not read here"
             self.tell("RW509", f"there is no type {name.text}", name.span, expected=expected, cure=cure)
+
+    def address(self, section: Section, one: Declaration) -> None:
+        span = one.names[-1].span
+        if len(one.names) > 1:
+            self.tell("RW518", f"{one.address} is one address for several names", span, cure="declare each by itself")
+        elif not _ADDRESS.fullmatch(one.address):
+            expected = "%I, %Q or %M, then X, B, W, D or L or nothing, and numbers with points: %IX0.3"
+            self.tell("RW518", f"{one.address} is not an address", span, expected=expected)
+        elif (section.kind, one.address[1]) in (("VAR_INPUT", "Q"), ("VAR_OUTPUT", "I")):
+            way = "an input at an output's" if section.kind == "VAR_INPUT" else "an output at an input's"
+            message = f"{one.names[0].text} is {way} address {one.address}"
+            self.tell("RW518", message, span, cure="correct one of them")
 
     def declaration(self, one: Declared) -> None:
         if one.block is not None:
@@ -102,13 +163,11 @@ class _Check:
             return
         if one.initial is None or one.kind is None:
             return
+        before = len(self.told)
         self.expressions.wants(one.initial, one.kind)
-        if one.kind is Kind.TIME:
-            known = constant_duration(one.initial) is not None
-        else:
-            known = constant_integer(one.initial) is not None
-        if not known and not self.told:
-            self.tell("RW516", "an initial value is a plain constant", one.initial.span, expected="a literal")
+        if initial_value(one, self.names) is None and len(self.told) == before:
+            expected = "a literal, or a name declared before under VAR CONSTANT"
+            self.tell("RW516", "an initial value is a plain constant", one.initial.span, expected=expected)
 
     # --- statements ---------------------------------------------------------------------------------------
 
@@ -121,6 +180,8 @@ class _Check:
             case Assignment(target=target, value=value):
                 kind = self.target(target)
                 self.expressions.wants(value, kind)
+            case PinAssignment(pin=pin, value=value):
+                self.pin(pin, value)
             case Call():
                 self.call(statement)
             case IfStatement(branches=branches, otherwise=otherwise):
@@ -144,7 +205,7 @@ class _Check:
         reason = ""
         if one.block is not None:
             reason = "a block is called, not assigned"
-        elif one.section == "VAR_INPUT":
+        elif one.role is Role.INPUT:
             reason = "inputs come from the machine"
         elif one.constant:
             reason = "it is a constant"
@@ -158,11 +219,9 @@ class _Check:
     def labels(self, labels: list[Label]) -> None:
         taken: list[tuple[int, int]] = []
         for label in labels:
-            self.expressions.wants(label.first, Kind.INT)
-            if label.last is not None:
-                self.expressions.wants(label.last, Kind.INT)
-            first = constant_integer(label.first)
-            last = first if label.last is None else constant_integer(label.last)
+            ends = [label.first] if label.last is None else [label.first, label.last]
+            first, *more = (self.label(end) for end in ends)
+            last = more[0] if more else first
             if first is None or last is None:
                 continue
             if first > last:
@@ -171,15 +230,22 @@ class _Check:
                 self.tell("RW513", "an earlier label covers this one already", label.span, cure="take it out of one")
             taken.append((first, last))
 
+    def label(self, end: Expression) -> int | None:
+        before = len(self.told)
+        self.expressions.wants(end, Kind.INT)
+        value = constant_integer(end, self.names)
+        if value is None and len(self.told) == before and self.expressions.kind_quietly(end) is not Kind.UNKNOWN:
+            cure = "declare it under VAR CONSTANT, with its number"
+            self.tell("RW516", "a label of CASE is a constant", end.span, cure=cure)
+        return value
+
     # --- calls --------------------------------------------------------------------------------------------
 
     def call(self, call: Call) -> None:
         one = self.expressions.look_up(call.block)
-        if one is None:
-            self.arguments_only(call)
-            return
-        if one.block is None:
-            self.tell("RW514", f"{call.block.text} is not a block", call.block.span)
+        if one is None or one.block is None:
+            if one is not None and one.kind is not None:
+                self.tell("RW514", f"{call.block.text} is not a block", call.block.span)
             self.arguments_only(call)
             return
         seen: set[str] = set()
@@ -188,24 +254,39 @@ class _Check:
             if pin in seen:
                 self.tell("RW514", f"{pin} is given twice", argument.pin.span)
             seen.add(pin)
-            pins = one.block.inputs if isinstance(argument, Given) else one.block.outputs
-            if pin in one.block.unread:
-                self.tell("RW503", f"{pin} is outside the structured text read here", argument.pin.span)
-            elif pin not in pins:
-                way = "inputs, with :=" if isinstance(argument, Given) else "outputs, with =>"
-                expected = f"one of its {way}: {', '.join(pins)}"
-                self.tell(
-                    "RW514",
-                    f"{one.type} has no such pin as {argument.pin.text}",
-                    argument.pin.span,
-                    expected=expected,
-                )
-            elif isinstance(argument, Given):
-                self.expressions.wants(argument.value, pins[pin])
-                if pin == "PT":
-                    self.preset(argument)
+            if isinstance(argument, Given):
+                self.given(one, argument.pin, argument.value)
+            elif pin in one.block.outputs:
+                self.taken(argument, one.block.outputs[pin])
             else:
-                self.taken(argument, pins[pin])
+                self.no_pin(one, argument.pin, f"outputs, with =>: {', '.join(one.block.outputs)}")
+
+    def pin(self, pin: Pin, value: Expression) -> None:
+        one = self.expressions.look_up(pin.block)
+        if one is None or one.block is None:
+            if one is not None and one.kind is not None:
+                self.tell("RW514", f"{pin.block.text} is not a block and has no pins", pin.span)
+            self.expressions.kind(value)
+        else:
+            self.given(one, pin.pin, value)
+
+    def given(self, one: Declared, name: Name, value: Expression) -> None:
+        assert one.block is not None
+        pin = name.text.upper()
+        if pin in one.block.inputs:
+            self.expressions.wants(value, one.block.inputs[pin])
+            if pin == "PT":
+                self.preset(value)
+        else:
+            self.no_pin(one, name, f"inputs, with :=: {', '.join(one.block.inputs)}")
+
+    def no_pin(self, one: Declared, name: Name, pins: str) -> None:
+        assert one.block is not None
+        if name.text.upper() in one.block.unread:
+            self.expressions.unread(name)
+            return
+        message = f"{one.type} has no such pin as {name.text}"
+        self.tell("RW514", message, name.span, expected=f"one of its {pins}")
 
     def arguments_only(self, call: Call) -> None:
         for argument in call.arguments:
@@ -220,10 +301,15 @@ class _Check:
             message = f"{taken.pin.text} is {kind} and {taken.target.text} is {target}"
             self.tell("RW510", message, taken.target.span)
 
-    def preset(self, given: Given) -> None:
-        time_us = constant_duration(given.value, self.names, self.written)
+    def preset(self, value: Expression) -> None:
+        time_us = constant_duration(value, self.names, self.written)
         if time_us is None:
-            if self.expressions.kind_quietly(given.value) is Kind.TIME:
-                self.tell("RW516", "a preset is a constant time", given.value.span, expected="a time such as T#5s")
+            if self.expressions.kind_quietly(value) is Kind.TIME:
+                expected = "a time such as T#5s, or a TIME variable that is never written"
+                self.tell("RW516", "a preset is a constant time", value.span, expected=expected)
         elif time_us <= 0:
-            self.tell("RW516", "a preset is more than zero", given.value.span)
+            self.tell("RW516", "a preset is more than zero", value.span)
+
+
+def _head(section: Section) -> Span:
+    return Span(section.span.start, section.span.start + len(section.kind))

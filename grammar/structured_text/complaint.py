@@ -10,7 +10,7 @@ from grammar.source import Span
 from grammar.structured_text.faults import fault
 from grammar.structured_text.reserved import is_keyword
 
-__all__ = ["Word", "complaint"]
+__all__ = ["EDGE_WORDS", "Word", "complaint"]
 
 
 class Word(Protocol):
@@ -35,22 +35,44 @@ _SIGNS = {
     "RANGE": "..",
     "IDENT": "a name",
     "INTEGER": "a number",
+    "ADDRESS": "an address",
 }
 _VALUE = {"IDENT", "LPAR", "NOT", "TRUE"}
 _OPERATORS = {
     "AMPERSAND", "AND", "OR", "XOR", "EQUAL", "UNEQUAL", "LESS", "GREATER", "AT_MOST", "AT_LEAST", "PLUS", "MINUS",
     "TIMES", "OVER", "MOD", "POWER",
 }  # fmt: skip
+EDGE_WORDS = ("R_EDGE", "F_EDGE")
+_SIZED = {"STRING", "WSTRING", "INT"}
+_GIVEN = {"NOT", "MINUS", "INTEGER", "TYPED", "DURATION", "REAL", "STRING", "TRUE", "FALSE", "LPAR"}
 _NEVER_TOLD = {
     "MISNAMED", "TYPED", "DURATION", "REAL", "STRING", "TRUE", "FALSE", "STRAY", "OUTSIDE", "OPEN_COMMENT", "ADDRESS",
-    "CONSTANT", "RETAIN", "NON_RETAIN", "ELSIF", "$END",
+    "CONSTANT", "RETAIN", "NON_RETAIN", "ELSIF", "LABEL", "RETURN", "AT", "VAR_GLOBAL", "VAR_EXTERNAL", "VAR_TEMP",
+    "$END",
 }  # fmt: skip
-_REASONS = {
-    "RETURN": "end the sequence with a step of its own",
-    "EXIT": "end the sequence with a step of its own",
-    "ARRAY": "declare single BOOL and INT variables",
-    "STRUCT": "declare single BOOL and INT variables",
-    "AT": "leave addresses to the wiring of the controller: declare a plain BOOL",
+_LOOP = "without arrays there is nothing to go through: write the statements out; every scan is a turn of a loop"
+_OWN_TYPE = "declare single BOOL and INT variables"
+_CURES = {
+    "FOR": _LOOP,
+    "WHILE": _LOOP,
+    "REPEAT": _LOOP,
+    "EXIT": "it belongs to a loop, and loops are not read here",
+    "CONTINUE": "it belongs to a loop, and loops are not read here",
+    "ARRAY": _OWN_TYPE,
+    "STRUCT": _OWN_TYPE,
+    "TYPE": _OWN_TYPE + ", and name numbers under VAR CONSTANT",
+    "POINTER": "use the variable itself",
+    "REF_TO": "use the variable itself",
+    "VAR_IN_OUT": "declare what comes from the machine under VAR_INPUT, what drives it under VAR_OUTPUT",
+    "VAR_ACCESS": "leave it to the configuration of the controller",
+    "VAR_CONFIG": "leave it to the configuration of the controller",
+    "CONFIGURATION": "keep it in a file of its own: one PROGRAM is read here",
+    "NAMESPACE": "keep one PROGRAM or FUNCTION_BLOCK, by itself",
+    "FUNCTION": "write what it does where it is called",
+    "CLASS": "write it as one PROGRAM or FUNCTION_BLOCK",
+    "INTERFACE": "write it as one PROGRAM or FUNCTION_BLOCK",
+    "METHOD": "write what it does where it is called",
+    "ACTION": "write what it does where it is called",
 }
 
 
@@ -63,37 +85,53 @@ def complaint(words: Sequence[Word], at: int, accepted: set[str]) -> Diagnostic:
         return fault("RW502", what, Span(max(0, end - 1), end), expected=expected)
     word = words[at]
     before = words[at - 1] if at else None
-    span = Span(word.start_pos or 0, word.end_pos or 0)
+    span = _of(word)
     match word.type:
         case "OPEN_COMMENT":
             return fault("RW504", "this comment is never closed", Span(span.start, span.start + 2), cure="close it")
         case "STRAY":
             return _stray(word, before, span, expected)
         case "OUTSIDE":
-            cure = _REASONS.get(str(word).upper(), "say it with IF, CASE and the standard blocks")
-            return fault("RW503", f"{str(word).upper()} is outside the structured text read here", span, cure=cure)
+            what = str(word).upper()
+            return fault("RW503", f"{what} is outside the structured text read here", span, cure=_CURES[what])
         case "ADDRESS":
-            cure = _REASONS["AT"]
-            return fault("RW503", "direct addresses are outside the structured text read here", span, cure=cure)
+            cure = "give the address a name: START AT %IX0.0 : BOOL;"
+            return fault("RW503", "an address can't stand in a statement here", span, cure=cure)
         case "EQUAL" if "ASSIGN" in accepted:
             return fault("RW501", "= compares two values, it does not assign", span, expected=":=")
-        case "DOT" if "ASSIGN" in accepted:
-            cure = "give a block its pins where it is called: block(IN := x)"
-            return fault("RW514", "a pin of a block can't be assigned", span, cure=cure)
         case "LPAR" if before is not None and before.type == "IDENT" and "AND" in accepted:
             cure = "write it with AND, OR, NOT and comparisons"
             return fault(
                 "RW503", f"functions such as {before} are outside the structured text read here", span, cure=cure
             )
+        case "LPAR" if before is not None and before.type == "COLON":
+            cure = "declare an INT, and name its numbers under VAR CONSTANT"
+            return fault("RW503", "types of one's own are outside the structured text read here", span, cure=cure)
+        case "LPAR" if before is not None and str(before).upper() in _SIZED:
+            what = str(before).upper()
+            return fault("RW503", f"a size or range of {what} is outside the structured text read here", span)
         case "LPAR" if before is not None and before.type == "ASSIGN":
             return fault("RW501", "a bracket can't stand here", span, expected=expected)
-        case "IDENT" if "BROKEN_ENTRY" in accepted and "BROKEN_STATEMENT" not in accepted:
-            return fault("RW503", "CASE labels are whole numbers here, not names", span, expected=expected)
-        case "COLON" if before is not None and "ASSIGN" in accepted:
-            return fault("RW503", "CASE labels are whole numbers here, not names", span, expected=":=")
+        case "IDENT" if str(word).upper() in EDGE_WORDS:
+            cure = f"declare an {str(word)[0].upper()}_TRIG, call it, and use its Q"
+            message = f"{str(word).upper()} is outside the structured text read here"
+            return fault("RW503", message, span, cure=cure)
+        case "COMMA" | "RPAR" if before is not None and "ASSIGN" in accepted and "ARROW" in accepted:
+            pins = "a pin and := or =>, such as IN := x"
+            return fault("RW514", "a block is given its pins by their names", _of(before), expected=pins)
+        case _ if before is not None and before.type == "LPAR" and "RPAR" in accepted and word.type in _GIVEN:
+            pins = "a pin and := or =>, such as IN := x"
+            return fault("RW514", "a block is given its pins by their names", span, expected=pins)
+        case _ if not accepted - {"$END"}:
+            cure = "keep each in a file of its own, and write what one calls of the other where it is called"
+            return fault("RW503", "one FUNCTION_BLOCK or PROGRAM is read here, and this is more", span, cure=cure)
         case "COLON" if "ASSIGN" not in accepted and "THEN" not in accepted:
             return fault("RW501", "a colon can't stand here", span, expected=expected)
     return _misplaced(word, before, span, accepted, expected)
+
+
+def _of(word: Word) -> Span:
+    return Span(word.start_pos or 0, word.end_pos or 0)
 
 
 def _misplaced(word: Word, before: Word | None, span: Span, accepted: set[str], expected: str) -> Diagnostic:
@@ -110,8 +148,7 @@ def _misplaced(word: Word, before: Word | None, span: Span, accepted: set[str], 
         and "BROKEN_STATEMENT" not in accepted
         and word.type not in _OPERATORS
     ):
-        ended = Span(before.start_pos or 0, before.end_pos or 0)
-        return fault("RW501", "a semicolon is missing", ended, expected="a semicolon after this")
+        return fault("RW501", "a semicolon is missing", _of(before), expected="a semicolon after this")
     return fault("RW501", f"{_quoted(word)} can't stand here", span, expected=expected)
 
 
@@ -122,8 +159,12 @@ def _quoted(word: Word) -> str:
 
 def _stray(word: Word, before: Word | None, span: Span, expected: str) -> Diagnostic:
     text = str(word)
+    if text == "[" and before is not None and str(before).upper() in _SIZED:
+        return fault("RW503", f"{str(before).upper()} is outside the structured text read here", _of(before))
     if text == "[":
-        return fault("RW503", "arrays are outside the structured text read here", span, cure=_REASONS["ARRAY"])
+        return fault("RW503", "arrays are outside the structured text read here", span, cure=_CURES["ARRAY"])
+    if text == "^":
+        return fault("RW503", "pointers are outside the structured text read here", span, cure=_CURES["POINTER"])
     shown = text if text.isprintable() else f"the character U+{ord(text):04X}"
     return fault("RW505", f"{shown} means nothing here", span, expected=expected, cure="take it out")
 

@@ -34,10 +34,12 @@ _ORDERING = frozenset({"<", ">", "<=", ">="})
 
 @dataclass
 class Expressions:
-    """Judges expressions over the declared ``names``; faults go to ``told``."""
+    """Judges expressions over the declared ``names``; faults go to ``told``. Of names that are ``lost`` nothing is
+    known, and nothing said."""
 
     names: Mapping[str, Declared]
     told: list[Diagnostic]
+    lost: frozenset[str] = frozenset()
 
     def wants(self, value: Expression, kind: Kind) -> None:
         """Judge an expression that must be of a kind."""
@@ -48,12 +50,12 @@ class Expressions:
 
     def kind_quietly(self, value: Expression) -> Kind:
         """The kind of an expression, without telling its faults."""
-        return Expressions(self.names, []).kind(value)
+        return Expressions(self.names, [], self.lost).kind(value)
 
     def look_up(self, name: Name) -> Declared | None:
-        """What a name was declared as; None, with its fault told, when it was not."""
+        """What a name was declared as; None when it was not, with its fault told unless its declaration is lost."""
         one = self.names.get(key(name))
-        if one is None:
+        if one is None and key(name) not in self.lost:
             near = nearest(name.text, [known.name.text for known in self.names.values()])
             cure = f"did you mean {near}?" if near else "declare it between VAR and END_VAR"
             self._tell("RW509", f"{name.text} is not declared", name.span, cure=cure)
@@ -122,15 +124,21 @@ class Expressions:
             return Kind.UNKNOWN
         pin = value.pin.text.upper()
         if one.block is None:
-            self._tell("RW514", f"{value.block.text} is not a block and has no pins", value.span)
+            if one.kind is not None:
+                self._tell("RW514", f"{value.block.text} is not a block and has no pins", value.span)
         elif pin in one.block.unread:
-            self._tell("RW503", f"{pin} is outside the structured text read here", value.pin.span, cure="use Q")
+            self.unread(value.pin)
         elif pin not in one.block.outputs:
             expected = "one of its outputs: " + ", ".join(one.block.outputs)
             self._tell("RW514", f"{one.type} has no output {value.pin.text}", value.pin.span, expected=expected)
         else:
             return one.block.outputs[pin]
         return Kind.UNKNOWN
+
+    def unread(self, pin: Name) -> None:
+        """Tell that a pin of the standard is not read here: the time a timer has run."""
+        message = f"{pin.text.upper()} is outside the structured text read here: it needs a clock"
+        self._tell("RW503", message, pin.span, cure="use Q, and a timer of its own for each time that matters")
 
     def _chain(self, chain: Chain) -> Kind:
         kind = self.kind(chain.first)
@@ -146,15 +154,24 @@ class Expressions:
             self._tell("RW503", "** works on REAL numbers, which are not read here", left_span.to(right_span))
             return Kind.UNKNOWN
         if operator in _EQUALITY:
-            if not left.fits(right):
+            if Kind.TIME in (left, right):
+                self._times(left_span.to(right_span))
+            elif not left.fits(right):
                 self._tell("RW510", f"{left} can't be compared with {right}", left_span.to(right_span))
             return Kind.BOOL
         wanted = Kind.BOOL if operator in _LOGICAL else Kind.INT
+        if Kind.TIME in (left, right) and wanted is Kind.INT:
+            self._times(left_span.to(right_span))
+            return Kind.UNKNOWN
         for kind, span in ((left, left_span), (right, right_span)):
             if not kind.fits(wanted):
                 cure = "put brackets round the comparison" if wanted is Kind.INT and kind is Kind.BOOL else ""
                 self._tell("RW510", f"this is {kind}, and {operator} works on {wanted}", span, cure=cure)
         return Kind.BOOL if operator in _LOGICAL | _ORDERING else Kind.INT
+
+    def _times(self, span: Span) -> None:
+        cure = "use Q, and a timer of its own for each time that matters"
+        self._tell("RW503", "times are not reckoned with or compared here", span, cure=cure)
 
     def _tell(self, code: str, message: str, span: Span, *, expected: str = "", cure: str = "") -> None:
         self.told.append(fault(code, message, span, expected=expected, cure=cure))

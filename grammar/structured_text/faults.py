@@ -5,7 +5,7 @@ from __future__ import annotations
 from grammar.diagnostic import Diagnostic, Entry, Severity
 from grammar.source import Span
 
-__all__ = ["ENTRIES", "fault"]
+__all__ = ["ENTRIES", "fault", "notice"]
 
 
 def fault(code: str, message: str, span: Span | None, *, expected: str = "", cure: str = "") -> Diagnostic:
@@ -13,8 +13,13 @@ def fault(code: str, message: str, span: Span | None, *, expected: str = "", cur
     return Diagnostic(code, Severity.FAULT, message, span, expected, cure)
 
 
-def _entry(code: str, title: str, why: str, example: str, cure: str) -> Entry:
-    return Entry(code, Severity.FAULT, title, why, example, cure)
+def notice(code: str, message: str, span: Span | None, *, cure: str = "") -> Diagnostic:
+    """Something worth knowing about a program that is read all the same."""
+    return Diagnostic(code, Severity.WARNING, message, span, "", cure)
+
+
+def _entry(code: str, title: str, why: str, example: str, cure: str, severity: Severity = Severity.FAULT) -> Entry:
+    return Entry(code, severity, title, why, example, cure)
 
 
 ENTRIES: tuple[Entry, ...] = (
@@ -35,10 +40,11 @@ ENTRIES: tuple[Entry, ...] = (
     _entry(
         "RW503",
         "outside the structured text read here",
-        "Only what a machine sequence needs is read: BOOL, INT, TIME, the standard blocks, assignments, IF, CASE and "
-        "calls. Loops, REAL numbers, arrays, texts and direct addresses could not be compared with the sequence.",
+        "Only what a machine sequence needs is read: BOOL, INT, constant TIME, the standard blocks, assignments, IF, "
+        "CASE, RETURN and calls of blocks, in one FUNCTION_BLOCK or PROGRAM. Loops, functions, REAL numbers, arrays, "
+        "texts and the time a timer has run (ET) could not be compared with the sequence.",
         "FOR i := 1 TO 5 DO ... END_FOR;",
-        "say it with IF, CASE and the standard blocks",
+        "say it with IF, CASE and the standard blocks; give an address a name with AT",
     ),
     _entry(
         "RW504",
@@ -144,18 +150,39 @@ ENTRIES: tuple[Entry, ...] = (
         "check that this is the file that was meant",
     ),
     _entry(
+        "RW518",
+        "a faulty address",
+        "An address is %I for an input, %Q for an output or %M for memory, with a size and numbers (IEC 61131-3:2003 "
+        "2.4.1.1, from memory), and belongs to one name. It tells whether a variable under VAR or VAR_GLOBAL is an "
+        "input or an output; which terminal it means is the business of the controller.",
+        "START AT %X0.0 : BOOL;",
+        "write START AT %IX0.0 : BOOL;",
+    ),
+    _entry(
+        "RW519",
+        "something in the text is skipped",
+        "What stands in curly brackets is meant for the tool of one maker. It is not looked at, so if it changes "
+        "what the program does, that is not seen here.",
+        "{attribute 'hide'}",
+        "take it out, or see that it changes nothing in what the program does",
+        Severity.WARNING,
+    ),
+    _entry(
         "RW551",
-        "a device of the machine is missing from the program",
-        "Every output of the machine is a BOOL under VAR_OUTPUT, or nothing would drive it.",
+        "a load that the program never drives",
+        "No output of the program bears the load's name, so the load is off for ever. An output is a BOOL under "
+        "VAR_OUTPUT, or one at an address such as %QX0.0.",
         "the machine has SOL1, the program declares no SOL1",
-        "declare and assign the output",
+        "declare the output and assign it, or leave the load out of the machine",
+        Severity.WARNING,
     ),
     _entry(
         "RW552",
         "an input that no device feeds",
-        "Each VAR_INPUT stands for an input device of the machine, under its name.",
+        "Each input of the program, under VAR_INPUT or at an address such as %IX0.0, stands for an input device of "
+        "the machine, under its name; letter case does not count. Its value is what the wire carries: live is TRUE.",
         "VAR_INPUT START2 : BOOL; END_VAR on a machine with one button",
-        "take it out, or correct its spelling",
+        "take it out, or correct its spelling; a setting is declared under VAR CONSTANT",
     ),
     _entry(
         "RW553",
@@ -163,5 +190,13 @@ ENTRIES: tuple[Entry, ...] = (
         "A contact or a load is on or off: its variable is a BOOL.",
         "VAR_OUTPUT SOL1 : INT; END_VAR",
         "declare it BOOL",
+    ),
+    _entry(
+        "RW554",
+        "a device's name on a variable that does not reach it",
+        "A plain variable is neither read from a wire nor written to a terminal, and an input is never driven. A "
+        "program that gives such a variable the name of a device most likely means the device.",
+        "VAR SOL1 : BOOL; END_VAR on a machine with SOL1",
+        "declare it under VAR_INPUT or VAR_OUTPUT or at an address, or give it another name",
     ),
 )

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Any, Protocol, cast
 
 from grammar.diagnostic import Diagnostic
 from grammar.source import Span
-from grammar.structured_text.complaint import complaint
-from grammar.structured_text.faults import fault
+from grammar.structured_text.complaint import EDGE_WORDS, complaint
+from grammar.structured_text.faults import fault, notice
 
 if TYPE_CHECKING:
     from lark import Lark, Token, Tree
 
-__all__ = ["MOST_CHARACTERS", "MOST_FAULTS", "grammar_text", "parse"]
+__all__ = ["MOST_CHARACTERS", "MOST_FAULTS", "Parsed", "grammar_text", "parse"]
 
 MOST_CHARACTERS = 500_000
 MOST_FAULTS = 50
@@ -25,22 +25,23 @@ _DEEPEST = 64
 _BROKEN = ("BROKEN_DECLARATION", "BROKEN_SECTION", "BROKEN_STATEMENT", "BROKEN_ENTRY")
 # A word left out whose place is clear: read on as if it were there.
 _SUPPLIED = ("SEMICOLON", "THEN", "OF")
-_SECTIONS = frozenset({"VAR", "VAR_INPUT", "VAR_OUTPUT"})
+_SECTIONS = frozenset({"VAR", "VAR_INPUT", "VAR_OUTPUT", "VAR_TEMP", "VAR_EXTERNAL", "VAR_GLOBAL"})
 _ENDS = frozenset({"END_IF", "END_CASE", "END_VAR", "END_FUNCTION_BLOCK", "END_PROGRAM", "ELSE", "ELSIF"})
 _STOPS = _SECTIONS | _ENDS | {"IF", "CASE"}
 _OUTSIDE_ENDS = {
-    "FOR": "END_FOR",
-    "WHILE": "END_WHILE",
-    "REPEAT": "END_REPEAT",
-    "VAR_TEMP": "END_VAR",
     "VAR_IN_OUT": "END_VAR",
-    "VAR_EXTERNAL": "END_VAR",
-    "VAR_GLOBAL": "END_VAR",
     "VAR_ACCESS": "END_VAR",
     "VAR_CONFIG": "END_VAR",
-    "TYPE": "END_TYPE",
-    "FUNCTION": "END_FUNCTION",
-}
+    **{
+        word: f"END_{word}"
+        for word in (
+            "FOR", "WHILE", "REPEAT", "TYPE", "FUNCTION", "CLASS", "INTERFACE", "METHOD", "ACTION", "NAMESPACE",
+            "CONFIGURATION",
+        )
+    },
+}  # fmt: skip
+# What may stand in the labels of a CASE, between two statements and the colon.
+_LABELS = frozenset({"IDENT", "INTEGER", "TYPED", "MINUS", "COMMA", "RANGE"})
 
 
 class _Parser(Protocol):
@@ -69,19 +70,30 @@ def _parser() -> Lark:
     return Lark(grammar_text(), parser="lalr", lexer="basic", propagate_positions=True, maybe_placeholders=True)
 
 
-def parse(text: str) -> tuple[Tree[Token] | None, list[Diagnostic]]:
-    """The parser's tree, as far as there is one, and the faults in the order of the text."""
+@dataclass(frozen=True, slots=True)
+class Parsed:
+    """The parser's tree, as far as there is one, and the faults in the order of the text. ``lost`` are the names in
+    declarations that could not be read, letter case ignored: what they are is not known, but they are no news."""
+
+    tree: Tree[Token] | None
+    told: list[Diagnostic]
+    lost: frozenset[str] = frozenset()
+
+
+def parse(text: str) -> Parsed:
+    """The parser's tree of a text. Nothing is raised."""
     if len(text) > MOST_CHARACTERS:
         message = f"the text is longer than {MOST_CHARACTERS} characters"
-        return None, [fault("RW517", message, Span(0, 1), cure="check that this is the file that was meant")]
+        return Parsed(None, [fault("RW517", message, Span(0, 1), cure="check that this is the file that was meant")])
     tokens, start = _begun(text)
-    told = _comments(text, tokens)
+    tokens = _labelled(tokens)
+    told = _between(text, tokens)
     deep = _too_deep(tokens)
     if deep is not None:
-        return None, [*told, deep]
+        return Parsed(None, [*told, deep])
     run = _Run(text, tokens, start)
     tree = run.parse()
-    return tree, sorted([*told, *run.told], key=lambda d: d.span or Span(0, 0))
+    return Parsed(tree, sorted([*told, *run.told], key=lambda d: d.span or Span(0, 0)), frozenset(run.lost))
 
 
 def _begun(text: str) -> tuple[list[Token], _Parser]:
@@ -89,24 +101,48 @@ def _begun(text: str) -> tuple[list[Token], _Parser]:
     return list(start.lexer_thread.lex(start.parser_state)), cast(_Parser, start)
 
 
-def _comments(text: str, tokens: list[Token]) -> list[Diagnostic]:
-    """Comments inside comments: what lies between tokens is blank or comment, and is looked at here."""
+def _labelled(tokens: list[Token]) -> list[Token]:
+    """The tokens, with the names before a colon inside CASE and END_CASE made labels: ``RUN, 5:``."""
+    from lark import Token
+
+    made = list(tokens)
+    depth = 0
+    for k, token in enumerate(tokens):
+        depth += {"CASE": 1, "END_CASE": -1}.get(token.type, 0)
+        if token.type != "COLON" or depth < 1:
+            continue
+        at = k - 1
+        while at >= 0 and tokens[at].type in _LABELS:
+            if tokens[at].type == "IDENT":
+                made[at] = Token.new_borrow_pos("LABEL", str(tokens[at]), tokens[at])
+            at -= 1
+    return made
+
+
+def _between(text: str, tokens: list[Token]) -> list[Diagnostic]:
+    """Comments inside comments, and pragmas: what lies between tokens is looked at here, the parser skips it."""
     told: list[Diagnostic] = []
     gaps = zip([0, *(_end(t) for t in tokens)], [*(_begin(t) for t in tokens), len(text)], strict=True)
     for start, end in gaps:
         at = start
-        while (at := _next_comment(text, at, end)) < end:
-            line = text.startswith("//", at)
-            close = text.find("\n" if line else {"(*": "*)", "/*": "*/"}[text[at : at + 2]], at + 2, end)
-            stop = end if close < 0 else close + 2
-            if not line and text.find(text[at : at + 2], at + 2, stop - 2) >= 0:
+        while (at := _next_mark(text, at, end)) < end:
+            mark = text[at] if text[at] == "{" else text[at : at + 2]
+            close = text.find(_CLOSED_BY[mark], at + len(mark), end)
+            stop = end if close < 0 else close + len(_CLOSED_BY[mark])
+            if mark == "{":
+                cure = "take it out, or see that it changes nothing in what the program does"
+                told.append(notice("RW519", "this pragma is skipped", Span(at, stop), cure=cure))
+            elif mark != "//" and text.find(mark, at + 2, stop - 2) >= 0:
                 told.append(fault("RW504", "a comment holds the beginning of another", Span(at, stop)))
             at = stop
     return told[:MOST_FAULTS]
 
 
-def _next_comment(text: str, start: int, end: int) -> int:
-    found = [at for mark in ("(*", "/*", "//") if (at := text.find(mark, start, end)) >= 0]
+_CLOSED_BY = {"(*": "*)", "/*": "*/", "//": "\n", "{": "}"}
+
+
+def _next_mark(text: str, start: int, end: int) -> int:
+    found = [at for mark in _CLOSED_BY if (at := text.find(mark, start, end)) >= 0]
     return min(found, default=end)
 
 
@@ -141,6 +177,7 @@ class _Run:
     parser: _Parser
     told: list[Diagnostic] = field(default_factory=list)
     orphans: list[str] = field(default_factory=list)  # END words whose opening was in something broken
+    lost: set[str] = field(default_factory=set)
     over: bool = False  # an open comment swallowed the rest
 
     def parse(self) -> Tree[Token] | None:
@@ -192,6 +229,8 @@ class _Run:
             span = Span(_begin(token), _end(token))
             self.told.append(fault("RW517", f"{MOST_FAULTS} faults were found and reading stopped here", span))
             return None
+        if token.upper() in EDGE_WORDS:  # the declaration is sound without
+            return at + 1
         if token.type == "EQUAL" and "ASSIGN" in accepted:
             self._feed(self._made_up("ASSIGN", token))
             return at + 1
@@ -214,13 +253,31 @@ class _Run:
 
     def _leave_out(self, at: int) -> int | None:
         """Put something broken in the tree, and skip to the next place where a statement may begin."""
+        end = _OUTSIDE_ENDS.get(self.tokens[at].upper())
+        if self._fits("PROGRAM") and end is None:  # not begun yet: there is nothing to go on with
+            return None
         if not self._put_broken(self.tokens[at]):
             return None
-        end = _OUTSIDE_ENDS.get(self.tokens[at].upper())
-        if end is not None:
-            closed = next((k for k in range(at, len(self.tokens)) if self.tokens[k].upper() == end), at)
-            semicolon = closed + 1 < len(self.tokens) and self.tokens[closed + 1].type == "SEMICOLON"
-            return closed + 2 if semicolon else closed + 1
+        after = self._skipped(at) if end is None else self._past(at, end)
+        if not self._fits("BROKEN_STATEMENT"):  # among declarations
+            begun = max((k for k in range(at) if self.tokens[k].type == "SEMICOLON" or self._opens(k)), default=0)
+            self.lost |= {token.casefold() for token in self.tokens[begun:after] if token.type == "IDENT"}
+        return after
+
+    def _opens(self, at: int) -> bool:
+        return self.tokens[at].type in _SECTIONS | {"CONSTANT", "RETAIN", "NON_RETAIN"}
+
+    def _past(self, at: int, end: str) -> int:
+        """Behind something outside what is read, whatever stands in it: past its END word and semicolon."""
+        begins, depth = self.tokens[at].upper(), 0
+        for k in range(at, len(self.tokens)):
+            depth += {begins: 1, end: -1}.get(self.tokens[k].upper(), 0)
+            if depth == 0:
+                semicolon = k + 1 < len(self.tokens) and self.tokens[k + 1].type == "SEMICOLON"
+                return k + 2 if semicolon else k + 1
+        return at + 1
+
+    def _skipped(self, at: int) -> int:
         while at < len(self.tokens):
             token = self.tokens[at]
             if token.type == "SEMICOLON":

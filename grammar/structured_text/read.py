@@ -13,14 +13,14 @@ __all__ = ["read"]
 
 
 def read(source: Source) -> Reading[Unit | None]:
-    """The unit a text holds, with faults of grammar and of meaning (RW501 to RW517) in the order of the text.
+    """The unit a text holds, with what is said of its grammar and its meaning (RW501 to RW519) in its order.
 
     The tree is None when the text is no function block or program at all; nothing is raised. Where the grammar
     was broken, faults of meaning are told only for what could be read.
     """
-    parsed, told = parse(source.text)
-    if parsed is None:
-        return Reading(source, None, tuple(told))
-    tree = unit(parsed)
-    found = [*told, *check(tree)]
+    parsed = parse(source.text)
+    if parsed.tree is None:
+        return Reading(source, None, tuple(parsed.told))
+    tree = unit(parsed.tree)
+    found = [*parsed.told, *check(tree, parsed.lost)]
     return Reading(source, tree, tuple(sorted(found, key=lambda d: d.span or Span(0, 0))))

@@ -33,6 +33,8 @@ __all__ = [
     "Negative",
     "Node",
     "Pin",
+    "PinAssignment",
+    "ReturnStatement",
     "Section",
     "Statement",
     "Taken",
@@ -150,6 +152,19 @@ class Assignment(Node):
 
 
 @dataclass(frozen=True, slots=True)
+class PinAssignment(Node):
+    """``tDwell.IN := x``: an input of a block given before it is called."""
+
+    pin: Pin
+    value: Expression
+
+
+@dataclass(frozen=True, slots=True)
+class ReturnStatement(Node):
+    """``RETURN``: the rest of the scan is left out."""
+
+
+@dataclass(frozen=True, slots=True)
 class Given(Node):
     """``IN := x`` in a call."""
 
@@ -194,10 +209,10 @@ class IfStatement(Node):
 
 @dataclass(frozen=True, slots=True)
 class Label(Node):
-    """``5`` or ``5..9`` (both ends included)."""
+    """``5``, ``IDLE`` or ``5..9`` (both ends included)."""
 
-    first: Integer | Negative
-    last: Integer | Negative | None = None
+    first: Integer | Negative | Variable
+    last: Integer | Negative | Variable | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +230,7 @@ class CaseStatement(Node):
     otherwise: tuple[Statement, ...] | None = None
 
 
-Statement = Empty | Assignment | Call | IfStatement | CaseStatement
+Statement = Empty | Assignment | PinAssignment | Call | IfStatement | CaseStatement | ReturnStatement
 
 
 # --- declarations ---------------------------------------------------------------------------------------------
@@ -223,16 +238,17 @@ Statement = Empty | Assignment | Call | IfStatement | CaseStatement
 
 @dataclass(frozen=True, slots=True)
 class Declaration(Node):
-    """``a0, a1 : BOOL;`` or ``StepNo : INT := 0;``."""
+    """``a0, a1 : BOOL;``, ``StepNo : INT := 0;`` or ``LS1 AT %IX0.2 : BOOL;``."""
 
     names: tuple[Name, ...]
     type: Name
     initial: Expression | None = None
+    address: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Section(Node):
-    """``VAR_INPUT``, ``VAR_OUTPUT`` or ``VAR``, with ``CONSTANT``, ``RETAIN``, ``NON_RETAIN`` as written."""
+    """``VAR_INPUT``, ``VAR`` or the like, with ``CONSTANT``, ``RETAIN``, ``NON_RETAIN`` as written."""
 
     kind: str
     qualifiers: tuple[str, ...]
@@ -241,9 +257,10 @@ class Section(Node):
 
 @dataclass(frozen=True, slots=True)
 class Unit(Node):
-    """A ``FUNCTION_BLOCK`` or a ``PROGRAM``."""
+    """A ``FUNCTION_BLOCK`` or a ``PROGRAM``; ``shared`` are the sections written before it."""
 
     kind: str
     name: Name
     sections: tuple[Section, ...]
     body: tuple[Statement, ...]
+    shared: tuple[Section, ...] = ()

@@ -21,6 +21,8 @@ from grammar.structured_text.tree import (
     Negation,
     Negative,
     Pin,
+    PinAssignment,
+    ReturnStatement,
     Section,
     Statement,
     Unit,
@@ -35,7 +37,8 @@ _INDENT = "    "
 
 def write(unit: Unit) -> str:
     """The text of a unit."""
-    lines = [f"{unit.kind} {unit.name.text}"]
+    lines = [line for section in unit.shared for line in _section(section)]
+    lines.append(f"{unit.kind} {unit.name.text}")
     for section in unit.sections:
         lines += _section(section)
     lines += _body(unit.body, "")
@@ -52,7 +55,8 @@ def _section(section: Section) -> Iterator[str]:
 
 def _declaration(one: Declaration) -> str:
     initial = "" if one.initial is None else f" := {expression(one.initial)}"
-    return f"{', '.join(name.text for name in one.names)} : {one.type.text}{initial};"
+    place = f" AT {one.address}" if one.address else ""
+    return f"{', '.join(name.text for name in one.names)}{place} : {one.type.text}{initial};"
 
 
 def _body(body: tuple[Statement, ...], indent: str) -> Iterator[str]:
@@ -66,6 +70,10 @@ def _statement(statement: Statement, indent: str) -> Iterator[str]:
             yield f"{indent};"
         case Assignment(target=target, value=value):
             yield f"{indent}{target.text} := {expression(value)};"
+        case PinAssignment(pin=pin, value=value):
+            yield f"{indent}{expression(pin)} := {expression(value)};"
+        case ReturnStatement():
+            yield f"{indent}RETURN;"
         case Call(block=block, arguments=arguments):
             given = (
                 f"{a.pin.text} := {expression(a.value)}"

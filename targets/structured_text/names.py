@@ -11,11 +11,11 @@ letter for letter and no two names become one, letter case ignored:
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from grammar.structured_text.reserved import is_reserved
 
-__all__ = ["mangle", "mangled", "unmangle"]
+__all__ = ["borne", "mangle", "mangled", "unmangle"]
 
 _PLAIN = re.compile(r"(?:[A-Za-z]|_[A-Za-z0-9])[A-Za-z0-9]*(?:_[A-Za-z0-9]+)*")
 _MARK = "N_"
@@ -31,6 +31,22 @@ def mangled(names: Iterable[str]) -> dict[str, str]:
     listed = list(dict.fromkeys(names))
     folded = [name.casefold() for name in listed]
     return {name: mangle(name, clashes=folded.count(name.casefold()) > 1) for name in listed}
+
+
+def borne(devices: Iterable[str], declared: Collection[str]) -> dict[str, str]:
+    """The identifier that each device has in a program, whose declared names are given with letter case folded.
+
+    Printed programs bear the mangled name. One written by hand may bear the device's own name where structured text
+    takes it though it is risky, such as S1, as long as no other device is called that, letter case ignored.
+    """
+    made = mangled(devices)
+    folded = [name.casefold() for name in made]
+
+    def by_hand(name: str) -> bool:
+        plain = name.casefold()
+        return made[name].casefold() not in declared and plain in declared and folded.count(plain) == 1
+
+    return {name: name if by_hand(name) else identifier for name, identifier in made.items()}
 
 
 def mangle(name: str, *, clashes: bool = False) -> str:

@@ -87,23 +87,44 @@ def test_bistables(block: str, pins: str, q: str) -> None:
 
 
 @pytest.mark.parametrize(("block", "pins", "calls", "cv", "q"), [
-    ("CTU", "CU := one, R := two", "00 10 10 00 10 00 10 00 10 11 10 00 10",
-     "0 1 1 1 2 2 3 3 4 0 0 0 1", "0000001110000"),
-    ("CTD", "CD := one, LD := two", "00 01 10 00 10 00 10 00 10 01", "0 3 2 2 1 1 0 0 -1 3", "1000001110"),
+    ("CTU", "CU := one, R := two, PV := 3, Q => y", "00 10 10 00 10 00 10 00 10 11 10 00 10",
+     "0 1 1 1 2 2 3 3 4 0 0 0 1", ["0000001110000"]),
+    ("CTD", "CD := one, LD := two, PV := 3, Q => y", "00 01 10 00 10 00 10 00 10 01",
+     "0 3 2 2 1 1 0 0 -1 3", ["1000001110"]),
+    ("CTUD", "CU := one, CD := two, R := three, LD := four, PV := 2, QU => y, QD => z",
+     "0000 0001 1000 0100 0000 1100 0000 0100 0000 0100 0011 0000 0100",
+     "0 2 3 2 2 2 2 1 1 0 0 0 -1", ["0111111000000", "1000000001111"]),
 ])  # fmt: skip
-def test_counters(block: str, pins: str, calls: str, cv: str, q: str) -> None:
-    """PV = 3. An edge that comes with R or LD is lost; counting goes past PV and below 0."""
-    text = program(f"b({pins}, PV := 3, Q => y, CV => n);", f"b : {block}; n : INT;", "one, two")
-    logic = logic_of(text, ("one", "two"), ("y",))
+def test_counters(block: str, pins: str, calls: str, cv: str, q: list[str]) -> None:
+    """An edge that comes with R or LD is lost, both edges at once change nothing, R beats LD; counting goes past PV
+    and below 0. Traces worked out by hand from IEC 61131-3:2013 Table 45 (from memory)."""
+    devices = ("one", "two", "three", "four")[: len(calls.split()[0])]
+    text = program(f"b({pins});", f"b : {block};", ", ".join(devices), "y, z : BOOL;")
+    logic = logic_of(text, devices, ("y", "z"))
     counts, outputs = [], []
     reaction = None
     for call in calls.split():
-        inputs = (call[0] == "1", call[1] == "1")
+        inputs = tuple(bit == "1" for bit in call)
         reaction = logic.power_up(inputs) if reaction is None else logic.react(reaction.state, inputs)
-        counts.append(next(word for word in logic.lit(reaction.state) if word.startswith("n = ")))
-        outputs.append(str(int(reaction.outputs[0])))
-    assert counts == [f"n = {value}" for value in cv.split()]
-    assert "".join(outputs) == q
+        counts.append(next(word for word in logic.lit(reaction.state) if word.startswith("b.CV = ")))
+        outputs.append(reaction.outputs)
+    assert counts == [f"b.CV = {value}" for value in cv.split()]
+    for k, trace in enumerate(q):
+        assert "".join(str(int(bits[k])) for bits in outputs) == trace
+
+
+@pytest.mark.parametrize(("pins", "loading", "counting"), [
+    ("CU := one, R := FALSE, PV := 0", "", 32767), ("CD := one, LD := FALSE, PV := 0", "", -32768),
+])  # fmt: skip
+def test_counting_stops_at_the_end_of_int(pins: str, loading: str, counting: int) -> None:
+    """PVmax and PVmin of Table 45 (from memory): CV stays at the end of its type, it does not wrap round."""
+    block = "CTU" if counting > 0 else "CTD"
+    logic = logic_of(program(f"b({pins}); y := one;", f"b : {block};", "one"), ("one",), ("y",))
+    plan = logic.plan  # type: ignore[attr-defined]  # the Logic of a program
+    place = [slot.field for slot in plan.slots].index("CV")
+    state = list(plan.start)
+    state[place] = counting
+    assert logic.lit(logic.react(tuple(state), (True,)).state)[-1] == f"b.CV = {counting}"
 
 
 def test_a_block_that_is_not_called_keeps_its_state() -> None:

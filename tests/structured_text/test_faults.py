@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from compiler.machine import Input, InputKind, Load, LoadKind, Machine
-from grammar.diagnostic import render
+from compiler.program import ProgramLogic
+from grammar.diagnostic import Severity, render
 from grammar.reading import ReadBack
 from grammar.source import Source
 from grammar.structured_text import is_reserved, read
@@ -38,15 +39,30 @@ STATEMENTS: list[tuple[str, list[tuple[str, str]]]] = [
     ("END_IF;", [("RW501", "END_IF")]),
     ("FOR i := 1 TO 5 DO y := a; END_FOR;", [("RW503", "FOR")]),
     ("WHILE a DO y := b; END_WHILE; y := zz;", [("RW503", "WHILE"), ("RW509", "zz")]),
-    ("RETURN;", [("RW503", "RETURN")]),
+    ("IF a THEN y := b; RETURN; END_IF; y := n;", [("RW510", "n")]),
+    ("EXIT;", [("RW503", "EXIT")]),
+    ("REPEAT y := a; UNTIL b END_REPEAT; y := zz;", [("RW503", "REPEAT"), ("RW509", "zz")]),
+    ("FOR i := 1 TO 2 DO FOR j := 1 TO 2 DO y := a; END_FOR; END_FOR; y := n;", [("RW503", "FOR"), ("RW510", "n")]),
+    ("CONTINUE;", [("RW503", "CONTINUE")]),
+    ("t(a, T#5s); y := n;", [("RW514", "a"), ("RW510", "n")]),
+    ("t(a); y := n;", [("RW514", "a"), ("RW510", "n")]),
+    ("t(NOT a); y := n;", [("RW514", "NOT"), ("RW510", "n")]),
+    ("y := t^.Q;", [("RW503", "^")]),
+    ("y := x[1];", [("RW503", "[")]),
+    ("y := dwell > T#1s;", [("RW503", "dwell > T#1s")]),
+    ("y := dwell = T#1s;", [("RW503", "dwell = T#1s")]),
+    ("t(IN := a, PT := dwell + T#1s);", [("RW503", "dwell + T#1s")]),
+    ("t(IN := a, PT := dwell, ET => n);", [("RW503", "ET")]),
     ("n := MAX(1, 2);", [("RW503", "(")]),
     ("n := 1.5;", [("RW503", "1.5")]),
     ("y := 'on';", [("RW503", "'on'")]),
     ("y := %IX0.0;", [("RW503", "%IX0.0")]),
     ("n := 2 ** 3;", [("RW503", "2 ** 3")]),
     ("y := t.ET;", [("RW503", "ET")]),
-    ("CASE n OF RUN: ; END_CASE;", [("RW503", "RUN")]),
-    ("CASE n OF 1: ; RUN: ; END_CASE;", [("RW503", ":")]),
+    ("CASE n OF k: y := a; 7: y := b; k7, 9, k..12: ; END_CASE;", [("RW509", "k7"), ("RW513", "k..12")]),
+    ("CASE n OF RUN: ; END_CASE; y := zz;", [("RW509", "RUN"), ("RW509", "zz")]),
+    ("CASE n OF 1: ; n: ; END_CASE;", [("RW516", "n")]),
+    ("CASE n OF 1: y : a; END_CASE; y := n;", [("RW510", "y"), ("RW501", ";"), ("RW510", "n")]),
     ("(* (* *)", [("RW504", "(* (* *)")]),
     ("y := a ? b;", [("RW505", "?")]),
     ("y := а;", [("RW505", "а")]),  # a Cyrillic letter
@@ -65,7 +81,11 @@ STATEMENTS: list[tuple[str, list[tuple[str, str]]]] = [
     ("CASE n OF 5..1: ; END_CASE;", [("RW513", "5..1")]),
     ("t(INN := a, PT := T#1s);", [("RW514", "INN")]),
     ("t(IN := a, IN := b, PT := T#1s);", [("RW514", "IN")]),
-    ("t.PT := T#1s;", [("RW514", ".")]),
+    ("t.IN := a; t.PT := T#1s; t(Q => y);", []),
+    (
+        "t.IN := n; t.PT := a; t.Q := a; a.IN := b;",
+        [("RW510", "n"), ("RW510", "a"), ("RW514", "Q"), ("RW514", "a.IN")],
+    ),
     ("y := t;", [("RW514", "t")]),
     ("a(IN := b);", [("RW514", "a")]),
     ("y := a.Q;", [("RW514", "a.Q")]),
@@ -105,8 +125,22 @@ DECLARATIONS: list[tuple[str, list[tuple[str, str]]]] = [
     ("VAR x : REAL; END_VAR", [("RW503", "REAL")]),
     ("VAR x : BOOOL; END_VAR", [("RW509", "BOOOL")]),
     ("VAR x : ARRAY[1..5] OF INT; z : BOOL; END_VAR", [("RW503", "ARRAY")]),
-    ("VAR x AT %IX0.0 : BOOL; END_VAR", [("RW503", "AT")]),
-    ("VAR_TEMP x : INT; END_VAR", [("RW503", "VAR_TEMP")]),
+    ("VAR x AT %IX0.0 : BOOL; z AT %MW3 : INT := 5; END_VAR", []),
+    ("VAR x AT %X0.0 : BOOL; END_VAR", [("RW518", "x")]),
+    ("VAR x, z AT %IX0.0 : BOOL; END_VAR", [("RW518", "z")]),
+    ("VAR_INPUT x AT %QX0.0 : BOOL; END_VAR", [("RW518", "x")]),
+    ("VAR_OUTPUT x AT %IX0.0 : BOOL; END_VAR", [("RW518", "x")]),
+    ("VAR_TEMP x : INT; END_VAR", []),
+    ("VAR_IN_OUT x : INT; END_VAR", [("RW503", "VAR_IN_OUT")]),
+    ("VAR_GLOBAL x : INT; END_VAR", [("RW501", "VAR_GLOBAL")]),
+    ("VAR x : BOOL R_EDGE; END_VAR", [("RW503", "R_EDGE")]),
+    ("VAR x : (IDLE, RUN); END_VAR", [("RW503", "(")]),
+    ("VAR x : STRING[20]; z : STRING(20); q : INT(0..5); END_VAR",
+     [("RW503", "STRING"), ("RW503", "("), ("RW503", "(")]),
+    ("VAR x : POINTER TO INT; END_VAR", [("RW503", "POINTER")]),
+    ("VAR x : DINT; z : WORD; END_VAR", [("RW503", "DINT"), ("RW503", "WORD")]),
+    ("VAR CONSTANT p : INT := 5; q : INT := p; r : INT := s; s : INT := r; END_VAR",
+     [("RW516", "s"), ("RW516", "r")]),
     ("VAR x : BOOL := 5; END_VAR", [("RW510", "5")]),
     ("VAR x : INT := 2 + 3; END_VAR", [("RW516", "2 + 3")]),
     ("VAR_INPUT t : TON; END_VAR", [("RW514", "t")]),
@@ -125,7 +159,8 @@ def test_declarations(declaration: str, faults: list[tuple[str, str]]) -> None:
 WHOLE = {
     "": "RW502", "FUNCTION_BLOCK F": "RW502", "hello": "RW501", "PROGRAM p (* x": "RW504", "(" * 100: "RW517",
     "PROGRAM p y := " + "NOT " * 100: "RW517", "x" * 500_001: "RW517", "\0\1\2": "RW505",
-    "PROGRAM p END_FUNCTION_BLOCK": "RW501", "PROGRAM p END_PROGRAM PROGRAM q END_PROGRAM": "RW501",
+    "PROGRAM p END_FUNCTION_BLOCK": "RW501", "PROGRAM p END_PROGRAM PROGRAM q END_PROGRAM": "RW503",
+    "TYPE S : INT; END_TYPE PROGRAM p END_PROGRAM": "RW503", "VAR x : INT; END_VAR PROGRAM p END_PROGRAM": "RW501",
 }  # fmt: skip
 
 
@@ -173,9 +208,15 @@ DEVICES = Machine(
     loads=(Load(name="SOL1", kind=LoadKind.SOLENOID),),
 )
 MISFITS = {
-    "VAR_INPUT LS1 : BOOL; END_VAR": ["RW551"],
-    "VAR SOL1 : BOOL; END_VAR": ["RW551"],
+    "VAR SOL1 : BOOL; END_VAR": ["RW554"],
+    "VAR LS1 : BOOL; END_VAR": ["RW554"],
+    "VAR_INPUT SOL1 : BOOL; END_VAR VAR_OUTPUT LS1 : BOOL; END_VAR": ["RW554", "RW554"],
+    "VAR sol1 AT %MX0.0 : BOOL; END_VAR": ["RW554"],
+    "VAR_EXTERNAL LS1 : BOOL; SOL1 : BOOL; END_VAR LS1 := SOL1;": ["RW554"],
+    "VAR_EXTERNAL LS1 : BOOL; BEYOND : INT; END_VAR": ["RW552"],
     "VAR_INPUT LS1, LS2 : BOOL; END_VAR VAR_OUTPUT SOL1 : BOOL; END_VAR": ["RW552"],
+    "VAR LS2 AT %IX0.1 : BOOL; END_VAR": ["RW552"],
+    "VAR_INPUT Dwell : TIME := T#2s; END_VAR": ["RW552"],
     "VAR_INPUT LS1 : INT; END_VAR VAR_OUTPUT SOL1 : INT; END_VAR": ["RW553", "RW553"],
     "VAR_OUTPUT SOL1 : BOOL; END_VAR VAR t : TON; END_VAR t(IN := SOL1);": ["RW516"],
     "VAR_OUTPUT SOL1 : BOOL; END_VAR VAR t : TON; END_VAR t(IN := SOL1, PT := T#1s); t(IN := SOL1, PT := T#2s);":
@@ -191,9 +232,25 @@ def test_a_program_for_another_machine(text: str) -> None:
     assert [d.code for d in caught.value.diagnostics] == MISFITS[text]
 
 
+NOTICES = {
+    "VAR_OUTPUT SOL1 : BOOL; END_VAR": [],
+    "VAR_INPUT LS1 : BOOL; END_VAR": ["RW551"],
+    "{ region } VAR_OUTPUT SOL1 : BOOL; END_VAR {x} {y}": ["RW519", "RW519", "RW519"],
+}
+
+
+@pytest.mark.parametrize("text", NOTICES)
+def test_what_is_told_of_a_program_that_is_read_all_the_same(text: str) -> None:
+    logic = TARGET.read(f"FUNCTION_BLOCK F {text} END_FUNCTION_BLOCK", "f.st", DEVICES)
+    assert isinstance(logic, ProgramLogic)
+    assert [d.code for d in logic.notices] == NOTICES[text]
+    assert {d.severity for d in logic.notices} <= {Severity.WARNING}
+    assert logic.power_up((False,)).outputs == (False,)
+
+
 def test_every_code_has_been_seen() -> None:
     seen = {code for _, faults in STATEMENTS + DECLARATIONS for code, _ in faults}
-    seen |= set(WHOLE.values()) | {code for codes in MISFITS.values() for code in codes}
+    seen |= set(WHOLE.values()) | {code for table in (MISFITS, NOTICES) for codes in table.values() for code in codes}
     assert seen == {entry.code for entry in ENTRIES}
 
 

@@ -44,9 +44,9 @@ def test_precedence_is_as_bracketed(text: str) -> None:
 
 
 def value(text: str) -> int:
-    """The INT value of an expression, as an output of the block."""
+    """The INT value of an expression, remembered by the block since it is read before it is written."""
     declared = "VAR_OUTPUT y : BOOL; n : INT; END_VAR"
-    logic = logic_of(f"FUNCTION_BLOCK F {declared} n := {text}; END_FUNCTION_BLOCK", (), ("y",))
+    logic = logic_of(f"FUNCTION_BLOCK F {declared} y := n = 0; n := {text}; END_FUNCTION_BLOCK", (), ("y",))
     return int(next(w for w in logic.lit(logic.power_up(()).state) if w.startswith("n = "))[4:])
 
 
