@@ -14,7 +14,6 @@ import pytest
 
 from compiler.proof.zone import Zone, at_least, at_most, choice, covers, delay, less_than, more_than, start, tighten
 
-
 Location = tuple[Any, ...]
 
 

@@ -1,0 +1,259 @@
+"""The proof against the outsiders: the tick explorer, bounded model checking and the simulator's random runs."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from functools import cache
+
+import pytest
+
+from compiler.chart_logic import chart_logic
+from compiler.circuit import circuit_logic
+from compiler.logic import Logic
+from compiler.machine import Machine
+from compiler.proof.explore import Ending, explore
+from compiler.proof.product import Product
+from compiler.proof.prove import prove
+from compiler.proof.verdict import Standing
+from compiler.proof.world import WORLDS, World
+from compiler.simulation.run import Event, EventKind, Scenario, StrokeTimes
+from compiler.simulation.simulate import simulate
+from tests.proof.bmc import Mode, Unrolled, counterexample_depth
+from tests.proof.cases import (
+    ARRANGEMENTS,
+    TICK,
+    UNIT,
+    Case,
+    arranged,
+    arrangement_cases,
+    chart,
+    press,
+    random_circuit,
+)
+from tests.proof.formulas import ChartFormulas, CircuitFormulas
+from tests.proof.spoiling import spoilt
+from tests.proof.ticks import Rules, explore_ticks
+
+PRESS = press()
+PRESSED = press(pressure=2)
+LOADS = [load.name for load in PRESS.loads]
+SETTLED = World(no_jam=True, supplied=True)
+ALL_WORLDS = (*WORLDS, SETTLED, World(careful=True, no_jam=True, supplied=True), World(exact=True, supplied=True))
+
+
+def rules_of(world: World) -> Rules:
+    return Rules(
+        careful=world.careful,
+        apart=world.apart,
+        exact=world.exact,
+        no_jam=world.no_jam,
+        supplied=world.supplied,
+        for_good=True,
+    )
+
+
+def _agree(case: Case, worlds: tuple[World, ...]) -> None:
+    """The same verdict in each world and, where the two differ, after the same least number of events."""
+    product = Product(case.driver, case.shadow, case.machine)
+    for world in worlds:
+        explored = explore(product, world)
+        ticked = explore_ticks(case.driver, case.shadow, case.machine, rules_of(world), tick_us=TICK)
+        if ticked.driver_chatters:  # what comes first then, a difference or that, is not told by the ticks
+            continue
+        assert explored.chattering is None
+        assert explored.ending is (Ending.DIFFERS if ticked.differs else Ending.ALIKE), (case.name, world, ticked.run)
+        assert explored.last is None or explored.last.depth == ticked.events, (case.name, world, ticked.run)
+
+
+@pytest.mark.parametrize("case", arrangement_cases(), ids=lambda case: case.name)
+def test_arrangements_in_every_world(case: Case) -> None:
+    _agree(case, ALL_WORLDS)
+
+
+def _random_case(seed: int, machine: Machine) -> Case | None:
+    """A random circuit beside one that differs in one element; None when it does not settle as power comes on."""
+    drawn = random_circuit(seed, machine)
+    kind, what, other = random.Random(seed).choice(list(spoilt(drawn, preset_by_us=UNIT)))
+    driver, shadow = circuit_logic(drawn, machine), circuit_logic(other, machine)
+    case = Case(f"{seed}: {kind} {what}", driver, shadow, machine)
+    return case if Product(driver, shadow, machine).first().target.driver >= 0 else None
+
+
+def _random_worlds(seed: int) -> tuple[World, ...]:
+    return tuple(random.Random(seed).sample(ALL_WORLDS, 3))
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_random_circuits(seed: int) -> None:
+    case = _random_case(seed, PRESS)
+    if case is not None:
+        _agree(case, _random_worlds(seed))
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_random_circuits_with_a_pressure_switch(seed: int) -> None:
+    case = _random_case(seed, PRESSED)
+    if case is not None:
+        _agree(case, _random_worlds(seed))
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("machine", [PRESS, PRESSED], ids=["limit switches", "pressure switch"])
+@pytest.mark.parametrize("seed", range(60, 3000))
+def test_many_random_circuits(seed: int, machine: Machine) -> None:
+    case = _random_case(seed, machine)
+    if case is not None:
+        _agree(case, _random_worlds(seed))
+
+
+# --- by z3 ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("arrangement", [name for name in ARRANGEMENTS if name != "one-shot"])
+def test_what_is_the_same_has_no_counterexample_of_ten_events(arrangement: str) -> None:
+    of = chart(PRESS)
+    drawn = arranged(arrangement, of, PRESS, anti_repeat=True)
+    assert explore(Product(chart_logic(of), circuit_logic(drawn, PRESS), PRESS), SETTLED).ending is Ending.ALIKE
+    unrolled = Unrolled(ChartFormulas(of, LOADS), CircuitFormulas(drawn, LOADS), PRESS)
+    assert counterexample_depth(unrolled, 10, Mode.ONE_SHOT) is None
+
+
+def _no_counterexample(seed: int) -> bool:
+    """Whether a random pair was found the same and was put to z3, which must find nothing."""
+    case = _random_case(seed, PRESS)
+    if case is None:
+        return False
+    explored = explore(Product(case.driver, case.shadow, PRESS), SETTLED)
+    if explored.ending is not Ending.ALIKE or explored.chattering is not None:
+        return False
+    drawn = random_circuit(seed, PRESS)
+    _, _, other = random.Random(seed).choice(list(spoilt(drawn, preset_by_us=UNIT)))
+    unrolled = Unrolled(CircuitFormulas(drawn, LOADS), CircuitFormulas(other, LOADS), PRESS, rounds=10)
+    assert counterexample_depth(unrolled, 10, Mode.ONE_SHOT) is None, case.name
+    return True
+
+
+def test_random_circuits_that_are_the_same_have_none_either() -> None:
+    assert sum(_no_counterexample(seed) for seed in range(12)) >= 5
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("seed", range(12, 500))
+def test_many_that_are_the_same_have_none_either(seed: int) -> None:
+    _no_counterexample(seed)
+
+
+# --- by the simulator -------------------------------------------------------------------------------------------
+
+
+def _scenario(seed: int, machine: Machine, world: World) -> Scenario:
+    """Anything a world lets happen, at moments of no round number: nothing from outside falls on what is due."""
+    rng = random.Random(seed)
+    lasts = 60 * UNIT
+    moments = sorted(rng.sample(range(1, lasts), rng.randint(2, 14)))
+    return Scenario(
+        name=f"random run {seed}",
+        duration_us=lasts,
+        events=tuple(_events(rng, moments, machine, world)),
+        strokes=tuple(_strokes(rng, machine, world)),
+    )
+
+
+def _events(rng: random.Random, moments: list[int], machine: Machine, world: World) -> Iterator[Event]:
+    down = {"START": False, "STOP": False}
+    supply, jammed = True, False
+    for at_us in moments:
+        what = rng.choice(["START", "START", "STOP", "supply", "jam"])
+        if what in down:
+            other = "STOP" if what == "START" else "START"
+            if not (world.apart and down[other] and not down[what]):
+                down[what] ^= True
+                yield Event(at_us=at_us, kind=EventKind.INPUT, device=what, on=down[what])
+        elif what == "supply" and not world.supplied:
+            supply ^= True
+            yield Event(at_us=at_us, kind=EventKind.SUPPLY, on=supply)
+        elif what == "jam" and not (world.no_jam or jammed):
+            jammed = True
+            yield Event(at_us=at_us, kind=EventKind.JAM, device=machine.actuators[0].name, on=True)
+
+
+def _strokes(rng: random.Random, machine: Machine, world: World) -> Iterator[StrokeTimes]:
+    for actuator in machine.actuators:
+        out, back = actuator.extend_time, actuator.retract_time
+        yield StrokeTimes(
+            actuator=actuator.name,
+            extend_us=out.greatest_us if world.exact else rng.randint(out.least_us, out.greatest_us),
+            retract_us=back.greatest_us if world.exact else rng.randint(back.least_us, back.greatest_us),
+        )
+
+
+def _never_contradicted(driver: Logic, shadow: Logic, machine: Machine, world: World, seeds: range) -> None:
+    for seed in seeds:
+        scenario = _scenario(seed, machine, world)
+        run = simulate(machine, driver, scenario, shadow=shadow)
+        assert run.difference is None, scenario
+
+
+FREE_WORLDS = tuple(world for world in ALL_WORLDS if not world.careful)
+
+
+@cache
+def _same_pairs() -> list[tuple[Case, World]]:
+    """Pairs that are the same in some world of a free operator, and the freest of those."""
+    found = []
+    random_cases = [case for seed in range(25) if (case := _random_case(seed, PRESS)) is not None]
+    for case in (*arrangement_cases(), *random_cases):
+        product = Product(case.driver, case.shadow, case.machine)
+        for world in FREE_WORLDS:
+            explored = explore(product, world)
+            if explored.ending is Ending.ALIKE and explored.chattering is None:
+                found.append((case, world))
+                break
+    return found
+
+
+def test_no_random_run_contradicts_what_is_the_same() -> None:
+    pairs = _same_pairs()
+    assert len(pairs) >= 15
+    for case, world in pairs:
+        _never_contradicted(case.driver, case.shadow, case.machine, world, range(15))
+
+
+@pytest.mark.campaign
+def test_ten_thousand_random_runs_contradict_nothing() -> None:
+    pairs = _same_pairs()
+    for k, (case, world) in enumerate(pairs):
+        each = 10_000 // len(pairs) + 1
+        _never_contradicted(case.driver, case.shadow, case.machine, world, range(1000 * k, 1000 * k + each))
+
+
+def test_random_runs_do_find_differences_where_there_are_some() -> None:
+    """Else the test above would prove little: a dozen arrangements without an anti-repeat relay are all caught."""
+    for case in arrangement_cases():
+        if explore(Product(case.driver, case.shadow, PRESS), SETTLED).ending is Ending.DIFFERS:
+            runs = (
+                simulate(PRESS, case.driver, _scenario(seed, PRESS, SETTLED), shadow=case.shadow)
+                for seed in range(400)
+            )
+            assert any(run.difference is not None for run in runs), case.name
+
+
+def _replayed(case: Case) -> int:
+    """How many differences a proof tells of, each with a run that the simulator confirms."""
+    proof = prove(case.driver, case.shadow, case.machine)
+    assert proof.standing is not Standing.NOT_SETTLED
+    for outside in proof.outside:
+        assert outside.run is not None, (case.name, outside.beyond)
+        again = simulate(case.machine, case.driver, outside.run.scenario, shadow=case.shadow)
+        assert again.difference is not None
+    return len(proof.outside)
+
+
+def test_every_difference_of_the_arrangements_is_replayed() -> None:
+    assert sum(_replayed(case) for case in arrangement_cases()) >= 13
+
+
+def test_every_difference_of_random_circuits_is_replayed() -> None:
+    cases = [case for seed in range(150) if (case := _random_case(seed, PRESS)) is not None]
+    assert sum(_replayed(case) for case in cases) >= 30
