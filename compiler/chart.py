@@ -8,7 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from compiler.condition import Always, Condition
 
-__all__ = ["Action", "ActionKind", "Chart", "Forcing", "Requirement", "Step", "Transition", "Words"]
+__all__ = ["Action", "ActionKind", "Chart", "Forcing", "Requirement", "Response", "Step", "Transition", "Words"]
 
 
 class _Model(BaseModel):
@@ -73,11 +73,36 @@ class Forcing(_Model):
 
 
 class Requirement(_Model):
-    """Something that must never hold, in any situation that lasts."""
+    """Something that must never hold, in any situation that lasts. Without supply no requirement is judged, and
+    what it remembers is lost."""
 
     name: str
     never: Condition
     words: Words = Words()
+
+    @property
+    def conditions(self) -> tuple[Condition, ...]:
+        """Every condition it speaks of."""
+        return (self.never,)
+
+
+class Response(_Model):
+    """Each time ``whenever`` comes true, ``then`` must hold at that moment or come true within ``within_us``.
+
+    Broken from the moment the time is over until ``then`` holds. While it runs, ``whenever`` may come true again
+    without beginning anything. What is true as the supply comes on has come true then (a Rise has not).
+    """
+
+    name: str
+    whenever: Condition
+    then: Condition
+    within_us: int = Field(gt=0)
+    words: Words = Words()
+
+    @property
+    def conditions(self) -> tuple[Condition, ...]:
+        """Every condition it speaks of."""
+        return (self.whenever, self.then)
 
 
 class Chart(_Model):
@@ -89,7 +114,7 @@ class Chart(_Model):
     steps: tuple[Step, ...] = Field(min_length=1)
     transitions: tuple[Transition, ...] = ()
     forcing: Forcing | None = None
-    requirements: tuple[Requirement, ...] = ()
+    requirements: tuple[Requirement | Response, ...] = ()
 
     @property
     def conditions(self) -> tuple[Condition, ...]:

@@ -63,6 +63,10 @@ def _check_names(document: Document) -> None:
     parts = [part for c in chart.conditions for part in walk(c)]
     _known("a condition", {p.device for p in parts if isinstance(p, Signal | Rise)}, set(chart.inputs))
     _known("a condition", {p.step for p in parts if isinstance(p, Active | Elapsed)}, steps)
+    parts = [part for r in chart.requirements for c in r.conditions for part in walk(c)]
+    devices = {p.device for p in parts if isinstance(p, Signal | Rise)}
+    _known("a requirement", devices, {*chart.inputs, *chart.outputs})
+    _known("a requirement", {p.step for p in parts if isinstance(p, Active | Elapsed)}, steps)
     if len(steps) < len(chart.steps) or not any(step.initial for step in chart.steps):
         raise NotADocument("not a chart document: steps must have names of their own, and one must be initial")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from compiler.chart import Chart, Step, Transition
+from compiler.chart import Chart, Requirement, Response, Step, Transition
 from compiler.condition import (
     Active,
     Always,
@@ -16,6 +16,7 @@ from compiler.condition import (
     Rise,
     Signal,
     Sustained,
+    both,
 )
 from compiler.findings.subject import Subject
 from compiler.machine import End, InputKind, LoadKind, Machine
@@ -44,8 +45,22 @@ def tell(machine: Machine, chart: Chart) -> list[str]:
     if chart.forcing is not None:
         lines.append(f"While {condition_words(chart.forcing.condition, machine)}, everything drops out.")
     for requirement in chart.requirements:
-        lines.append(f"Never: {condition_words(requirement.never, machine)}.")
+        lines.append(f"{_requirement_words(requirement, machine)}.")
     return lines
+
+
+def _requirement_words(requirement: Requirement | Response, machine: Machine) -> str:
+    """What must be so. Never the opposite of something, which is always that."""
+    match requirement:
+        case Requirement(never=Not(of=of)):
+            return f"Always: {condition_words(of, machine)}"
+        case Requirement(never=And(of=(Not(of=of), *meanwhile))):
+            return f"Always: {condition_words(of, machine)}, while {condition_words(both(*meanwhile), machine)}"
+        case Requirement(never=never):
+            return f"Never: {condition_words(never, machine)}"
+        case Response(whenever=cause, then=effect, within_us=time):
+            cause_words, effect_words = condition_words(cause, machine), condition_words(effect, machine)
+            return f"Whenever {cause_words}: {effect_words}, within {time_text(time)}"
 
 
 def condition_words(condition: Condition, machine: Machine) -> str:

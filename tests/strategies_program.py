@@ -258,9 +258,26 @@ def _rules(draw: st.DrawFn, devices: Devices, sensible: bool) -> list[tree.Decla
     ]
     if len(solenoids) >= 2 and draw(st.booleans()):
         rules.append(tree.Never(tree.AllOf((solenoids[0], solenoids[1]))))
-    if not sensible and draw(st.booleans()):
-        rules.append(tree.Never(draw(conditions(devices)), draw(st.none() | conditions(devices))))
+        rules.append(tree.Always(tree.NotCond(tree.AllOf((solenoids[0], solenoids[1])))))
+    if draw(st.booleans()):  # kept by whoever presses a button for any time at all
+        pressed, held = (tree.StateIs(Name("START"), word) for word in ("pressed", "held"))
+        rules.append(tree.Whenever(pressed, held, draw(_times())))
+    if not sensible:
+        rules += draw(st.lists(_requirements(devices), max_size=2))
     return rules
+
+
+@st.composite
+def _requirements(draw: st.DrawFn, devices: Devices) -> tree.Requirement:
+    """A requirement of any kind; the machine need not keep it."""
+    outputs = [d.name for d in devices.loads]
+    lit = st.nothing() if not outputs else st.sampled_from(outputs).map(lambda name: tree.StateIs(name, "on"))
+    lasting = conditions(devices) | lit
+    kind = draw(st.sampled_from([tree.Never, tree.Always, tree.Whenever]))
+    if kind is not tree.Whenever:
+        return kind(draw(lasting), draw(st.none() | lasting))
+    moments = conditions(devices, extra=st.just(tree.StateIs(Name("START"), "pressed"))) | lit
+    return tree.Whenever(draw(moments), draw(moments), draw(_times()))
 
 
 def programs() -> st.SearchStrategy[tree.Program]:

@@ -1,11 +1,17 @@
-"""Watch a run for what must never hold."""
+"""Watch a run for what must never be, and for what must follow in time.
+
+A requirement is judged at instants: where something happens, and where one of its own times runs out between. What
+holds at an instant counts only if time then goes on: a time that is only just reached has not lasted, and what comes
+at the very moment a time is over still comes within it.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
 
-from compiler.chart import Chart
-from compiler.condition import Condition, Elapsed, Sustained, walk
+from compiler.chart import Chart, Requirement, Response
+from compiler.condition import Active, Condition, Elapsed, Sustained, walk
 from compiler.simulation.bench import Bench
 from compiler.simulation.holds import holds
 from compiler.simulation.run import Event
@@ -27,94 +33,122 @@ class Broken:
         return f"broken at {self.at_us / 1_000_000:.3f} s ({self.scenario})"
 
 
-@dataclass(slots=True)
-class _Moment:
-    """One lasting situation, from ``since_us`` on; ``now_us`` is the moment within it that is looked at."""
+_Timed = Sustained | Elapsed
 
-    since_us: int
+
+@dataclass(frozen=True, slots=True)
+class _Instant:
+    """What there is to see at one instant; ``since_us`` tells since when the conditions of times have held."""
+
     now_us: int
     on: frozenset[str]
     steps: frozenset[str]
-    entered_us: dict[str, int]
-    true_since_us: dict[Sustained, int] = field(default_factory=dict)
+    rises: frozenset[str] = frozenset()
+    since_us: dict[_Timed, int] = field(default_factory=dict)
 
     def signal(self, device: str) -> bool:
         return device in self.on
 
     def rise(self, device: str) -> bool:
-        return False  # an edge does not last
+        return device in self.rises
 
     def active(self, step: str) -> bool:
         return step in self.steps
 
     def elapsed(self, step: str, time_us: int) -> bool:
-        return self._past(self.entered_us.get(step, self.since_us), time_us)
+        return self._past(Elapsed(step=step, time_us=time_us))
 
     def sustained(self, condition: Sustained) -> bool:
-        since = self.true_since_us.get(condition)
-        return since is not None and self._past(since, condition.time_us)
+        return self._past(condition)
 
-    def runs_out(self, condition: Condition, until_us: int) -> list[int]:
-        """The moments within the situation, up to ``until_us``, at which times in a condition run out."""
-        found: set[int] = set()
-        for part in walk(condition):
-            match part:
-                case Sustained(time_us=time) if part in self.true_since_us:
-                    found.add(self.true_since_us[part] + time)
-                case Elapsed(step=step, time_us=time) if step in self.entered_us:
-                    found.add(self.entered_us[step] + time)
-                case _:
-                    pass
-        return sorted(at_us for at_us in found if self.since_us < at_us < until_us)
-
-    def _past(self, since_us: int, time_us: int) -> bool:
-        # At the end of a situation a time that is only then reached has not lasted in it.
-        gone = self.now_us - since_us
-        return gone > time_us or (gone == time_us and self.now_us == self.since_us)
+    def _past(self, timed: _Timed) -> bool:
+        return timed in self.since_us and self.now_us - self.since_us[timed] >= timed.time_us
 
 
 class RequirementWatch:
-    """Give ``look`` to a run; ``broken`` then holds the first moment each requirement was broken.
-
-    A situation is looked at where it begins, and wherever a time runs out inside it.
-    """
+    """Give ``look`` to a run, and ``judge`` its end; ``broken`` then holds the first moment each requirement was
+    broken. While the supply is off nothing is judged, and all that was remembered is lost."""
 
     def __init__(self, chart: Chart) -> None:
         self.broken: dict[str, int] = {}
-        self._chart = chart
-        self._last: _Moment | None = None
-        self._lasting = tuple(
-            part for r in chart.requirements for part in walk(r.never) if isinstance(part, Sustained)
-        )
+        self._requirements = chart.requirements
+        conditions = [c for r in chart.requirements for c in r.conditions]
+        # Inner times first: what lasts may hold another time.
+        timed = [part for c in conditions for part in reversed(list(walk(c))) if isinstance(part, _Timed)]
+        self._timed = tuple(dict.fromkeys(timed))
+        self._last: _Instant | None = None
+        self._breaking: tuple[str, ...] = ()
+        self._since: dict[_Timed, int] = {}
+        self._caused: set[str] = set()  # responses whose cause held at the last instant
+        self._owed: dict[str, int] = {}  # responses whose effect is still to come, and since when
 
     def look(self, bench: Bench, events: tuple[Event, ...]) -> None:
-        """Judge the situation that has just ended, and begin the next."""
+        """Let time run on to what has just happened, and judge that."""
         self.judge(bench.now_us)
-        last = self._last
-        inputs = (i.name for i, bit in zip(bench.machine.inputs, bench.actuated, strict=True) if bit)
-        steps = frozenset(bench.lit(0))
-        entered = {} if last is None else last.entered_us
-        moment = _Moment(
-            bench.now_us,
-            bench.now_us,
-            frozenset(inputs) | frozenset(bench.on(0)),
-            steps,
-            {s: entered[s] if last and s in last.steps else bench.now_us for s in steps},
-        )
-        for part in self._lasting:
-            if holds(part.of, moment):
-                since = None if last is None else last.true_since_us.get(part)
-                moment.true_since_us[part] = bench.now_us if since is None else since
-        self._last = moment
+        if not bench.supply:
+            self._forget()
+            return
+        actuated = {i.name for i, bit in zip(bench.machine.inputs, bench.actuated, strict=True) if bit}
+        on, last = frozenset(actuated | set(bench.on(0))), self._last
+        # What is actuated as the supply comes on has no rise.
+        rises = frozenset() if last is None else frozenset(actuated - last.on)
+        self._come_to(_Instant(bench.now_us, on, frozenset(bench.lit(0)), rises))
 
     def judge(self, until_us: int) -> None:
-        """Judge the last situation, which lasts until ``until_us``; call it once more at the end of a run."""
-        moment = self._last
-        if moment is None or until_us <= moment.since_us:
-            return
-        for requirement in self._chart.requirements:
-            for from_us in (moment.since_us, *moment.runs_out(requirement.never, until_us)):
-                # A time has lasted only when it is longer than it was to be.
-                moment.now_us = from_us if from_us == moment.since_us else from_us + 1
-                if holds(requirement.never, moment):
-                    self.broken.setdefault(requirement.name, from_us)
+        """Let time run on until ``until_us``, nothing happening but that times run out."""
+        while (last := self._last) is not None and last.now_us < until_us:
+            for name in self._breaking:
+                self.broken.setdefault(name, last.now_us)
+            self._breaking = ()
+            due = min((at for at in self._dues() if at > last.now_us), default=until_us)
+            if due >= until_us:
+                return
+            self._come_to(replace(last, now_us=due, rises=frozenset()))
+
+    def _forget(self) -> None:
+        self._last, self._breaking = None, ()
+        self._since.clear()
+        self._caused.clear()
+        self._owed.clear()
+
+    def _dues(self) -> Iterator[int]:
+        """When times run out."""
+        yield from (since + timed.time_us for timed, since in self._since.items())
+        for requirement in self._requirements:
+            if isinstance(requirement, Response) and requirement.name in self._owed:
+                yield self._owed[requirement.name] + requirement.within_us
+
+    def _come_to(self, instant: _Instant) -> None:
+        now = replace(instant, since_us=self._since)
+        for timed in self._timed:
+            if holds(_lasting(timed), now):
+                self._since.setdefault(timed, now.now_us)
+            else:
+                self._since.pop(timed, None)
+        self._last = now
+        self._breaking = tuple(r.name for r in self._requirements if self._breaks(r, now))
+
+    def _breaks(self, requirement: Requirement | Response, now: _Instant) -> bool:
+        lasting = replace(now, rises=frozenset())  # an edge does not last
+        match requirement:
+            case Requirement(never=never):
+                return holds(never, lasting)
+            case Response(name=name, whenever=cause, then=effect):
+                comes = holds(cause, now) and name not in self._caused
+                self._caused.discard(name)
+                if holds(cause, lasting):
+                    self._caused.add(name)
+                if holds(effect, now):
+                    self._owed.pop(name, None)
+                elif comes:
+                    self._owed.setdefault(name, now.now_us)
+                return name in self._owed and now.now_us - self._owed[name] >= requirement.within_us
+
+
+def _lasting(timed: _Timed) -> Condition:
+    """What a time counts from."""
+    match timed:
+        case Sustained(of=of):
+            return of
+        case Elapsed(step=step):
+            return Active(step=step)

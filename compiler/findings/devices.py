@@ -52,7 +52,7 @@ def unused_devices(subject: Subject) -> Iterator[Diagnostic]:
     """RW313: declared, and then neither switched nor asked. Switches and valves of cylinders count as used."""
     chart = subject.chart
     used = {action.output for step in chart.steps for action in step.actions}
-    conditions = (*chart.conditions, *(requirement.never for requirement in chart.requirements))
+    conditions = (*chart.conditions, *(c for requirement in chart.requirements for c in requirement.conditions))
     used |= {part.device for c in conditions for part in walk(c) if isinstance(part, Signal | Rise)}
     on_cylinders = {s.name for a in subject.machine.actuators for s in (*a.limit_switches, *a.pressure_switches)}
     for device in subject.machine.inputs:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from compiler.chart import Action, Chart, Forcing, Requirement, Step, Transition, Words
+from compiler.chart import Action, Chart, Forcing, Requirement, Response, Step, Transition, Words
 from compiler.condition import Condition, Elapsed, Rise, Signal, both, negated, walk
 from compiler.lowering.conditions import (
     Setting,
@@ -19,6 +19,7 @@ from compiler.lowering.conditions import (
     lower_condition,
 )
 from compiler.lowering.devices import Devices
+from compiler.lowering.requirements import lower_requirements
 from compiler.machine import Actuator, End, Input, InputKind, Load, Machine, ValveKind
 from compiler.units import microseconds
 from grammar.diagnostic import Diagnostic
@@ -83,7 +84,7 @@ def lower_cycle(program: tree.Program, devices: Devices, source: Source) -> Lowe
     if cycles and cycles[0].steps and not run.steps and not run.on:
         devices.fault("RW212", "nothing in the cycle lasts or is waited for", cycles[0].steps[0].span)
     forcing, stop = _stop_rule(program, run)
-    requirements = _requirements(program, run)
+    requirements = lower_requirements(program, devices, run.words)
     start = _button(devices, trigger)
     machine = devices.machine(start=start, stop=stop)
     faults = tuple(devices.faults[before:])
@@ -100,7 +101,7 @@ def _assemble(
     machine: Machine,
     trigger: tuple[Condition, Words],
     forcing: Forcing | None,
-    requirements: tuple[Requirement, ...],
+    requirements: tuple[Requirement | Response, ...],
 ) -> Chart:
     """Steps in a ring: S0, the steps in order, and back to S0, or to a rest step where something stays on."""
     resting = Step(name="R1", actions=run.actions(run.on)) if run.on else None
@@ -309,16 +310,3 @@ def _shown_on_fault(program: tree.Program, devices: Devices) -> set[str]:
         if load is not None and not isinstance(load, Load):
             devices.fault("RW216", f"{load.name} cannot be turned on", name.span)
     return {load.name for _, load in loads if isinstance(load, Load)}
-
-
-def _requirements(program: tree.Program, run: _Run) -> tuple[Requirement, ...]:
-    found: list[Requirement] = []
-    setting = Setting(moments=False, outputs=True)
-    for never in (d for d in program.declarations if isinstance(d, tree.Never)):
-        what = lower_condition(run.devices, never.what, setting)
-        meanwhile = None if never.while_ is None else lower_condition(run.devices, never.while_, setting)
-        if what is None or (never.while_ is not None and meanwhile is None):
-            continue
-        condition = what if meanwhile is None else both(what, meanwhile)
-        found.append(Requirement(name=f"N{len(found) + 1}", never=condition, words=run.words(never.span)))
-    return tuple(found)

@@ -91,7 +91,9 @@ class Assembly:
         if self.when is not None and not isinstance(node, tree.DropOut | part.FaultClause):
             self._settle_when()
         match node:
-            case tree.Machine() | tree.InputDevice() | tree.LoadDevice() | tree.Home() | tree.Never():
+            case tree.Machine() | tree.InputDevice() | tree.LoadDevice() | tree.Home():
+                self._declare(replace(node, comments=self._comments()))
+            case tree.Never() | tree.Always() | tree.Whenever():
                 self._declare(replace(node, comments=self._comments()))
             case part.CylinderHead():
                 self._declare(tree.Cylinder(node.medium, node.name, span=node.span, comments=self._comments()))

@@ -55,6 +55,9 @@ NODES: dict[str, type[tree.Node]] = {
     "drop_out": tree.DropOut,
     "home": tree.Home,
     "never": tree.Never,
+    "always": tree.Always,
+    "whenever": tree.Whenever,
+    "leads_to": tree.Whenever,
     "any_of": tree.AnyOf,
     "all_of": tree.AllOf,
     "not_cond": tree.NotCond,
@@ -126,8 +129,10 @@ class _Builder:
                 | "fault" as rule
             ):
                 return self._cycle(rule, parsed, span)
-            case "when" | "when_fault" | "drop_out" | "home" | "never" | "cycle_head" as rule:
+            case "when" | "when_fault" | "drop_out" | "home" | "cycle_head" as rule:
                 return self._rule(rule, parsed, span)
+            case "never" | "always" | "whenever" | "leads_to" as rule:
+                return self._requirement(rule, parsed, span)
             case "machine" | "cylinder" | "input_device" | "load_device" | "contact" | "another" as rule:
                 return self._device(rule, parsed, span)
             case rule:
@@ -208,10 +213,19 @@ class _Builder:
                 return tree.DropOut(span=span)
             case "home":
                 return tree.Home(_cond(inner[0]), span=span)
-            case "never":
-                return tree.Never(_cond(inner[0]), _cond(inner[1]) if len(inner) > 1 else None, span=span)
             case _:
                 return part.CycleHead(span=span)
+
+    def _requirement(self, rule: str, parsed: Tree[Token], span: Span) -> tree.Requirement:
+        what, *more = self.nodes(parsed)
+        match rule:
+            case "never":
+                return tree.Never(_cond(what), _cond(more[0]) if more else None, span=span)
+            case "always":
+                return tree.Always(_cond(what), _cond(more[0]) if more else None, span=span)
+            case _:
+                time, effect = sorted(more, key=lambda node: not isinstance(node, tree.Quantity))
+                return tree.Whenever(_cond(what), _cond(effect), _as(tree.Quantity, time), span=span)
 
     def _device(self, rule: str, parsed: Tree[Token], span: Span) -> tree.Node:
         inner = self.nodes(parsed)

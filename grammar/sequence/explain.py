@@ -32,6 +32,7 @@ _TOLD = {w.terminal: w.told for w in WORDS} | {
     "QUANTITY": "a quantity with its unit, such as 30 s",
     "LPAR": "'('",
     "RPAR": "')'",
+    "COMMA": "a comma",
     "$END": "the end of the line",
     # Words that may always be left out are not worth naming.
     "_THE": "",
@@ -118,7 +119,7 @@ def _misspelt(clause: Clause, stop: Stopped) -> Told | None:
                 continue
             if not isinstance(tried, Stopped):
                 return replace(told, parsed=tried)
-            gained = (tried.start - len(mended.text)) - (stop.start - len(clause.text))
+            gained = tried.start - stop.start - (len(mended.text) - len(clause.text) if start < stop.start else 0)
             if gained > 0 and (best is None or gained > best[0]):
                 best = (gained, told)
     return best[1] if best else None

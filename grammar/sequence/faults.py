@@ -280,6 +280,21 @@ _HABITS = (
         "extend CLAMP FEED",
         "extend CLAMP and FEED",
     ),
+    _fault(
+        "RW154",
+        "How soon?",
+        "What must follow something must follow it within a time; without one, 'not yet' would never be wrong.",
+        "whenever START is pressed, RAM is at-end",
+        "whenever START is pressed, RAM is at-end within 10 s",
+    ),
+    _fault(
+        "RW155",
+        "A requirement commands nothing",
+        "What must be so, 'never', 'always' and 'whenever', is checked in every run of the build. It moves nothing, "
+        "and it is not there when the machine works.",
+        "whenever START is pressed, extend RAM",
+        "Command it in the cycle, and require what is seen: whenever START is pressed, RAM is at-end within 10 s",
+    ),
 )
 
 ENTRIES: tuple[Entry, ...] = (*_READING, *_JOINING, *_NAMES, *_HABITS)

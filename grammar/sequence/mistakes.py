@@ -44,6 +44,10 @@ _KEYWORD = _any({w for row in WORDS for p in row.phrases for w in p.split()} | {
 _AMOUNT = rf"{NUMBER} *{_UNIT}"
 _LENGTH = r"(?:(?:mm|cm|m|in|inch|inches)(?![\w/-])|″)"
 _NAME = rf"(?!{_KEYWORD})[\w-]*[^\W\d_][\w-]*"
+_WHENEVER = r"(?:whenever|every +time|each +time|after(?! *[0-9.]))(?![\w-])"
+_LEADING = rf"(?:{_WHENEVER}.*?(?:,|(?<![\w-])then(?![\w-]))|.* leads? +to(?![\w-]))"
+_COMMAND = r"(?:extend|retract|advance|return|turn|switch|hold|wait|drop)(?![\w-])"
+_ITS_TIME = r"(?<![\w-])within(?![\w-])"
 _UNITS_TOLD = "ms s min h, mm cm m in, bar psi MPa kPa, L/min gpm"
 
 MISTAKES: tuple[Mistake, ...] = (
@@ -181,6 +185,35 @@ MISTAKES: tuple[Mistake, ...] = (
     ),
     Mistake("RW149", rf"^flow(?: +of)? +(?P<at>{NUMBER}) *$", "{at} has no unit", "{at} L/min", "flow 12"),
     # words left out, or one too many
+    # requirements
+    Mistake(
+        "RW154",
+        rf"^{_LEADING}(?! *{_COMMAND})(?!.*{_ITS_TIME}) *(?P<at>.+)$",
+        "how soon this must be so is not said",
+        "{at} within 10 s",
+        "whenever START is pressed, X is at-end",
+    ),
+    Mistake(
+        "RW155",
+        rf"^{_LEADING} *(?P<at>{_COMMAND})",
+        "'{at}' is a command, and this rule only says what must be so",
+        "when it starts the cycle, 'when' instead; or what is to be seen: RAM is at-end within 10 s",
+        "whenever START is pressed, extend X",
+    ),
+    Mistake(
+        "RW155",
+        rf"^(?:{_LEADING}|never |always ).*{_ITS_TIME}.*(?P<at>(?:or|else|otherwise) +fault.*)$",
+        "this rule shows no fault: it is checked when the machine is built, not while it works",
+        'leave it out, or give the step a time limit: extend until at-end, within 8 s or fault "..."',
+        'whenever START is pressed, X is at-end within 8 s or fault "late"',
+    ),
+    Mistake(
+        "RW151",
+        rf"^(?P<at>after) +(?P<time>{_AMOUNT})",
+        "'after' ends a step; it begins nothing",
+        "wait {time}",
+        "after 5 s",
+    ),
     Mistake(
         "RW150",
         r'(?P<at>or +fault) *"',

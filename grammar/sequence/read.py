@@ -9,6 +9,7 @@ from grammar.sequence import tree
 from grammar.sequence.assemble import Assembly
 from grammar.sequence.build import build
 from grammar.sequence.explain import explain, too_deep
+from grammar.sequence.joining import joined, leads_to
 from grammar.sequence.judge import judge
 from grammar.sequence.parse import Stopped, TooDeep, parse
 from grammar.sequence.words import reserved
@@ -27,7 +28,7 @@ def read(source: Source) -> Reading[tree.Program]:
     assembly = Assembly()
     for line in layout.lines:
         assembly.open_line(line)
-        for clause in line.clauses:
+        for clause in joined(line.clauses):
             if len(found) + len(assembly.found) > MOST_FAULTS:
                 break
             node = _node(clause, assembly, found)
@@ -43,7 +44,7 @@ def _node(clause: Clause, assembly: Assembly, found: list[Diagnostic]) -> tree.N
     """The clause as a node; where it can't be read a fault is noted, once, and the likeliest meaning kept if any."""
     if not clause.readable:
         return None
-    parsed = parse(clause.text)
+    parsed = parse(clause.text, "leads_to" if leads_to(clause) else "clause")
     contact = not isinstance(parsed, Stopped | TooDeep) and parsed.data == "contact"
     if _may_name_another(clause, assembly) and not contact:
         again = parse(clause.text, "another")

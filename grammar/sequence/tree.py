@@ -14,6 +14,7 @@ from grammar.sequence.node import Comments, Line, Name, Node, Quantity, Text
 __all__ = [
     "After",
     "AllOf",
+    "Always",
     "AnyOf",
     "Attribute",
     "Bore",
@@ -45,6 +46,7 @@ __all__ = [
     "PressureSwitch",
     "Program",
     "Quantity",
+    "Requirement",
     "Rod",
     "SingleActing",
     "SingleSolenoid",
@@ -62,6 +64,7 @@ __all__ = [
     "Turn",
     "Until",
     "Wait",
+    "Whenever",
     "Within",
 ]
 
@@ -315,13 +318,34 @@ class Never(Line):
 
 
 @dataclass(frozen=True, slots=True)
+class Always(Line):
+    """``always GUARD is closed while SOL1`` or ``always COND``: the same as never its opposite."""
+
+    what: Cond
+    while_: Cond | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Whenever(Line):
+    """``whenever START is pressed, RAM is at-end within 10 s``; also read: ``START is pressed leads to RAM is at-end
+    within 10 s``."""
+
+    cause: Cond
+    effect: Cond
+    within: Quantity
+
+
+@dataclass(frozen=True, slots=True)
 class Machine(Line):
     """``machine "Hide embossing station"``."""
 
     title: Text
 
 
-Declaration = Machine | Cylinder | InputDevice | LoadDevice | Cycle | StopRule | OnFault | Home | Never
+Requirement = Never | Always | Whenever
+"""What is checked in every run; it commands nothing."""
+
+Declaration = Machine | Cylinder | InputDevice | LoadDevice | Cycle | StopRule | OnFault | Home | Requirement
 
 
 @dataclass(frozen=True, slots=True)

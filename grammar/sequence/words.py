@@ -20,7 +20,7 @@ class Kind:
     STATE = "a state (pressed, held, released, made, on, off, open, closed, at-end, at-home)"
     DEVICE = "a device (cylinder, pushbutton, selector, sensor, lamp, horn, motor)"
     PART = "a line of a cylinder (bore, rod, stroke, flow, a valve, a limit switch)"
-    RULE = "a rule (cycle, when, home when, never)"
+    RULE = "a rule (cycle, when, home when, never, always, whenever)"
     CONTACT = "'normally open' or 'normally closed'"
 
 
@@ -128,6 +128,9 @@ WORDS: tuple[Word, ...] = (
     # rules
     _w("_HOME_WHEN", "home when", "home is when", kind=Kind.RULE),
     _w("_NEVER", "never", kind=Kind.RULE),
+    _w("_ALWAYS", "always", kind=Kind.RULE),
+    _w("_WHENEVER", "whenever", "every time", "each time", kind=Kind.RULE),
+    _w("_LEADS_TO", "leads to", "lead to", "must lead to"),
     _w("_WHILE", "while"),
     _w("_WHEN", "when", kind=Kind.RULE),
     _w(

@@ -44,7 +44,7 @@ def format_text(source: Source) -> tuple[str, tuple[Diagnostic, ...]]:
 
 def _together(before: tree.Declaration, after: tree.Declaration) -> bool:
     """Whether two declarations stand without a blank line between: devices of one line each, and rules."""
-    devices, rules = (tree.InputDevice, tree.LoadDevice), (tree.StopRule, tree.OnFault, tree.Never)
+    devices, rules = tree.InputDevice | tree.LoadDevice, tree.StopRule | tree.OnFault | tree.Requirement
     return any(isinstance(before, kind) and isinstance(after, kind) for kind in (devices, rules))
 
 
@@ -88,9 +88,13 @@ def _one_line(node: tree.Declaration, names: Names) -> str:
             return f"when {condition_text(node.condition, names)}, drop out everything"
         case tree.OnFault():
             return f"when a fault is shown, {_commands(node.turns, names)}"
-        case tree.Never():
+        case tree.Never() | tree.Always():
+            word = "never" if isinstance(node, tree.Never) else "always"
             while_ = f" while {condition_text(node.while_, names)}" if node.while_ is not None else ""
-            return f"never {condition_text(node.what, names)}{while_}"
+            return f"{word} {condition_text(node.what, names)}{while_}"
+        case tree.Whenever():
+            cause, effect = condition_text(node.cause, names), condition_text(node.effect, names)
+            return f"whenever {cause}, {effect} within {_amount(node.within)}"
         case tree.Cylinder() | tree.Cycle():
             raise AssertionError("a block has more than one line")
 

@@ -155,7 +155,7 @@ def test_home_conditions_join_the_trigger() -> None:
 
 def test_never_may_speak_of_outputs() -> None:
     _, chart = built(PRESS + "cycle\n    extend RAM\n    retract RAM\nnever SOL1 while PART is open\n")
-    assert chart.requirements[0].never == And(of=(Signal(device="SOL1"), Not(of=Signal(device="PART"))))
+    assert chart.requirements[0].conditions == (And(of=(Signal(device="SOL1"), Not(of=Signal(device="PART")))),)
 
 
 def test_the_machine_holds_what_was_said() -> None:

@@ -1,0 +1,46 @@
+"""Sentences that go on past a comma: ``whenever START is pressed, RAM is at-end within 10 s``."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from grammar.layout import Clause
+
+__all__ = ["joined", "leads_to"]
+
+# "after 5 s" is a condition; "after START is pressed, ..." says the same as "whenever". A misspelt one is meant too.
+_GOES_ON = re.compile(r"(?:wh\w*ver|every time|each time|after(?! *[0-9.]))(?![\w-])", re.IGNORECASE)
+_LEADS_TO = re.compile(r"[^\"]*(?<![\w-])leads?[ -]+to(?![\w-])", re.IGNORECASE)
+_ITS_TIME = re.compile(r"(?<![\w-])within(?![\w-])", re.IGNORECASE)
+
+
+def joined(clauses: tuple[Clause, ...]) -> Iterator[Clause]:
+    """The clauses of a line, each ``whenever`` together with what follows it, up to its time."""
+    k = 0
+    while k < len(clauses):
+        end = k + 1
+        if _GOES_ON.match(clauses[k].text):
+            times = [n for n in range(k, len(clauses)) if _ITS_TIME.search(clauses[n].text)]
+            end = times[0] + 1 if times else min(k + 2, len(clauses))
+        whole = clauses[k]
+        for more in clauses[k + 1 : end]:
+            whole = _with(whole, more)
+        yield whole
+        k = end
+
+
+def leads_to(clause: Clause) -> bool:
+    """Whether a clause says that one thing leads to another, which is known only in the middle of it."""
+    return _LEADS_TO.match(clause.text) is not None
+
+
+def _with(clause: Clause, more: Clause) -> Clause:
+    gap = (clause.offsets[-1], more.offsets[0] - 1)  # the comma and a blank
+    offsets = (*clause.offsets[:-1], *gap, *more.offsets)
+    return Clause(
+        f"{clause.text}, {more.text}",
+        offsets,
+        clause.faulty or more.faulty,
+        clause.readable and more.readable,
+    )
