@@ -1,0 +1,168 @@
+"""Walking through one cycle, from rest to rest: doing something wherever the machine waits for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from compiler.retell.cause import Stretch, Wordless
+from compiler.retell.desk import PRESS_US, Desk
+from compiler.retell.operator import Acts, something_to_do, ways, work
+
+__all__ = ["Walk", "begins", "finish", "opened"]
+
+_MOST_STRETCHES = 64
+_MOST_INSTANTS = 200
+_STANDS = "it stops in mid-cycle, and nothing that can be pressed or switched brings it on"
+
+
+@dataclass(slots=True)
+class Walk:
+    """A cycle: what was done to start it, the stretch from rest to the first change, those that follow, and the
+    last, in which the machine comes to rest (None while it is not over). ``pending`` is still to be done after the
+    opening."""
+
+    acts: Acts
+    opening: Stretch
+    pending: Acts
+    stops: frozenset[str] = frozenset()
+    stretches: list[Stretch] = field(default_factory=list)
+    last: Stretch | None = None
+
+    @property
+    def begun(self) -> Desk:
+        """Just after the cycle has begun to show."""
+        return self.opening.instants[-1].after
+
+
+def opened(rest: Desk, shunned: frozenset[str]) -> Walk:
+    """Start the cycle, and go on until something is seen of it. Raises Wordless."""
+    acts = something_to_do(rest, shunned)
+    if acts is None:
+        raise Wordless("nothing that can be pressed or switched starts it")
+    opening = Stretch(rest)
+    pending = _go_on(opening, acts)
+    while _quiet(opening):
+        more = something_to_do(_now(opening), shunned)
+        if more is None:
+            raise Wordless("once started it does nothing, whatever is pressed or switched")
+        acts += more
+        pending = _go_on(opening, more)
+    return Walk(acts, opening, pending)
+
+
+def finish(walk: Walk, stops: frozenset[str]) -> Walk:
+    """The same cycle walked through to its end, leaving alone what stops everything. Raises Wordless."""
+    opening = replace(walk.opening, stops=stops)
+    walk = Walk(walk.acts, opening, walk.pending, stops)
+    pending = walk.pending
+    while walk.last is None:
+        pending = _next_stretch(walk, pending)
+        if len(walk.stretches) > _MOST_STRETCHES:
+            raise Wordless("the cycle does not come to an end")
+    return walk
+
+
+def begins(desk: Desk, acts: Acts, begun: Desk) -> bool:
+    """Whether doing what started the cycle starts it, on this desk."""
+    for act in acts:
+        back = [(name, not on) for name, on in act if on and desk.is_actuated(name)]
+        if back:
+            desk.act(back)
+    lit = desk.lit_loads
+    if not work(desk, acts):
+        while desk.lit_loads == lit and desk.next() is not None:
+            pass
+    return desk.lit_loads == begun.lit_loads != lit
+
+
+def _now(stretch: Stretch) -> Desk:
+    return stretch.instants[-1].after if stretch.instants else stretch.start
+
+
+def _quiet(stretch: Stretch) -> bool:
+    return _now(stretch).lit_loads == stretch.start.lit_loads
+
+
+def _go_on(stretch: Stretch, acts: Acts) -> Acts:
+    """Do things, and let happen what happens, until the loads change or all is quiet; what is then left to do."""
+    desk, left = _now(stretch).twin(), list(acts)
+    while True:
+        due = desk.now_us + PRESS_US // 2 if left else None
+        instant = desk.next(due)
+        if instant is None and not left:
+            return ()
+        if instant is None:
+            desk.run(due)
+            instant = desk.act(left.pop(0))
+        stretch.instants.append(instant)
+        if not _quiet(stretch):
+            return tuple(left)
+        if len(stretch.instants) > _MOST_INSTANTS:
+            raise Wordless("something goes on and on without any load changing")
+
+
+def _next_stretch(walk: Walk, pending: Acts) -> Acts:
+    entry = (walk.stretches[-1] if walk.stretches else walk.opening).instants[-1]
+    stretch = Stretch(entry.after, entry, [], walk.stops)
+    pending = _go_on(stretch, pending)
+    while _quiet(stretch):
+        if _starts_over(_now(stretch), walk):
+            walk.last = stretch
+            return ()
+        more = something_to_do(_now(stretch), walk.stops)
+        if more is None:
+            return _before_the_fault(walk)
+        pending = _go_on(stretch, more)
+    after = _now(stretch)
+    if after.state == walk.begun.state and after.lit_loads == walk.begun.lit_loads:
+        walk.last = _let_go_in_time(stretch, walk.acts)
+        return ()
+    walk.stretches.append(stretch)
+    return pending
+
+
+def _starts_over(desk: Desk, walk: Walk) -> bool:
+    """Whether the cycle can be started again, with nothing remembered of the one before."""
+    tried = desk.twin()
+    if not begins(tried, walk.acts, walk.begun):
+        return False
+    return tried.state == walk.begun.state
+
+
+def _let_go_in_time(stretch: Stretch, acts: Acts) -> Stretch:
+    """The last stretch once more, without what starts the next cycle at once."""
+    held = tuple((name, False) for act in acts for name, on in act if on and stretch.start.is_actuated(name))
+    fresh = Stretch(stretch.start, stretch.entry, [], stretch.stops)
+    _go_on(fresh, (held,) if held else ())
+    if not _quiet(fresh):
+        raise Wordless("the cycle starts again by itself")
+    return fresh
+
+
+def _before_the_fault(walk: Walk) -> Acts:
+    """It stands in a fault, or waits for what can't come: go back, and do something before the time is up."""
+    if not walk.stretches or not walk.stretches[-1].instants[-1].expired:
+        raise Wordless(_STANDS)
+    late = walk.stretches.pop()
+    for place in range(len(late.instants) - 1, -1, -1):
+        more = _in_time(late, place)
+        if more is not None:
+            again = Stretch(late.start, late.entry, late.instants[:place], walk.stops)
+            pending = _go_on(again, more)
+            walk.stretches.append(again)
+            return pending
+    raise Wordless(_STANDS)
+
+
+def _in_time(late: Stretch, place: int) -> Acts | None:
+    """What makes the loads change otherwise, or later, than they do when nothing is done."""
+    desk, fault = late.instants[place].before, late.instants[-1]
+    for acts in ways(desk, late.stops):
+        tried = desk.twin()
+        if not work(tried, acts):
+            while tried.lit_loads == desk.lit_loads and tried.next() is not None:
+                pass
+        changed = tried.lit_loads != desk.lit_loads
+        if changed and (tried.lit_loads != fault.after.lit_loads or tried.now_us > fault.at_us):
+            return acts
+    return None
