@@ -12,6 +12,9 @@ from grammar.rungs.tree import Circuit
 
 __all__ = ["Motion"]
 
+_REMEMBERS = (Role.RELAY, Role.CLOCK, Role.LATCH, Role.COUNT)
+_CONTACTS = (Role.RELAY, Role.LATCH)
+
 
 class Motion:
     """The parts of a circuit, how they may move, and the way between a ``CircuitLogic``'s states and theirs."""
@@ -22,7 +25,7 @@ class Motion:
         self.parts = parts_of(circuit, self.inputs)
         self.moves, self._overdue, self.outputs = written_out(circuit, self.parts, self.inputs, self.loads)
         self.kinds = {folded(device): device.kind for device in circuit.devices}
-        self._memory = [k for k, part in enumerate(self.parts) if part.role in (Role.RELAY, Role.CLOCK)]
+        self._memory = [k for k, part in enumerate(self.parts) if part.role in _REMEMBERS]
         self._clocks = [k for k, part in enumerate(self.parts) if part.role is Role.CLOCK]
         names = [name.casefold() for name in self.inputs]
         self._wires = [
@@ -72,8 +75,8 @@ class Motion:
         for k, wire, _ in self._wires:
             standing[k] = 2 * inputs[wire]
         for k, value in zip(self._memory, state, strict=True):
-            standing[k] = 2 * bool(value) if self.parts[k].role is Role.RELAY else int(value)
-        # What follows a clock asks to be where the clock says; nothing else about it is remembered.
+            standing[k] = 2 * bool(value) if self.parts[k].role in _CONTACTS else int(value)
+        # Contacts that follow a clock or a count are where it says; nothing else about them is remembered.
         following = {k for k, part in enumerate(self.parts) if part.role in (Role.TIMED, Role.INSTANT)}
         while moves := [move for move in self.moves(tuple(standing), inputs) if move[0] in following]:
             for k, value in moves:
@@ -86,7 +89,16 @@ class Motion:
 
     def reaction(self, state: State) -> Reaction:
         """A state in which nothing moves any more, as the reaction a ``CircuitLogic`` would have told."""
-        memory = tuple(state[k] == 2 if self.parts[k].role is Role.RELAY else state[k] % ANEW for k in self._memory)
+        memory = tuple(self._remembered(k, state[k]) for k in self._memory)
         running = {n for n, k in enumerate(self._clocks) if state[k] % ANEW in (Phase.RUNNING, Phase.RELEASED)}
         anew = {n for n, k in enumerate(self._clocks) if state[k] >= ANEW}
         return Reaction(memory, self.outputs(state), frozenset(running), frozenset(anew))
+
+    def _remembered(self, k: int, place: int) -> int:
+        match self.parts[k].role:
+            case Role.RELAY | Role.LATCH:
+                return place == 2
+            case Role.CLOCK:
+                return place % ANEW
+            case _:
+                return place

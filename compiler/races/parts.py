@@ -2,8 +2,9 @@
 
 A part stands at a small whole number. Contacts: 0 at rest, 1 in the middle where neither NO nor NC conducts, 2
 operated; a part of which only one of the two forms is wired needs no middle: it would look like one of its sides. A
-clock stands at its phase, and ``ANEW`` above it when it began again from zero since the stimulus; the contacts of a
-timer follow it, however soon.
+clock stands at its phase, and ``ANEW`` above it when it began again from zero since the stimulus; a count as in a
+``CircuitLogic``, at twice itself and 1 more while the count coil is live. The contacts of a timer or a counter follow
+these, however soon.
 """
 
 from __future__ import annotations
@@ -14,17 +15,32 @@ from enum import Enum, auto
 from compiler.timers import Phase, TimerKind, operated
 from grammar.rungs.tree import INPUTS, LOADS, Circuit, Contact, Device, Form, Kind, Terminal, contacts
 
-__all__ = ["ANEW", "MAKES", "Part", "Role", "folded", "instant", "kind_of", "parts_of", "timed", "unsupported"]
+__all__ = [
+    "ANEW",
+    "MAKES",
+    "Part",
+    "Role",
+    "folded",
+    "instant",
+    "kind_of",
+    "parts_of",
+    "preset",
+    "timed",
+    "unsupported",
+]
 
 ANEW = 4
 
 
 class Role(Enum):
-    """What a part is of its device. A timer has a clock, and contacts that wait for it (TIMED) or don't (INSTANT)."""
+    """What a part is of its device. A timer has a clock, and contacts that wait for it (TIMED) or don't (INSTANT); a
+    counter has a count, and contacts that follow it (INSTANT)."""
 
     INPUT = auto()
     RELAY = auto()
     CLOCK = auto()
+    LATCH = auto()
+    COUNT = auto()
     TIMED = auto()
     INSTANT = auto()
 
@@ -33,10 +49,17 @@ MAKES = frozenset({Form.NO, Form.NOTC, Form.NOTO})
 """The contacts that conduct when their part is operated. The others conduct when it is at rest."""
 
 _PLAIN = frozenset({Form.NO, Form.NC})
+_COILS = {
+    Kind.RELAY: Role.RELAY,
+    Kind.TIMER: Role.CLOCK,
+    Kind.LATCHING_RELAY: Role.LATCH,
+    Kind.COUNTER: Role.COUNT,
+}
+"""What remembers something, in the order of a ``CircuitLogic``'s state."""
+
 _FORMS = {
     Role.INPUT: _PLAIN,
     Role.RELAY: _PLAIN,
-    Role.CLOCK: frozenset[Form](),
     Role.TIMED: frozenset({Form.NOTC, Form.NCTO, Form.NOTO, Form.NCTC}),
     Role.INSTANT: _PLAIN,
 }
@@ -44,7 +67,8 @@ _FORMS = {
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """``gap``: it has NO and NC contacts, so there is a middle in which neither conducts."""
+    """``gap``: it has NO and NC contacts, so there is a middle in which neither conducts. A latching relay has it in
+    any case: what becomes of one that is left there without current is open."""
 
     device: Device
     role: Role
@@ -68,22 +92,30 @@ def parts_of(circuit: Circuit, inputs: tuple[str, ...]) -> tuple[Part, ...]:
 
     def wired(device: Device, role: Role) -> frozenset[bool]:
         """Whether contacts that make, and contacts that break, are in use."""
-        return frozenset(form in MAKES for name, form in used if name == folded(device) and form in _FORMS[role])
+        return frozenset(
+            form in MAKES for name, form in used if name == folded(device) and form in _FORMS.get(role, ())
+        )
 
     def part(device: Device, role: Role) -> Part:
-        return Part(device, role, gap=len(wired(device, role)) == 2)
+        return Part(device, role, gap=role is Role.LATCH or len(wired(device, role)) == 2)
 
     found = [part(devices[name.casefold()], Role.INPUT) for name in inputs if name.casefold() in devices]
     found = [one for one in found if one.device.kind in INPUTS and wired(one.device, Role.INPUT)]
-    timers = [device for device in circuit.devices if device.kind is Kind.TIMER]
-    found += [part(device, Role.RELAY) for device in circuit.devices if device.kind is Kind.RELAY]
-    found += [Part(timer, Role.CLOCK) for timer in timers]
-    return (*found, *(part(t, role) for t in timers for role in (Role.TIMED, Role.INSTANT) if wired(t, role)))
+    found += [part(d, role) for kind, role in _COILS.items() for d in circuit.devices if d.kind is kind]
+    follow = [one.device for one in found if one.role in (Role.CLOCK, Role.COUNT)]
+    return (*found, *(part(d, role) for d in follow for role in (Role.TIMED, Role.INSTANT) if wired(d, role)))
 
 
 def kind_of(timer: Device) -> TimerKind:
     """The function of a timer, as ``compiler.timers`` knows it."""
     return TimerKind(str(timer.function))
+
+
+def preset(counter: Device) -> int:
+    """The count at which a counter operates."""
+    if counter.preset is None:
+        raise ValueError(f"the counter {counter.name.text} has no preset")
+    return int(counter.preset.number)
 
 
 def timed(kind: TimerKind, phase: Phase) -> bool:
@@ -102,14 +134,16 @@ def instant(kind: TimerKind, phase: Phase) -> bool:
             return operated(kind, phase)
 
 
-_KINDS = {*INPUTS, *LOADS, Kind.RELAY, Kind.TIMER}
+_KINDS = {*INPUTS, *LOADS, *_COILS}
+_TERMINALS = {
+    *(Terminal.COIL, Terminal.SUPPLY, Terminal.CONTROL),
+    *(Terminal.LATCH, Terminal.UNLATCH, Terminal.COUNT, Terminal.RESET),
+}
 
 
 def unsupported(circuit: Circuit) -> str:
     """What is in a circuit that this analysis can't move, in plain words; empty when there is nothing."""
-    strange = sorted({str(d.kind) for d in circuit.devices if d.kind not in _KINDS})
-    if strange:
-        return f"the circuit has a {', a '.join(strange)}"
-    terminals = {feed.terminal for rung in circuit.rungs for feed in rung.feeds}
-    strange = sorted(str(t) for t in terminals - {Terminal.COIL, Terminal.SUPPLY, Terminal.CONTROL})
-    return f"the circuit feeds a {', a '.join(strange)}" if strange else ""
+    strange = {f"a {device.kind}" for device in circuit.devices if device.kind not in _KINDS}
+    fed = {feed.terminal for rung in circuit.rungs for feed in rung.feeds}
+    strange |= {f"a terminal {terminal}" for terminal in fed - _TERMINALS}
+    return f"the circuit has {', '.join(sorted(strange))}" if strange else ""

@@ -22,6 +22,12 @@ _INPUTS = {
 }
 """What an input does as it changes, and how it stands when it is actuated."""
 
+_LANDS = {
+    Role.RELAY: (("drops out", "picks up"), ("falls back", "is pulled back in")),
+    Role.LATCH: (("unlatches", "latches"), ("falls back", "latches again")),
+}
+"""How contacts come to rest at one side and at the other, and how they do where they have just come from it."""
+
 _PHASES = {
     Phase.IDLE: "at rest",
     Phase.RUNNING: "timing",
@@ -44,15 +50,25 @@ def _told_move(part: Part, old: int, new: int, *, returns: bool) -> str:
     """One move. With both contact forms wired a relay's way is told in two, for much may happen in between."""
     if part.role is Role.CLOCK:
         return f"{part.name} {_clock(new)}"
-    if part.role is Role.RELAY and new != 1:
-        if returns and old == 1:
-            return f"{part.name} {'is pulled back in' if new else 'falls back'}"
-        return f"{part.name} {'picks up' if new else 'drops out'}"
+    if part.role is Role.COUNT:
+        return f"{part.name} {_count(old, new)}"
+    if part.role in _LANDS and new != 1:
+        lands, comes_back = _LANDS[part.role]
+        return f"{part.name} {(comes_back if returns and old == 1 else lands)[new // 2]}"
     timed = "timed " if part.role is Role.TIMED else ""
     if not part.gap:
         return f"{part.name}'s {timed}contact {'operates' if new else 'goes back'}"
     form = "NO" if 2 in (old, new) else "NC"
     return f"{part.name}'s {timed}{form} contact {'opens' if new == 1 else 'closes'}"
+
+
+def _count(old: int, new: int) -> str:
+    """A count stands at twice itself, and 1 more while its coil is live."""
+    if new // 2 > old // 2:
+        return f"counts to {new // 2}"
+    if new // 2 < old // 2:
+        return "is reset"
+    return "is live at its count coil" if new & 1 else "is no longer live at its count coil"
 
 
 def _clock(value: int) -> str:
@@ -115,12 +131,17 @@ def _states(motion: Motion, reaction: Reaction) -> dict[str, str]:
     found: dict[str, str] = {}
     clocks = 0
     for part, value in zip(motion.memory, reaction.state, strict=True):
-        if part.role is Role.CLOCK:
-            anew = " anew" if clocks in reaction.started else ""
-            found[part.name] = _PHASES[Phase(value)].replace("timing", f"timing{anew}")
-            clocks += 1
-        else:
-            found[part.name] = "in" if value else "out"
+        match part.role:
+            case Role.CLOCK:
+                anew = " anew" if clocks in reaction.started else ""
+                found[part.name] = _PHASES[Phase(value)].replace("timing", f"timing{anew}")
+                clocks += 1
+            case Role.COUNT:
+                found[part.name] = f"at {value // 2}{' and live' if value & 1 else ''}"
+            case Role.LATCH:
+                found[part.name] = "latched" if value else "unlatched"
+            case _:
+                found[part.name] = "in" if value else "out"
     return found | _loads(motion, reaction.outputs)
 
 

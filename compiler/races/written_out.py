@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from typing import Any, NamedTuple
 
 from compiler.logic import Bits
-from compiler.races.parts import ANEW, MAKES, Part, Role, folded, instant, kind_of, timed
+from compiler.races.parts import ANEW, MAKES, Part, Role, folded, instant, kind_of, preset, timed
 from compiler.timers import Phase, TimerKind, advance
 from grammar.rungs.tree import Circuit, Contact, Device, Form, Kind, Network, Parallel, Series, Terminal
 
@@ -80,17 +80,38 @@ class _Text:
         match part.role:
             case Role.INPUT:  # it left the middle out, or went there, at the stimulus
                 yield f"    if v{k} == 1: m.append(({k}, 2 if i[{inputs.index(folded(part.device))}] else 0))"
-                return
             case Role.CLOCK:
-                yield f"    w = {self._turn(k, part, 'T')}"
-                yield f"    if w != v{k}: m.append(({k}, w))"
-                return
+                yield from self._to(k, self._turn(k, part, "T"))
+            case Role.COUNT:
+                yield from self._to(k, self._count(k, part.device))
+            case Role.LATCH:
+                yield from self._latch(k, part.device)
             case Role.RELAY:
-                asked = self._coil(folded(part.device), Terminal.COIL, "False")
+                yield from self._contacts_to(k, part, self._coil(folded(part.device), Terminal.COIL, "False"))
             case Role.TIMED | Role.INSTANT:
-                asked = self._operated(part.device, part.role)
+                yield from self._contacts_to(k, part, self._operated(part.device, part.role))
+
+    def _to(self, k: int, place: str) -> Iterator[str]:
+        yield f"    w = {place}"
+        yield f"    if w != v{k}: m.append(({k}, w))"
+
+    def _contacts_to(self, k: int, part: Part, asked: str) -> Iterator[str]:
         yield f"    w = 2 if {asked} else 0"
         yield f"    if w != v{k}: m.append(({k}, {f'1 if v{k} != 1 else w' if part.gap else 'w'}))"
+
+    def _latch(self, k: int, device: Device) -> Iterator[str]:
+        """Unlatching wins. Without current it stays where it is; in the middle it may fall to either side."""
+        yield f"    out = {self._coil(folded(device), Terminal.UNLATCH, 'False')}"
+        yield f"    into = not out and {self._coil(folded(device), Terminal.LATCH, 'False')}"
+        yield f"    if (v{k} == 0 and into) or (v{k} == 2 and out): m.append(({k}, 1))"
+        yield f"    if v{k} == 1 and not out: m.append(({k}, 2))"
+        yield f"    if v{k} == 1 and not into: m.append(({k}, 0))"
+
+    def _count(self, k: int, device: Device) -> str:
+        """Up to the preset and no further, one as the count coil becomes live; nothing while it is being reset."""
+        live = self._coil(folded(device), Terminal.COUNT, "False")
+        counted = f"(v{k} if v{k} & 1 else v{k} + (3 if v{k} < {2 * preset(device)} else 1)) if {live} else v{k} & -2"
+        return f"({live}) * 1 if {self._coil(folded(device), Terminal.RESET, 'False')} else {counted}"
 
     def _turn(self, k: int, part: Part, table: str) -> str:
         """Without its supply a timer is reset at once, whatever it was doing."""
@@ -123,15 +144,21 @@ class _Text:
                 role = Role.INSTANT
             case Kind.TIMER, _:
                 role = Role.TIMED
+            case Kind.COUNTER, _:
+                role = Role.INSTANT
             case Kind.RELAY, _:
                 role = Role.RELAY
+            case Kind.LATCHING_RELAY, _:
+                role = Role.LATCH
             case _:
                 role = Role.INPUT
         return f"v{self.place[folded(contact), role]} == {2 if contact.form in MAKES else 0}"
 
-    def _operated(self, timer: Device, role: Role) -> str:
-        """Whether the phase of a timer has its contacts operated."""
+    def _operated(self, device: Device, role: Role) -> str:
+        """Whether the phase of a timer, or the count of a counter, has its contacts operated."""
+        if device.kind is Kind.COUNTER:
+            return f"v{self.place[folded(device), Role.COUNT]} >= {2 * preset(device)}"
         follows = timed if role is Role.TIMED else instant
-        phases = [int(phase) for phase in Phase if follows(kind_of(timer), phase)]
+        phases = [int(phase) for phase in Phase if follows(kind_of(device), phase)]
         values = "".join(f"{phase}, {phase + ANEW}, " for phase in phases)
-        return f"v{self.place[folded(timer), Role.CLOCK]} in ({values})"
+        return f"v{self.place[folded(device), Role.CLOCK]} in ({values})"

@@ -17,7 +17,7 @@ from compiler.logic import Bits
 from compiler.machine import Machine
 from compiler.races import Stimulus
 from compiler.timers import Phase, TimerKind, advance
-from grammar.rungs.tree import INPUTS, Circuit, Contact, Form, Kind, Network, Parallel, Series, Terminal
+from grammar.rungs.tree import INPUTS, Circuit, Contact, Device, Form, Kind, Network, Parallel, Series, Terminal
 
 __all__ = ["Naive", "Place", "TooMany"]
 
@@ -87,6 +87,9 @@ class Naive:
         device = self.circuit.device(name)
         if device is None or device.kind in INPUTS:
             return inputs[name]
+        if device.kind is Kind.COUNTER:
+            assert device.preset is not None
+            return bool(where[name, "count"][0] >= int(device.preset.number))
         if device.kind is Kind.RELAY:
             return bool(self.fed(name, Terminal.COIL, where))
         phase, _ = where[name, "clock"]
@@ -104,26 +107,45 @@ class Naive:
         """Every move: who makes it, and where that leads."""
         where = _where(place)
         for (name, what), stands in where.items():
+            device = self.circuit.device(name)
+            choices: list[Any]
             if what == "clock":
-                follows: Any = self._clock(name, where, expired=False)
+                choices = [self._clock(name, where, expired=False)]
+            elif what == "count":
+                choices = [self._count(name, where)]
+            elif device is not None and device.kind is Kind.LATCHING_RELAY:
+                choices = [_swing(stands, on) for on in self._latched(name, where)]
             else:
-                on = self.asked(name, what, where, inputs)
-                follows = {
-                    (_OUT, True): _GOING_IN,
-                    (_GOING_IN, True): _IN,
-                    (_GOING_IN, False): _OUT,
-                    (_IN, False): _GOING_OUT,
-                    (_GOING_OUT, False): _OUT,
-                    (_GOING_OUT, True): _IN,
-                }.get((str(stands), on), stands)
-            if follows != stands:
-                yield f"{name} {what} {follows}", _place(where | {(name, what): follows})
+                choices = [_swing(stands, self.asked(name, what, where, inputs))]
+            for follows in choices:
+                if follows != stands:
+                    yield f"{name} {what} {follows}", _place(where | {(name, what): follows})
+
+    def _latched(self, name: str, where: _Where) -> list[bool]:
+        """To which sides a latching relay may go: one that is between them without current may go to either."""
+        if self.fed(name, Terminal.UNLATCH, where):
+            return [False]
+        if self.fed(name, Terminal.LATCH, where):
+            return [True]
+        stands = where[name, "contacts"]
+        return [stands == _IN] if stands in (_IN, _OUT) else [True, False]
+
+    def _count(self, name: str, where: _Where) -> tuple[int, bool]:
+        """The count, and whether its coil is live."""
+        device = self.circuit.device(name)
+        assert device is not None
+        assert device.preset is not None
+        count, was_live = where[name, "count"]
+        live = bool(self.fed(name, Terminal.COUNT, where))
+        if self.fed(name, Terminal.RESET, where):
+            return 0, live
+        return (min(count + 1, int(device.preset.number)) if live and not was_live else count), live
 
     def before(self, stimulus: Stimulus) -> Place | None:
         return None if stimulus.before is None else self._settled(stimulus.before, stimulus.was)
 
     def start(self, stimulus: Stimulus) -> Place:
-        idle = (False,) * self._count(Kind.RELAY) + (0,) * self._count(Kind.TIMER)
+        idle = (0,) * len(self._kept())
         before = idle if stimulus.before is None else stimulus.before
         where = _where(self._settled(before, stimulus.inputs))
         timers = [d.name.text.lower() for d in self.circuit.devices if d.kind is Kind.TIMER]
@@ -156,29 +178,41 @@ class Naive:
     def told(self, place: Place) -> tuple[tuple[object, ...], frozenset[int]]:
         """A place at rest as a state of the circuit's Logic, and the clocks that began again."""
         where = _where(place)
-        relays = [where[d.name.text.lower(), "contacts"] == _IN for d in self.circuit.devices if d.kind is Kind.RELAY]
-        clocks = [where[d.name.text.lower(), "clock"] for d in self.circuit.devices if d.kind is Kind.TIMER]
-        phases = [clock[0] for clock in clocks]
-        return (*relays, *phases), frozenset(k for k, clock in enumerate(clocks) if clock[1])
+        state: list[object] = []
+        for device in self._kept():
+            name = device.name.text.lower()
+            if device.kind is Kind.TIMER:
+                state.append(where[name, "clock"][0])
+            elif device.kind is Kind.COUNTER:
+                count, live = where[name, "count"]
+                state.append(2 * count + live)
+            else:
+                state.append(where[name, "contacts"] == _IN)
+        clocks = [where[d.name.text.lower(), "clock"] for d in self._kept() if d.kind is Kind.TIMER]
+        return tuple(state), frozenset(k for k, (_, anew) in enumerate(clocks) if anew)
 
     def _settled(self, state: object, inputs: Bits) -> Place:
         assert isinstance(state, tuple)
         where: _Where = {}
         for device, on in zip(self.machine.inputs, inputs, strict=True):
             where[device.name.lower(), "contacts"] = _IN if on else _OUT
-        kept = [d for kind in (Kind.RELAY, Kind.TIMER) for d in self.circuit.devices if d.kind is kind]
-        for device_, value in zip(kept, state, strict=True):
-            name = device_.name.text.lower()
-            if device_.kind is Kind.RELAY:
+        for kept, value in zip(self._kept(), state, strict=True):
+            name = kept.name.text.lower()
+            if kept.kind is Kind.COUNTER:
+                where[name, "count"] = (value // 2, value % 2 == 1)
+                where[name, "contacts"] = _IN if self.asked(name, "contacts", where, {}) else _OUT
+            elif kept.kind is Kind.TIMER:
+                where[name, "clock"] = (Phase(value), False)
+                for what in ("contacts", "timed contacts"):
+                    where[name, what] = _IN if self.asked(name, what, where, {}) else _OUT
+            else:
                 where[name, "contacts"] = _IN if value else _OUT
-                continue
-            where[name, "clock"] = (Phase(value), False)
-            for what in ("contacts", "timed contacts"):
-                where[name, what] = _IN if self.asked(name, what, where, {}) else _OUT
         return _place(where)
 
-    def _count(self, kind: Kind) -> int:
-        return len([d for d in self.circuit.devices if d.kind is kind])
+    def _kept(self) -> list[Device]:
+        """What remembers something, in the order of a state."""
+        order = (Kind.RELAY, Kind.TIMER, Kind.LATCHING_RELAY, Kind.COUNTER)
+        return [device for kind in order for device in self.circuit.devices if device.kind is kind]
 
     def _contacts(self) -> Iterator[Contact]:
         waiting: list[Network] = [rung.network for rung in self.circuit.rungs]
@@ -188,6 +222,19 @@ class Naive:
                 yield network
             else:
                 waiting.extend(network.parts)
+
+
+def _swing(stands: str, on: bool) -> str:
+    """Where contacts go that are asked to be in, or out."""
+    follows = {
+        (_OUT, True): _GOING_IN,
+        (_GOING_IN, True): _IN,
+        (_GOING_IN, False): _OUT,
+        (_IN, False): _GOING_OUT,
+        (_GOING_OUT, False): _OUT,
+        (_GOING_OUT, True): _IN,
+    }
+    return follows.get((stands, on), stands)
 
 
 def _where(place: Place) -> _Where:

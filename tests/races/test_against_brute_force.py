@@ -11,7 +11,18 @@ from compiler.logic import Chattering, Reaction
 from compiler.races import RaceKind, Stimulus, open_world, races
 from compiler.races.motion import Motion
 from compiler.races.orders import explore
-from grammar.rungs.tree import Circuit, Device, Feed, Kind, Name, Rung
+from grammar.rungs.tree import (
+    TERMINALS,
+    Circuit,
+    Device,
+    Feed,
+    Kind,
+    Name,
+    Preset,
+    Rung,
+    Terminal,
+    TimerFunction,
+)
 from tests.races.circuits import MACHINE as SMALL
 from tests.races.naive import Naive, Place, TooMany
 from tests.relay.strategies import MACHINE, circuits, networks
@@ -26,6 +37,26 @@ def _relays(draw: st.DrawFn) -> Circuit:
     nets = [draw(networks([*inputs, *relays, *relays], leaves=5)) for _ in (*relays, *loads)]
     rungs = [Rung(k, net, (Feed(d.name),)) for k, (net, d) in enumerate(zip(nets, [*relays, *loads], strict=True))]
     return Circuit("", (), (*inputs, *relays, *loads), tuple(rungs))
+
+
+@st.composite
+def _latching(draw: st.DrawFn) -> Circuit:
+    """A relay, a latching relay, a counter and perhaps a timer, with contacts of each in each one's rungs."""
+    inputs = [Device(Kind.SENSOR, Name(i.name)) for i in SMALL.inputs[:3]]
+    count = Preset(str(draw(st.integers(1, 2))))
+    coils = [
+        Device(Kind.RELAY, Name("CR1")),
+        Device(Kind.LATCHING_RELAY, Name("KR1")),
+        Device(Kind.COUNTER, Name("CT1"), preset=count),
+    ]
+    if draw(st.booleans()):
+        coils.append(Device(Kind.TIMER, Name("TR1"), draw(st.sampled_from(TimerFunction)), Preset("1", "s")))
+    loads = [Device(Kind.LAMP, Name(load.name)) for load in SMALL.loads]
+    terminals = {Kind.TIMER: (Terminal.SUPPLY, Terminal.CONTROL)}
+    feeds = [Feed(d.name, t) for d in (*coils, *loads) for t in terminals.get(d.kind, TERMINALS[d.kind])]
+    nets = [draw(networks([*inputs, *coils], leaves=4)) for _ in feeds]
+    rungs = [Rung(k, net, (feed,)) for k, (net, feed) in enumerate(zip(nets, feeds, strict=True))]
+    return Circuit("", (), (*inputs, *coils, *loads), tuple(rungs))
 
 
 def _some_stimuli(data: st.DataObject, logic: CircuitLogic, free: int) -> list[Stimulus]:
@@ -111,6 +142,15 @@ def _agree(naive: Naive, logic: CircuitLogic, stimulus: Stimulus) -> None:
 @given(_relays(), st.data())
 @settings(max_examples=120, deadline=None)
 def test_relays_end_where_a_plain_search_says(circuit: Circuit, data: st.DataObject) -> None:
+    logic = circuit_logic(circuit, SMALL)
+    naive = Naive(circuit, SMALL)
+    for stimulus in _some_stimuli(data, logic, 3):
+        _agree(naive, logic, stimulus)
+
+
+@given(_latching(), st.data())
+@settings(max_examples=120, deadline=None)
+def test_latching_relays_and_counters_end_where_a_plain_search_says(circuit: Circuit, data: st.DataObject) -> None:
     logic = circuit_logic(circuit, SMALL)
     naive = Naive(circuit, SMALL)
     for stimulus in _some_stimuli(data, logic, 3):

@@ -7,10 +7,13 @@ static hazard, one that changes more often than once a dynamic hazard: D. A. Huf
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 import pytest
 
 from compiler.circuit import circuit_logic
 from compiler.races import RaceKind, Stimulus, open_world, races
+from grammar.rungs.tree import Circuit, Contact, Device, Feed, Kind, Parallel, Rung, Series
 from tests.races.circuits import MACHINE, analysed, change, circuit, everywhere
 
 _SEAL_IN = "relay CR1\nrung 1: START or CR1, STOP NC, feeds CR1\nrung 2: CR1, feeds SOL1\n"
@@ -208,6 +211,80 @@ def test_a_lone_timer_races_nothing(function: str, forms: tuple[str, ...]) -> No
         assert found.free
         assert {race.happens for race in found.found} <= {"the supply comes on"}
         assert found.stimuli > 10
+
+
+def test_a_latching_relay_that_cuts_off_its_own_coil_may_fall_back() -> None:
+    """Common practice: contacts that cut off a latching relay's coils must be late. One that opens as the relay sets
+    out leaves it between its two sides without current."""
+    text = "latching relay KR1\nrung 1: START, KR1 NC, feeds KR1 latch\nrung 2: STOP, KR1, feeds KR1 unlatch\n"
+    assert everywhere(text.replace(", KR1 NC", "").replace(", KR1,", ",")).found == ()
+    race, *others = analysed(text, "", "START").found
+    assert others == []
+    assert race.kind is RaceKind.ENDLESS
+    assert race.orders == (
+        ("KR1's NC contact opens", "KR1 latches"),
+        ("KR1's NC contact opens", "KR1 falls back", "so on"),
+    )
+
+
+def test_a_latching_relay_with_both_coils_wired_to_one_pulse_is_latched_or_not() -> None:
+    """LS1 latches it through CR1 NC until CR1 has followed LS1: a pulse that KR1 may or may not take."""
+    text = (
+        "relay CR1\nlatching relay KR1\nrung 1: LS1, feeds CR1\n"
+        "rung 2: LS1, CR1 NC, feeds KR1 latch\nrung 3: STOP, feeds KR1 unlatch\n"
+    )
+    (race,) = analysed(text, "", "LS1").found
+    assert race.about == ("KR1",)
+    assert set(race.outcomes) == {"KR1 latched", "KR1 unlatched"}
+
+
+def test_a_counter_may_or_may_not_count_a_pulse() -> None:
+    text = (
+        "relay CR1\ncounter CT1, preset 3\nrung 1: LS1, feeds CR1\n"
+        "rung 2: LS1, CR1 NC, feeds CT1 count\nrung 3: STOP, feeds CT1 reset\n"
+    )
+    (race,) = analysed(text, "", "LS1").found
+    assert race.about == ("CT1",)
+    assert race.outcomes == ("CT1 at 1", "CT1 at 0")
+    assert race.orders == (
+        ("CT1 counts to 1", "CR1 picks up", "CT1 is no longer live at its count coil"),
+        ("CR1 picks up",),
+    )
+
+
+def test_contacts_of_a_master_are_contacts() -> None:
+    """The master's relay feeds the whole group: CR2 loses its seal while MCR changes over."""
+    text = (
+        "relay MCR\nrelay CR2\nrung 1: LS1, feeds MCR\nmaster MCR or MCR NC:\n"
+        "rung 2: START or CR2, STOP NC, feeds CR2\nend master\n"
+    )
+    (race,) = analysed(text, "", "START", "", "LS1").found
+    assert race.about == ("CR2",)
+
+
+def test_the_tree_has_nothing_that_this_analysis_has_not_heard_of() -> None:
+    """A new field may change what a circuit does: then the analysis must be taught it, or say that it can't look."""
+    heard_of = {
+        Circuit: "span title notes devices rungs comments_below",
+        Device: "span kind name function preset comments implied",
+        Rung: "span number network feeds comments masters",
+        Feed: "span name terminal",
+        Contact: "span name form",
+        Series: "span parts",
+        Parallel: "span parts",
+    }
+    for node, names in heard_of.items():
+        assert {field.name for field in fields(node)} == set(names.split())
+
+
+def test_a_circuit_with_something_strange_in_it_is_not_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("compiler.races.parts._KINDS", {Kind.PUSHBUTTON, Kind.SOLENOID})
+    found = everywhere(_SEAL_IN)
+    assert not found.settled
+    assert not found.free
+    (line,) = found.lines
+    assert line.startswith("races not looked at: the circuit has a ")
+    assert "relay" in line
 
 
 def test_a_limit_is_not_settled_and_never_free() -> None:
