@@ -10,14 +10,18 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 
-from compiler.circuit.written import State, compiled, count_of, of_kind, timer_kind
-from compiler.logic import Bits, Chattering, Reaction, Timer
+from compiler.circuit.settling import Settling
+from compiler.circuit.wiring import State, coils_of, count_of, timer_kind
+from compiler.logic import Bits, Reaction, Timer
 from compiler.machine import Machine
 from compiler.timers import Phase, operated
 from grammar.rungs.judge import microseconds
-from grammar.rungs.tree import Circuit, Device, Kind
+from grammar.rungs.tree import Circuit, Device, Kind, contacts
 
 __all__ = ["CircuitLogic", "circuit_logic"]
+
+_NONE: frozenset[int] = frozenset()
+_CLOCK_RUNS = (Phase.RUNNING, Phase.RELEASED)
 
 
 def circuit_logic(circuit: Circuit, machine: Machine, *, name: str = "") -> CircuitLogic:
@@ -28,26 +32,20 @@ def circuit_logic(circuit: Circuit, machine: Machine, *, name: str = "") -> Circ
 class CircuitLogic:
     """See ``circuit_logic``. The state is a flat tuple, each part in the order of the circuit's devices: a bit for
     each relay, a phase for each timer, a bit for each latching relay, and for each counter twice its count and 1 more
-    while its count coil is live."""
+    while its count coil is live. ``reads`` are the inputs that it has contacts of."""
 
     def __init__(self, circuit: Circuit, machine: Machine, name: str) -> None:
         self.name = name
         self.inputs = tuple(i.name for i in machine.inputs)
         self.outputs = tuple(load.name for load in machine.loads)
-        self._relays = of_kind(circuit, Kind.RELAY)
-        self._timed = of_kind(circuit, Kind.TIMER)
-        self._latching = of_kind(circuit, Kind.LATCHING_RELAY)
-        self._counters = of_kind(circuit, Kind.COUNTER)
-        self.timers = tuple(Timer(d.name.text, _preset_us(d)) for d in self._timed)
-        self._kinds = tuple(timer_kind(d) for d in self._timed)
-        self._at_rest: State = (
-            *(False for _ in self._relays),
-            *(0 for _ in self._timed),
-            *(False for _ in self._latching),
-            *(0 for _ in self._counters),
-        )
-        self._round, self._outputs_of = compiled(circuit, self.inputs, self.outputs)
-        self._phases = slice(len(self._relays), len(self._relays) + len(self._timed))
+        used = {c.name.text.casefold() for rung in circuit.rungs for c in contacts(rung.network)}
+        self.reads = tuple(name for name in self.inputs if name.casefold() in used)
+        self._coils = coils_of(circuit)
+        timed = [k for k, device in enumerate(self._coils) if device.kind is Kind.TIMER]
+        self.timers = tuple(Timer(self._coils[k].name.text, _preset_us(self._coils[k])) for k in timed)
+        self._phases = slice(timed[0], timed[-1] + 1) if timed else None
+        self._at_rest: State = tuple(0 if d.kind in (Kind.TIMER, Kind.COUNTER) else False for d in self._coils)
+        self._settling = Settling(circuit, self.inputs, self.outputs)
 
     def power_up(self, inputs: Bits) -> Reaction:
         """Every coil dropped out, every timer reset, every latching relay unlatched and every counter at nought, then
@@ -62,36 +60,25 @@ class CircuitLogic:
     def lit(self, state: Hashable) -> tuple[str, ...]:
         """The relays that are energised or latched, the timers that are operated, the counters at their count."""
         assert isinstance(state, tuple)
-        phases = self._phases
-        relays = zip(self._relays, state, strict=False)
-        timers = zip(self._timed, self._kinds, state[phases], strict=True)
-        latching = zip(self._latching, state[phases.stop :], strict=False)
-        counters = zip(self._counters, state[phases.stop + len(self._latching) :], strict=True)
-        return (
-            *(d.name.text for d, bit in relays if bit),
-            *(d.name.text for d, kind, phase in timers if operated(kind, Phase(phase))),
-            *(d.name.text for d, bit in latching if bit),
-            *(d.name.text for d, value in counters if value >= 2 * count_of(d)),
-        )
+        return tuple(d.name.text for d, value in zip(self._coils, state, strict=True) if _on(d, value))
 
     def _settle(self, state: State, inputs: Bits, expired: frozenset[int]) -> Reaction:
         started: set[int] = set()
-        before, now = state, self._round(state, inputs, expired, started)
-        seen: dict[State, None] = {}
-        while now != before:
-            if now in seen:
-                rounds = list(seen)
-                raise Chattering(self._changing(rounds[rounds.index(now) :]))
-            seen[now] = None
-            before, now = now, self._round(now, inputs, frozenset(), started)
-        running = frozenset(
-            k for k, phase in enumerate(now[self._phases]) if phase in (Phase.RUNNING, Phase.RELEASED)
-        )
-        return Reaction(now, self._outputs_of(now, inputs), running, frozenset(started) & running)
+        now, outputs = self._settling.settle(state, inputs, expired, started)
+        if self._phases is None:
+            return Reaction(now, outputs)
+        running = frozenset(k for k, phase in enumerate(now[self._phases]) if phase in _CLOCK_RUNS)
+        return Reaction(now, outputs, running, running & started if started else _NONE)
 
-    def _changing(self, loop: list[State]) -> tuple[str, ...]:
-        names = [d.name.text for d in (*self._relays, *self._timed, *self._latching, *self._counters)]
-        return tuple(name for k, name in enumerate(names) if len({state[k] for state in loop}) > 1)
+
+def _on(device: Device, value: int) -> bool:
+    match device.kind:
+        case Kind.TIMER:
+            return operated(timer_kind(device), Phase(value))
+        case Kind.COUNTER:
+            return value >= 2 * count_of(device)
+        case _:
+            return bool(value)
 
 
 def _preset_us(device: Device) -> int:

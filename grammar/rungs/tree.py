@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from itertools import takewhile
 
 from grammar.source import Span
 
@@ -33,6 +34,7 @@ __all__ = [
     "TimerFunction",
     "behind",
     "contacts",
+    "shared",
 ]
 
 
@@ -238,6 +240,11 @@ def behind(masters: tuple[Master, ...], rung: Rung) -> Rung:
     """A rung that is written inside the groups of these masters, outermost first."""
     parts = [part for net in (*(m.network for m in masters), rung.network) for part in _series_parts(net)]
     return replace(rung, network=_series(tuple(parts), rung.network.span), masters=masters)
+
+
+def shared(one: tuple[Master, ...], other: tuple[Master, ...]) -> int:
+    """How many masters, from the outermost on, are the same for two rungs that follow one another."""
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
 
 
 def _series_parts(network: Network) -> tuple[Network, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import takewhile
 
 from grammar.rungs.tree import (
     Circuit,
@@ -19,6 +18,7 @@ from grammar.rungs.tree import (
     Parallel,
     Rung,
     Series,
+    shared,
 )
 from grammar.rungs.words import plain_name
 
@@ -52,7 +52,7 @@ def _rungs(rungs: tuple[Rung, ...], *, gap: bool) -> Iterator[str]:
     comments above it, and on either side of a group."""
     inside: tuple[Master, ...] = ()
     for k, rung in enumerate(rungs):
-        common = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(inside, rung.masters, strict=False)))
+        common = shared(inside, rung.masters)
         yield from _ends(inside[common:], depth=common)
         opened = rung.masters[common:]
         if gap if k == 0 else bool(rung.comments.above and not opened) or inside[common:] or opened:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from grammar.rungs.tree import Circuit, Device, Feed, Kind, Network, Rung, Terminal
+from grammar.rungs.tree import Circuit, Comments, Device, Feed, Kind, Master, Network, Rung, Terminal, shared
 from targets.relay.block import Block, beside, cell, fold, on_wire, stacked
 
 __all__ = ["COLUMNS", "ladder"]
@@ -23,8 +23,14 @@ def ladder(circuit: Circuit) -> list[str]:
     lines = [*textwrap.wrap(circuit.title, COLUMNS), ""] if circuit.title else []
     lines += _legend(circuit)
     column = max((_coil(feed, circuit, 0).width for rung in circuit.rungs for feed in rung.feeds), default=0)
+    inside: tuple[Master, ...] = ()
     for rung in circuit.rungs:
-        lines += ["", *_says(rung), *_rung(rung, circuit, column)]
+        common = shared(inside, rung.masters)
+        for depth in range(common, len(rung.masters)):
+            master = rung.masters[depth]
+            lines += ["", *_says(master.comments), *_master(master, depth)]
+        inside = rung.masters
+        lines += ["", *_says(rung.comments), *_rung(rung, circuit, column)]
     return [line.rstrip() for line in lines]
 
 
@@ -41,34 +47,52 @@ def _legend(circuit: Circuit) -> list[str]:
     return lines
 
 
-def _says(rung: Rung) -> list[str]:
-    text = [line for comment in rung.comments.above for line in textwrap.wrap(comment, COLUMNS - _MARGIN)]
+def _says(comments: Comments) -> list[str]:
+    text = [line for comment in comments.above for line in textwrap.wrap(comment, COLUMNS - _MARGIN)]
     return [" " * _MARGIN + line for line in text]
 
 
 def _rung(rung: Rung, circuit: Circuit, column: int) -> Iterator[str]:
     """A rung between its rails, its coils in one column; parts too deep to fit are drawn below it, numbered."""
+    depth = len(rung.masters)
+    inner = _INNER - depth
     coils = stacked([_coil(feed, circuit, column) for feed in rung.feeds], right=False)
     asides: list[Network] = []
-    block = beside([fold(rung.network, _INNER - coils.width, asides), coils], fill=_INNER)
-    yield from _between_rails(str(rung.number), block)
+    block = beside([fold(rung.own, inner - coils.width, asides), coils], fill=inner)
+    yield from _between_rails(str(rung.number), block, depth)
+    yield from _drawn_apart(asides)
+
+
+def _master(master: Master, depth: int) -> Iterator[str]:
+    """The contacts of a master, and after them the rail of its group, one column in from the rail they start at."""
+    asides: list[Network] = []
+    block = fold(master.network, _INNER - depth - 2, asides)
+    turn = (" " * block.line, "┐", "│" * (len(block.rows) - block.line - 1))
+    rows = [row + corner for row, corner in zip(block.rows, "".join(turn), strict=True)]
+    rows.append("┌" + "─" * (block.width - 1) + "┘")
+    room = _INNER - depth
+    yield from _between_rails("", Block(tuple(row.ljust(room) for row in rows), block.line, room), depth)
+    yield from _drawn_apart(asides)
+
+
+def _drawn_apart(asides: list[Network]) -> Iterator[str]:
     done = 0
     while done < len(asides):
         aside = asides[done]
         done += 1
-        label = f"[{done}]"
-        ends = on_wire(label)
+        ends = on_wire(f"[{done}]")
         body = fold(aside, _INNER + 1 - 2 * ends.width, asides)
         yield ""
-        yield from _between_rails("", beside([ends, body, ends], fill=0), rails=False)
+        for row in beside([ends, body, ends]).rows:
+            yield " " * (_MARGIN + 1) + row
 
 
-def _between_rails(number: str, block: Block, *, rails: bool = True) -> Iterator[str]:
+def _between_rails(number: str, block: Block, depth: int) -> Iterator[str]:
+    """``depth`` counts the rails further left, which go past."""
     for k, row in enumerate(block.rows):
         on_line = k == block.line
         left, right = "├" if on_line else "│", "┤" if row.endswith("─") else "│"
-        lead = f"{number if on_line else '':>{_MARGIN - 1}} "
-        yield lead + left + row + right if rails else lead + " " + row
+        yield f"{number if on_line else '':>{_MARGIN - 1}} {'│' * depth}{left}{row}{right}"
 
 
 def _coil(feed: Feed, circuit: Circuit, column: int) -> Block:
@@ -79,7 +103,7 @@ def _coil(feed: Feed, circuit: Circuit, column: int) -> Block:
     below = ""
     if device is not None and device.preset is not None and feed.terminal not in (Terminal.SUPPLY, Terminal.RESET):
         below = _preset(device)
-    return cell(name, _SYMBOLS[kind], below, least=column)
+    return cell(name, _LETTERS.get(feed.terminal, _SYMBOLS[kind]), below, least=column)
 
 
 def _preset(device: Device) -> str:
@@ -94,5 +118,10 @@ _SYMBOLS = dict.fromkeys(Kind, "(   )") | {
     Kind.HORN: "( H )",
     Kind.MOTOR: "( M )",
     Kind.TIMER: "( T )",
-    Kind.COUNTER: "( C )",
+}
+_LETTERS = {
+    Terminal.LATCH: "( L )",
+    Terminal.UNLATCH: "( U )",
+    Terminal.COUNT: "( C )",
+    Terminal.RESET: "( R )",
 }

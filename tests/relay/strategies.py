@@ -15,6 +15,7 @@ from grammar.rungs.tree import (
     Device,
     Feed,
     Kind,
+    Master,
     Name,
     Network,
     Parallel,
@@ -23,6 +24,7 @@ from grammar.rungs.tree import (
     Series,
     Terminal,
     TimerFunction,
+    behind,
 )
 
 __all__ = ["MACHINE", "circuits", "networks", "resting_charts"]
@@ -75,29 +77,56 @@ def _joined(kind: type[Series] | type[Parallel], parts: list[Network]) -> Networ
 
 
 @st.composite
-def circuits(draw: st.DrawFn, *, timers: bool = True, comments: bool = True, leaves: int = 8) -> Circuit:
-    """Whole circuits that are sound: every coil fed once, every timer wired the way it needs."""
+def circuits(
+    draw: st.DrawFn, *, timers: bool = True, comments: bool = True, masters: bool = False, leaves: int = 8
+) -> Circuit:
+    """Whole circuits that are sound: every coil fed once, every device wired the way it needs."""
     inputs = [Device(kind, Name(name)) for name, kind in _INPUTS]
     loads = [Device(kind, Name(name)) for name, kind in _LOADS]
     relays = [Device(Kind.RELAY, Name(f"CR{k}")) for k in range(draw(st.integers(1, 4)))]
     timed = [draw(_timer(k)) for k in range(draw(st.integers(0, 3)) if timers else 0)]
-    contacts = [*inputs, *relays, *timed]
+    latching = [Device(Kind.LATCHING_RELAY, Name(f"KR{k}")) for k in range(draw(st.integers(0, 2)))]
+    counters = [
+        Device(Kind.COUNTER, Name(f"CT{k}"), None, Preset(str(draw(st.integers(1, 4)))))
+        for k in range(draw(st.integers(0, 2)))
+    ]
+    contacts = [*inputs, *relays, *timed, *latching, *counters]
     feeds = [Feed(d.name) for d in (*relays, *loads)]
     for timer in timed:
         apart = timer.function in _FED_APART or draw(st.booleans())
         feeds += [Feed(timer.name, t) for t in (Terminal.SUPPLY, Terminal.CONTROL)] if apart else [Feed(timer.name)]
+    feeds += [Feed(d.name, t) for d in latching for t in (Terminal.LATCH, Terminal.UNLATCH)]
+    feeds += [Feed(d.name, t) for d in counters for t in (Terminal.COUNT, Terminal.RESET)]
     groups = draw(_grouped(draw(st.permutations(feeds))))
     rungs = []
     for k, group in enumerate(groups, start=1):
         network = draw(networks(contacts, leaves=leaves) | st.just(Series(())))
         rungs.append(Rung(k, network, tuple(group), draw(_comments()) if comments else Comments()))
-    devices = [*inputs, *relays, *timed, *loads]
+    if masters:
+        rungs = draw(_mastered(rungs, contacts, comments=comments))
+    devices = [*inputs, *relays, *timed, *latching, *counters, *loads]
     if not comments:
         return Circuit("", (), tuple(devices), tuple(rungs))
     devices = [Device(d.kind, d.name, d.function, d.preset, draw(_comments())) for d in devices]
     title = draw(_TEXT)
     notes = draw(_comment_lines()) if title else ()
     return Circuit(title, notes, tuple(devices), tuple(rungs), draw(_comment_lines()))
+
+
+@st.composite
+def _mastered(draw: st.DrawFn, rungs: list[Rung], contacts: list[Device], *, comments: bool) -> list[Rung]:
+    """Some of the rungs in groups fed through masters, some of these one inside another."""
+    inside: list[Master] = []
+    out = []
+    for rung in rungs:
+        turn = draw(st.sampled_from(["on", "on", "in", "out"]))
+        if turn == "in" and len(inside) < 3:
+            said = (draw(_comments()), draw(_comments())) if comments else ()
+            inside.append(Master(draw(networks(contacts, leaves=3)), *said))
+        elif turn == "out" and inside:
+            inside.pop()
+        out.append(behind(tuple(inside), rung))
+    return out
 
 
 @st.composite

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 
@@ -18,12 +19,14 @@ from grammar.rungs.tree import (
     Feed,
     Form,
     Kind,
+    Master,
     Name,
     Network,
     Parallel,
     Rung,
     Series,
     contacts,
+    shared,
 )
 from grammar.source import Source
 from targets.relay.block import wide
@@ -38,9 +41,19 @@ _UP, _DOWN, _LEFT, _RIGHT = "│├┤└┘", "│├┤┬┌┐", "─┬┐�
 
 def drawing(circuit: Circuit) -> list[str]:
     """The rungs alone: from the first rung's wire on, without the words above each."""
-    bare = Circuit("", (), circuit.devices, tuple(Rung(r.number, r.network, r.feeds) for r in circuit.rungs))
+    rungs = (Rung(r.number, r.network, r.feeds, masters=r.masters) for r in circuit.rungs)
+    bare = Circuit("", (), circuit.devices, tuple(rungs))
     legend = len(ladder(Circuit("", (), circuit.devices)))
     return ladder(bare)[legend:]
+
+
+def drawn(circuit: Circuit) -> Iterator[Network]:
+    """What is drawn, each thing once: the contacts of a master where its group begins, of a rung only its own."""
+    inside: tuple[Master, ...] = ()
+    for rung in circuit.rungs:
+        yield from (master.network for master in rung.masters[shared(inside, rung.masters) :])
+        inside = rung.masters
+        yield rung.own
 
 
 def check(circuit: Circuit) -> None:
@@ -48,7 +61,7 @@ def check(circuit: Circuit) -> None:
     lines = drawing(circuit)
     text = "\n".join(lines)
     assert all(wide(line) <= COLUMNS for line in ladder(circuit))
-    used = [contact for rung in circuit.rungs for contact in contacts(rung.network)]
+    used = [contact for network in drawn(circuit) for contact in contacts(network)]
     assert text.count("┤ ├") == sum(contact.form not in _NC for contact in used)
     assert text.count("┤/├") == sum(contact.form in _NC for contact in used)
     for form in (Form.NOTC, Form.NCTO, Form.NOTO, Form.NCTC):
@@ -56,7 +69,7 @@ def check(circuit: Circuit) -> None:
     labels = [contact.name.text for contact in used] + [f.name.text for rung in circuit.rungs for f in rung.feeds]
     for name in {label for label in labels if len(label) < 20}:
         assert len(re.findall(rf"(?<![\w-]){re.escape(name)}(?![\w-])", text)) >= labels.count(name)
-    numbers = [int(found.group(1)) for line in lines if (found := re.match(r" *(\d+) ├", line))]
+    numbers = [int(found.group(1)) for line in lines if (found := re.match(r" *(\d+) │*├", line))]
     assert numbers == [rung.number for rung in circuit.rungs]
 
 
@@ -65,16 +78,17 @@ def check_wires(lines: list[str]) -> None:
     grid = [list(line.ljust(COLUMNS)) for line in lines]
     for above, below in pairwise(grid):
         for k, (over, under) in enumerate(zip(above, below, strict=True)):
-            if 6 < k < COLUMNS - 1:
+            if 6 + _RAILS < k < COLUMNS - 1:
                 assert (over in _DOWN_ENDS) <= (under in _UP), (k, "".join(above), "".join(below))
                 assert (under in _UP_ENDS) <= (over in _DOWN), (k, "".join(above), "".join(below))
 
 
+_RAILS = 3  # the masters' rails begin inside the drawing and end at the last rung they feed
 _DOWN_ENDS, _UP_ENDS = "┬┌┐", "└┘"
 
 
 @settings(max_examples=100, deadline=None)
-@given(circuits(comments=False, leaves=30))
+@given(circuits(comments=False, leaves=30, masters=True))
 def test_random_circuits_are_drawn_whole(circuit: Circuit) -> None:
     check(circuit)
 
@@ -114,7 +128,7 @@ def test_a_rung_of_any_length_is_folded(names: list[str]) -> None:
 
 
 @settings(max_examples=60, deadline=None)
-@given(circuits(comments=False, leaves=12))
+@given(circuits(comments=False, leaves=12, masters=True))
 def test_wires_meet(circuit: Circuit) -> None:
     plain = {d.name.text: d for d in circuit.devices}
     narrow = all(wide(name) == len(name) for name in plain)

@@ -69,7 +69,7 @@ def test_severities_are_as_the_entries_say() -> None:
 
 
 @settings(max_examples=60, deadline=None)
-@given(circuits())
+@given(circuits(masters=True))
 def test_what_is_written_reads_back_the_same(circuit: Circuit) -> None:
     reading = read(Source("list", write(circuit)))
     assert reading.sound, [render(d, reading.source) for d in reading.diagnostics]
@@ -78,7 +78,7 @@ def test_what_is_written_reads_back_the_same(circuit: Circuit) -> None:
 
 
 @settings(max_examples=40, deadline=None)
-@given(circuits(leaves=4), st.data())
+@given(circuits(leaves=4, masters=True), st.data())
 def test_a_damaged_list_is_told_and_never_raises(circuit: Circuit, data: st.DataObject) -> None:
     text = write(circuit)
     at = data.draw(st.integers(0, len(text)))
