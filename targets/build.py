@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from compiler.chart import Step
 from compiler.chart_logic import chart_logic
+from compiler.checking.assumption import Assumption
 from compiler.checking.check import check
 from compiler.checking.reached import unreached
 from compiler.checking.requirements import Broken
@@ -14,45 +15,80 @@ from compiler.checking.scenarios import make_scenarios
 from compiler.checking.verdict import Standing, Verdict
 from compiler.logic import Logic
 from compiler.machine import Machine
+from compiler.proof.examine import Examined, examine
+from compiler.proof.prove import MOST_ZONES, prove
+from compiler.proof.verdict import Proof
+from compiler.proof.verdict import Standing as ProofStanding
+from compiler.proof.world import Assumed
 from compiler.understand import Understood
 from grammar.reading import ReadBack
 from targets.target import Artefact, Options, Refusal, Target, find_targets
 
-__all__ = ["Built", "Printed", "build_all", "emit_all", "read_back"]
+__all__ = ["Built", "Printed", "announced", "build_all", "emit_all", "read_back"]
 
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """An artefact, and the verdict on it where it is an implementation that could be read back."""
+    """An artefact, and what was found of it where it is an implementation that could be read back: a proof, or the
+    verdict of simulated runs."""
 
     artefact: Artefact
+    proof: Proof | None = None
     verdict: Verdict | None = None
     unreadable: ReadBack | None = None
+
+    def sound(self, *, strict: bool) -> bool:
+        """Whether nothing was found that was not announced (nothing at all, when ``strict``)."""
+        if self.proof is not None:
+            allowed = frozenset() if strict else announced(self.artefact.announces)
+            differs = self.proof.standing is ProofStanding.DIFFERS or not set(self.proof.needs) <= allowed
+            return not differs and not self.proof.chatters
+        if self.verdict is not None:
+            same = self.verdict.standing is Standing.SAME
+            return self.verdict.sound and not self.verdict.unfinished and (same or not strict)
+        return self.unreadable is None
 
 
 @dataclass(frozen=True, slots=True)
 class Built:
-    """All that was printed and all that was refused. ``unreached`` are the steps that no run came to."""
+    """All that was printed and all that was refused. ``unreached`` are the steps that no run came to; ``examined`` is
+    what was proved of the sequence alone."""
 
     printed: tuple[Printed, ...]
     refused: tuple[Refusal, ...]
     unreached: tuple[Step, ...] = ()
+    examined: Examined | None = None
 
     @property
     def broken(self) -> tuple[Broken, ...]:
         """The requirements the sequence itself does not keep, the same whichever artefact ran beside it."""
         return next((p.verdict.broken for p in self.printed if p.verdict is not None), ())
 
+    @property
+    def unsettled(self) -> bool:
+        """Whether a proof was given up."""
+        given_up = any(p.proof is not None and p.proof.standing is ProofStanding.NOT_SETTLED for p in self.printed)
+        return given_up or (self.examined is not None and not self.examined.settled)
+
     def found(self, *, strict: bool) -> bool:
         """Whether something is wrong: a requirement that is broken, an artefact that can't be read back, or one that
         differs from the sequence in a way it did not announce (any difference at all, when ``strict``), or a sequence
         that in some run never settles, so that nothing could be compared there."""
-        return bool(self.broken) or any(
-            printed.unreadable is not None
-            or (printed.verdict is not None and (not printed.verdict.sound or printed.verdict.unfinished > 0))
-            or (strict and printed.verdict is not None and printed.verdict.standing is not Standing.SAME)
-            for printed in self.printed
-        )
+        wrong = self.examined is not None and not self.examined.good
+        return wrong or bool(self.broken) or not all(printed.sound(strict=strict) for printed in self.printed)
+
+
+def announced(assumptions: frozenset[Assumption]) -> frozenset[Assumed]:
+    """What a proof may assume of an artefact that announces these."""
+    of_the_operator = {Assumption.START_RELEASED, Assumption.START_AT_HOME, Assumption.SUPPLY_WITH_START}
+    allowed: set[Assumed] = set()
+    if assumptions & of_the_operator:
+        allowed |= {Assumed.CAREFUL, Assumed.APART}
+    if Assumption.STROKE_TIME in assumptions:
+        allowed.add(Assumed.EXACT)
+    if Assumption.NO_JAM in assumptions:
+        allowed.add(Assumed.NO_JAM)
+    return frozenset(allowed)
 
 
 def emit_all(understood: Understood, options: Options) -> tuple[list[Artefact], list[Refusal]]:
@@ -72,34 +108,65 @@ def read_back(artefact: Artefact, machine: Machine) -> Logic:
 
 
 def build_all(
-    understood: Understood, options: Options, *, told: Callable[[str], None] = lambda _: None
+    understood: Understood, options: Options, *, quick: bool = False, told: Callable[[str], None] = lambda _: None
 ) -> Built | None:
-    """Emit, read back and check everything; None where faults leave nothing to build.
+    """Emit, read back and prove everything, or only run it when ``quick``; None where faults leave nothing to build.
 
     ``told`` hears what is being done, for progress.
     """
     if understood.chart is None:
         return None
     artefacts, refused = emit_all(understood, options)
-    told("making the runs")
-    scenarios = make_scenarios(understood.machine, understood.chart)
+    judge = _run(understood, told) if quick else _prove(understood, told)
+    printed = tuple(_judged(artefact, understood.machine, judge) for artefact in artefacts)
+    if quick:
+        scenarios = make_scenarios(understood.machine, understood.chart)
+        return Built(printed, tuple(refused), unreached(understood.machine, understood.chart, scenarios))
+    told("proving the sequence itself")
+    logic = chart_logic(understood.chart)
+    examined = examine(logic, understood.chart, understood.machine, most_zones=MOST_ZONES)
+    missing = tuple(step for step in understood.chart.steps if step.name in examined.unreached)
+    return Built(printed, tuple(refused), missing, examined)
+
+
+_Judge = Callable[[Artefact, Logic], Printed]
+
+
+def _judged(artefact: Artefact, machine: Machine, judge: _Judge) -> Printed:
+    if not artefact.implementation:
+        return Printed(artefact)
+    try:
+        candidate = read_back(artefact, machine)
+    except ReadBack as unreadable:
+        return Printed(artefact, unreadable=unreadable)
+    return judge(artefact, candidate)
+
+
+def _prove(understood: Understood, told: Callable[[str], None]) -> _Judge:
+    assert understood.chart is not None
     sequence = chart_logic(understood.chart)
-    printed = []
-    for artefact in artefacts:
-        if not artefact.implementation:
-            printed.append(Printed(artefact))
-            continue
-        told(f"checking {artefact.name}")
-        try:
-            candidate = read_back(artefact, understood.machine)
-        except ReadBack as unreadable:
-            printed.append(Printed(artefact, unreadable=unreadable))
-            continue
-        verdict = check(
-            sequence, candidate, understood.machine, understood.chart, scenarios, announced=artefact.announces
-        )
-        printed.append(Printed(artefact, verdict))
-    return Built(tuple(printed), tuple(refused), unreached(understood.machine, understood.chart, scenarios))
+
+    def judge(artefact: Artefact, candidate: Logic) -> Printed:
+        told(f"proving {artefact.name}")
+        return Printed(artefact, proof=prove(sequence, candidate, understood.machine))
+
+    return judge
+
+
+def _run(understood: Understood, told: Callable[[str], None]) -> _Judge:
+    chart = understood.chart
+    assert chart is not None
+    sequence = chart_logic(chart)
+    told("making the runs")
+    scenarios = make_scenarios(understood.machine, chart)
+
+    def judge(artefact: Artefact, candidate: Logic) -> Printed:
+        told(f"running {artefact.name}")
+        announces = artefact.announces
+        found = check(sequence, candidate, understood.machine, chart, scenarios, announced=announces)
+        return Printed(artefact, verdict=found)
+
+    return judge
 
 
 def _target(name: str) -> Target:

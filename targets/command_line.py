@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from targets.given import FOUND, need_chart, read_bytes, refuse, source_of, write_text
+from targets.given import FOUND, UNSETTLED, need_chart, read_bytes, refuse, source_of, write_text
 from targets.given import understood as understand
 from targets.proving import compare, prove
 
@@ -70,6 +70,7 @@ def program_options(command: Command) -> Command:
 @click.option("--differences", is_flag=True, help="Show the shortest run of each difference, moment by moment.")
 @click.option("--arrangement", multiple=True, metavar="NAME", help="Only this relay arrangement. May be repeated.")
 @click.option("--anti-repeat", is_flag=True, help="Relay: a held START runs one cycle only.")
+@click.option("--quick", is_flag=True, help="Only simulate; prove nothing. Tries switches that stick.")
 @click.option("--strict", is_flag=True, help="Warnings and announced differences count as found, too.")
 @click.option("--force", is_flag=True, help="Write over files that Rungwright did not write.")
 @click.option("--json", "as_json", is_flag=True, help="The report as JSON.")
@@ -81,11 +82,12 @@ def build(
     differences: bool,
     arrangement: tuple[str, ...],
     anti_repeat: bool,
+    quick: bool,
     strict: bool,
     force: bool,
     as_json: bool,
 ) -> None:
-    """Read a program, print every artefact, read each back and check it against the sequence.
+    """Read a program, print every artefact, read each back and prove it against the sequence.
 
     \b
     Examples:
@@ -103,7 +105,7 @@ def build(
     understood = understand(source_of(file, text, as_json=as_json))
     options = Options(anti_repeat=anti_repeat, arrangements=arrangement)
     with progress(quiet=as_json) as told:
-        built = build_all(understood, options, told=told)
+        built = build_all(understood, options, quick=quick, told=told)
     if built is not None:
         for refusal in built.refused:
             if refusal.name in arrangement:  # no arrangement of that name, as opposed to one that does not fit
@@ -119,7 +121,7 @@ def build(
     else:
         show_build(understood, built, written=written, show=show, differences=differences)
     found = built is None or built.found(strict=strict) or (strict and _warned(understood))
-    sys.exit(FOUND if found else 0)
+    sys.exit(FOUND if found else UNSETTLED if built is not None and built.unsettled else 0)
 
 
 @main.command(short_help="Say what is wrong or questionable in a program.")

@@ -3,17 +3,30 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
 
-from compiler.machine import Machine
-from compiler.proof.telling import sentence
+from compiler.machine import Machine, ValveKind
+from compiler.proof.cycle import CycleTime
+from compiler.proof.examine import Examined
+from compiler.proof.telling import seconds, sentence
 from compiler.proof.verdict import Outside, Proof, Standing
 from compiler.proof.world import Assumed
 from compiler.simulation.timeline import timeline
 from targets.screen import console, heading, paragraph, write_text
 from targets.target import CAUTION
 
-__all__ = ["CLAIM", "STYLES", "outside_line", "proof_json", "proofs_json", "show_proof", "show_table"]
+__all__ = [
+    "CLAIM",
+    "STYLES",
+    "examined_json",
+    "examined_lines",
+    "outside_line",
+    "proof_json",
+    "proofs_json",
+    "show_proof",
+    "show_table",
+]
 
 STYLES = {
     Standing.SAME: "green",
@@ -65,6 +78,50 @@ def show_table(proofs: Sequence[Proof]) -> None:
         verdict = Text(str(proof.standing), style=STYLES[proof.standing])
         table.add_row(proof.shadow, proof.driver, verdict, ", ".join(proof.needs))
     console().print(table)
+
+
+def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, bool]]:
+    """What was proved of a sequence by itself, and whether each is good news."""
+    if not examined.settled:
+        yield f"not settled: the search was given up after {examined.situations} situations", False
+    loop = ", ".join(examined.chatters)
+    yield (f"it never settles in some runs: {loop}", False) if loop else ("it settles in every run", True)
+    if any(a.valve.kind is ValveKind.MEMORY for a in machine.actuators):
+        both = ", ".join(examined.both_on)
+        yield (
+            (f"both solenoids may be on at once: {both}", False)
+            if both
+            else ("no valve ever has both solenoids on", True)
+        )
+    stuck = ", ".join(examined.stuck)
+    yield (
+        (f"from {stuck} nothing leads back to rest at home", False)
+        if stuck
+        else ("rest at home can be reached from everywhere, jams aside", True)
+    )
+    if examined.away is not None and not stuck:
+        away = ", ".join(examined.away)
+        yield (
+            f"STOP alone may leave the machine away from home (in {away})"
+            if away
+            else "STOP brings it home from everywhere, jams aside",
+            True,
+        )
+    if examined.cycle is not None:
+        yield f"a cycle takes {_span(examined.cycle)}, undisturbed", True
+
+
+def _span(cycle: CycleTime) -> str:
+    least = seconds(cycle.least_us)
+    if cycle.greatest_us is None:
+        return f"{least} or more, as it waits for somebody"
+    greatest = seconds(cycle.greatest_us)
+    return f"{least} exactly" if least == greatest else f"{least} to {greatest}"
+
+
+def examined_json(examined: Examined) -> dict[str, object]:
+    """What was proved of a sequence by itself, as JSON."""
+    return asdict(examined)
 
 
 def proof_json(proof: Proof, machine: Machine) -> dict[str, object]:

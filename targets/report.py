@@ -11,11 +11,16 @@ from pathlib import Path
 from rich.text import Text
 
 from compiler.checking.verdict import Standing, Verdict
+from compiler.machine import Machine
+from compiler.proof.examine import Examined
+from compiler.proof.verdict import Proof
 from compiler.simulation.run import Run, Scenario
 from compiler.simulation.timeline import timeline
 from compiler.understand import Understood
 from grammar.diagnostic import Diagnostic, Severity, to_json
 from targets.build import Built, Printed
+from targets.proof_report import CLAIM, examined_json, examined_lines, outside_line, proof_json
+from targets.proof_report import STYLES as PROOF_STYLES
 from targets.screen import STYLES, console, heading, paragraph, show_diagnostics, show_told, write_text
 from targets.target import CAUTION, Artefact, Refusal
 
@@ -55,7 +60,8 @@ def show_build(
         console().print(f"{understood.source.name}: nothing was built ({count} fault{'s' if count != 1 else ''})")
         return
     show_told(understood)
-    _show_verdicts(built)
+    _show_verdicts(understood, built)
+    _show_examined(understood, built.examined)
     _show_requirements(understood, built)
     _show_refusals(built.refused)
     _show_findings(understood)
@@ -67,8 +73,8 @@ def show_build(
     paragraph(CAUTION, 0)
 
 
-def _show_verdicts(built: Built) -> None:
-    heading("Printed, read back and checked")
+def _show_verdicts(understood: Understood, built: Built) -> None:
+    heading("Printed, read back and " + ("checked" if built.examined is None else "proved"))
     for printed in built.printed:
         if not printed.artefact.implementation:
             continue
@@ -80,13 +86,29 @@ def _show_verdicts(built: Built) -> None:
             show_diagnostics(printed.unreadable.diagnostics, printed.unreadable.source)
         if printed.verdict is not None:
             _show_verdict(printed.verdict)
+        if printed.proof is not None:
+            _show_proof(printed.proof, understood.machine)
     console().print()
     for step in built.unreached:
         words = f' "{step.words.text}"' if step.words.text else ""
         paragraph(
             f"No run stays in step {step.name}{words}: passed at once or not reached, it is not checked.", 2, "yellow"
         )
-    paragraph(_CLAIM, 2, "dim")
+    paragraph(_CLAIM if built.examined is None else CLAIM, 2, "dim")
+
+
+def _show_proof(proof: Proof, machine: Machine) -> None:
+    paragraph(proof.headline, 4, PROOF_STYLES[proof.standing])
+    for outside in proof.outside:
+        paragraph(outside_line(outside, machine), 6)
+
+
+def _show_examined(understood: Understood, examined: Examined | None) -> None:
+    if examined is None:
+        return
+    heading("Proved of the sequence itself")
+    for line, good in examined_lines(examined, understood.machine):
+        paragraph(line, 2, "green" if good else "bold red")
 
 
 def _show_verdict(verdict: Verdict) -> None:
@@ -116,6 +138,11 @@ def _show_differences(understood: Understood, built: Built) -> None:
             heading(f"{printed.artefact.name}: {found.line}")
             console().print()
             show_timeline(understood, found.run)
+        for outside in printed.proof.outside if printed.proof is not None else ():
+            if outside.run is not None:
+                heading(f"{printed.artefact.name}: {outside_line(outside, understood.machine)}")
+                console().print()
+                show_timeline(understood, outside.run)
 
 
 def _show_refusals(refused: Sequence[Refusal]) -> None:
@@ -195,7 +222,10 @@ def build_json(understood: Understood, built: Built | None, written: Sequence[Pa
         "caution": CAUTION,
         "built": built is not None,
         "messages": [to_json(diagnostic, understood.source) for diagnostic in understood.diagnostics],
-        "artefacts": [] if built is None else [_artefact_json(printed) for printed in built.printed],
+        "artefacts": []
+        if built is None
+        else [_artefact_json(printed, understood.machine) for printed in built.printed],
+        "proved": None if built is None or built.examined is None else examined_json(built.examined),
         "refused": []
         if built is None
         else [{"target": r.target, "name": r.name, "reason": r.reason} for r in built.refused],
@@ -208,7 +238,7 @@ def build_json(understood: Understood, built: Built | None, written: Sequence[Pa
     return json.dumps(report, indent=2, ensure_ascii=False)
 
 
-def _artefact_json(printed: Printed) -> dict[str, object]:
+def _artefact_json(printed: Printed, machine: Machine) -> dict[str, object]:
     artefact, verdict = printed.artefact, printed.verdict
     out: dict[str, object] = {
         "target": artefact.target,
@@ -220,6 +250,8 @@ def _artefact_json(printed: Printed) -> dict[str, object]:
     }
     if printed.unreadable is not None:
         out["verdict"] = {"standing": "not readable"}
+    if printed.proof is not None:
+        out["verdict"] = proof_json(printed.proof, machine)
     if verdict is not None:
         out["verdict"] = {
             "by": "simulation",

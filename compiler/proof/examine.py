@@ -18,7 +18,7 @@ from compiler.simulation.run import EventKind
 __all__ = ["Examined", "examine"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Examined:
     """What was proved of a sequence alone. Empty tuples are good news; ``settled`` says whether the search was whole.
 
@@ -35,6 +35,11 @@ class Examined:
     stuck: tuple[str, ...]
     away: tuple[str, ...] | None
     cycle: CycleTime | None
+
+    @property
+    def good(self) -> bool:
+        """Whether nothing is wrong. A step that is not reached and a STOP that leaves a rod out may be meant."""
+        return not (self.chatters or self.both_on or self.stuck)
 
 
 def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) -> Examined:

@@ -12,8 +12,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from compiler.logic import Logic
-from compiler.machine import Machine, ValveKind
-from compiler.proof.rods import Place, Pressure, Rod
+from compiler.machine import Machine
+from compiler.proof.rods import Place, Pressure, Rod, Solenoids
 from compiler.proof.table import CHATTERS, OFF, Nothing, Table
 from compiler.proof.world import APART, CAREFUL, JAM, SUPPLY
 from compiler.proof.zone import Choice, choice
@@ -112,10 +112,7 @@ class Product:
         self.start = bit.get(machine.start or "", 0) & read
         self.stop = bit.get(machine.stop or "", 0) & read
         self._names = {b: name for name, b in bit.items()}
-        self._valves = tuple(
-            _valve(a.valve.kind, _mask(a.valve.extend, loads), _mask(a.valve.retract, loads))
-            for a in machine.actuators
-        )
+        self._solenoids = tuple(Solenoids.of(a.valve, loads) for a in machine.actuators)
         self._shadow_from = len(self.driver.presets)
         self._rods_from = self._shadow_from + len(self.shadow.presets)
         self._pressures_from = self._rods_from + len(self.rods)
@@ -284,7 +281,7 @@ class Product:
     ) -> tuple[tuple[Place, ...], frozenset[int]]:
         """The valves obey; rods that set out have a new clock."""
         for k, place in enumerate(places):
-            way = self._valves[k].way(on, place.way)
+            way = self._solenoids[k].way(on, place.way)
             if way != place.way:
                 after, sets_out = self.rods[k].turn(place, way)
                 places = (*places[:k], after, *places[k + 1 :])
@@ -379,28 +376,3 @@ class Product:
         situation.deadlines = tuple(
             Deadline(clock, preset, (frozenset(a), frozenset(b))) for (clock, preset), (a, b) in deadlines.items()
         )
-
-
-@dataclass(frozen=True, slots=True)
-class _Valve:
-    """Which way a valve sends its rod, by the solenoids that are on."""
-
-    extend: int
-    retract: int
-    memory: bool
-
-    def way(self, on: int, now: int) -> int:
-        if self.memory:
-            out, back = bool(on & self.extend), bool(on & self.retract)
-            return now if out is back else 1 if out else -1
-        if self.extend:
-            return 1 if on & self.extend else -1
-        return -1 if on & self.retract else 1
-
-
-def _valve(kind: ValveKind, extend: int, retract: int) -> _Valve:
-    return _Valve(extend, retract, kind is ValveKind.MEMORY)
-
-
-def _mask(name: str | None, loads: Sequence[str]) -> int:
-    return 0 if name is None else 1 << loads.index(name)

@@ -15,12 +15,13 @@ A pressure switch makes exactly its build-up time after the rod has come to stan
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from compiler.machine import Actuator, End, LimitSwitch, PressureSwitch
+from compiler.machine import Actuator, End, LimitSwitch, PressureSwitch, Valve, ValveKind
 from compiler.simulation.plant import PRESSURE_GOES_US
 
-__all__ = ["Passing", "Place", "Pressure", "Rod"]
+__all__ = ["Passing", "Place", "Pressure", "Rod", "Solenoids"]
 
 _WAY = {End.HOME: -1, End.END: 1}
 
@@ -198,3 +199,27 @@ class Pressure:
             for s in actuator.pressure_switches
             if s.name in bits and not (actuator.single_acting and s.toward is End.HOME)
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Solenoids:
+    """The bits of a valve's solenoids among the loads, 0 for one it does not have, and what it does without them."""
+
+    extend: int
+    retract: int
+    memory: bool
+
+    @staticmethod
+    def of(valve: Valve, loads: Sequence[str]) -> Solenoids:
+        """Those of a valve, bit k being the k-th of the loads."""
+        extend, retract = (0 if name is None else 1 << loads.index(name) for name in (valve.extend, valve.retract))
+        return Solenoids(extend, retract, valve.kind is ValveKind.MEMORY)
+
+    def way(self, on: int, now: int) -> int:
+        """The way the valve sends its rod, which it sent ``now``, with these loads on."""
+        if self.memory:
+            out, back = bool(on & self.extend), bool(on & self.retract)
+            return now if out is back else 1 if out else -1
+        if self.extend:
+            return 1 if on & self.extend else -1
+        return -1 if on & self.retract else 1

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from compiler.machine import Actuator, InputKind, Machine, ValveKind
 from compiler.simulation.run import Change, Difference, Role, Run, Side
 
-__all__ = ["sentence"]
+__all__ = ["seconds", "sentence"]
 
 
 def sentence(run: Run, machine: Machine) -> str:
@@ -27,7 +27,7 @@ def _moment(run: Run, machine: Machine, difference: Difference) -> str:
     now = [c for c in run.changes if c.at_us == at_us and c.side is Side.WORLD and not _begins(c)]
     done = " and ".join(_done(c, machine) for c in now)
     held = " and ".join(_held(run, machine, at_us))
-    at = f"at {_seconds(at_us)}"
+    at = f"at {seconds(at_us)}"
     if done:
         return f"{held} when {done} {at}" if held else f"{done} {at}"
     return f"{held} when a time runs out {at}" if held else f"a time runs out {at}" if at_us else at
@@ -103,5 +103,6 @@ def _position(run: Run, actuator: Actuator, at_us: int) -> int | None:
     return moves[-1].position_um if moves[-1].way == 0 else None
 
 
-def _seconds(time_us: int) -> str:
+def seconds(time_us: int) -> str:
+    """A time in seconds, to the millisecond."""
     return f"{time_us / 1_000_000:.3f}".rstrip("0").rstrip(".") + " s"
