@@ -55,6 +55,8 @@ from targets.target import Artefact, Options
 __all__ = [
     "ARRANGEMENTS",
     "AT_HOME",
+    "RESET",
+    "STROKE",
     "TICK",
     "UNIT",
     "Case",
@@ -65,6 +67,7 @@ __all__ = [
     "logic",
     "press",
     "random_circuit",
+    "travel",
 ]
 
 UNIT = 10_000
@@ -86,7 +89,8 @@ class Case:
     machine: Machine
 
 
-def _travel(least: int, greatest: int) -> Travel:
+def travel(least: int, greatest: int) -> Travel:
+    """A stroke time between so many units."""
     basis = TravelBasis.STATED
     return Travel(least_us=least * UNIT, usual_us=greatest * UNIT, greatest_us=greatest * UNIT, basis=basis)
 
@@ -111,8 +115,8 @@ def press(
         medium=Medium.HYDRAULIC,
         stroke_um=STROKE,
         valve=Valve(kind=kind, extend="SOL1", retract="SOL2" if kind is ValveKind.MEMORY else None),
-        extend_time=_travel(least, greatest),
-        retract_time=_travel(least, greatest),
+        extend_time=travel(least, greatest),
+        retract_time=travel(least, greatest),
         limit_switches=switches,
         pressure_switches=pressures,
     )
