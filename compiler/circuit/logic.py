@@ -35,6 +35,7 @@ class CircuitLogic:
     while its count coil is live. ``reads`` are the inputs that it has contacts of."""
 
     def __init__(self, circuit: Circuit, machine: Machine, name: str) -> None:
+        self.circuit = circuit
         self.name = name
         self.inputs = tuple(i.name for i in machine.inputs)
         self.outputs = tuple(load.name for load in machine.loads)
