@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Protocol
 
-from grammar.diagnostic import Diagnostic
+from grammar.diagnostic import Diagnostic, nearest
 from grammar.source import Span
+from grammar.structured_text.blocks import BLOCKS
 from grammar.structured_text.faults import fault
 from grammar.structured_text.reserved import is_keyword
 
@@ -35,6 +36,7 @@ _SIGNS = {
     "RANGE": "..",
     "IDENT": "a name",
     "INTEGER": "a number",
+    "LABEL": "a constant",
     "ADDRESS": "an address",
 }
 _VALUE = {"IDENT", "LPAR", "NOT", "TRUE"}
@@ -47,7 +49,7 @@ _SIZED = {"STRING", "WSTRING", "INT"}
 _GIVEN = {"NOT", "MINUS", "INTEGER", "TYPED", "DURATION", "REAL", "STRING", "TRUE", "FALSE", "LPAR"}
 _NEVER_TOLD = {
     "MISNAMED", "TYPED", "DURATION", "REAL", "STRING", "TRUE", "FALSE", "STRAY", "OUTSIDE", "OPEN_COMMENT", "ADDRESS",
-    "CONSTANT", "RETAIN", "NON_RETAIN", "ELSIF", "LABEL", "RETURN", "AT", "VAR_GLOBAL", "VAR_EXTERNAL", "VAR_TEMP",
+    "CONSTANT", "RETAIN", "NON_RETAIN", "ELSIF", "RETURN", "AT", "VAR_GLOBAL", "VAR_EXTERNAL", "VAR_TEMP",
     "$END",
 }  # fmt: skip
 _LOOP = "without arrays there is nothing to go through: write the statements out; every scan is a turn of a loop"
@@ -97,6 +99,19 @@ def complaint(words: Sequence[Word], at: int, accepted: set[str]) -> Diagnostic:
         case "ADDRESS":
             cure = "give the address a name: START AT %IX0.0 : BOOL;"
             return fault("RW503", "an address can't stand in a statement here", span, cure=cure)
+        case "END_FUNCTION_BLOCK" | "END_PROGRAM" if {"END_IF", "END_CASE", "END_VAR"} & accepted:
+            cure = "every IF has its END_IF; ELSE IF begins one more, ELSIF does not" if "END_IF" in accepted else ""
+            return fault("RW502", f"something is not ended before {word}", span, expected=expected, cure=cure)
+        case "EQUAL" if before is not None and before.type == "EQUAL":
+            return fault("RW501", "== can't stand here", span, expected="a value", cure="compare with a single =")
+        case "PLUS" | "MINUS" if "ASSIGN" in accepted and before is not None and before.type == "IDENT":
+            return fault(
+                "RW501", f"{word} can't stand here", span, expected=":=", cure=f"{before} := {before} {word} 1"
+            )
+        case "SEMICOLON" if before is not None and "ASSIGN" in accepted and before.type == "IDENT":
+            near = nearest(str(before).upper(), ["END_IF", "END_CASE", "RETURN"])
+            cure = f"did you mean {near}?" if near else ""
+            return fault("RW501", f"{before} alone is no statement", _of(before), expected=expected, cure=cure)
         case "EQUAL" if "ASSIGN" in accepted:
             return fault("RW501", "= compares two values, it does not assign", span, expected=":=")
         case "LPAR" if before is not None and before.type == "IDENT" and "AND" in accepted:
@@ -107,6 +122,9 @@ def complaint(words: Sequence[Word], at: int, accepted: set[str]) -> Diagnostic:
         case "LPAR" if before is not None and before.type == "COLON":
             cure = "declare an INT, and name its numbers under VAR CONSTANT"
             return fault("RW503", "types of one's own are outside the structured text read here", span, cure=cure)
+        case "LPAR" if before is not None and str(before).upper() in BLOCKS and "SEMICOLON" in accepted:
+            cure = "give the pins where it is called"
+            return fault("RW514", "a block has no initial value here", span, cure=cure)
         case "LPAR" if before is not None and str(before).upper() in _SIZED:
             what = str(before).upper()
             return fault("RW503", f"a size or range of {what} is outside the structured text read here", span)
@@ -165,6 +183,8 @@ def _stray(word: Word, before: Word | None, span: Span, expected: str) -> Diagno
         return fault("RW503", "arrays are outside the structured text read here", span, cure=_CURES["ARRAY"])
     if text == "^":
         return fault("RW503", "pointers are outside the structured text read here", span, cure=_CURES["POINTER"])
+    if text == "!":
+        return fault("RW505", "! means nothing here", span, cure="write NOT")
     shown = text if text.isprintable() else f"the character U+{ord(text):04X}"
     return fault("RW505", f"{shown} means nothing here", span, expected=expected, cure="take it out")
 
@@ -172,6 +192,8 @@ def _stray(word: Word, before: Word | None, span: Span, expected: str) -> Diagno
 def _expected(accepted: set[str]) -> str:
     """The words that could stand there, in plain language; a value stands for everything one may begin with."""
     left = {word for word in accepted if word not in _NEVER_TOLD and not word.startswith("BROKEN")}
+    if "LABEL" in left:
+        left -= {"MINUS"}
     said: list[str] = []
     if accepted >= _VALUE:
         said.append("a value")

@@ -154,15 +154,16 @@ class Expressions:
             self._tell("RW503", "** works on REAL numbers, which are not read here", left_span.to(right_span))
             return Kind.UNKNOWN
         if operator in _EQUALITY:
-            if Kind.TIME in (left, right):
+            if Kind.TIME in (left, right) and Kind.UNKNOWN not in (left, right):
                 self._times(left_span.to(right_span))
             elif not left.fits(right):
                 self._tell("RW510", f"{left} can't be compared with {right}", left_span.to(right_span))
             return Kind.BOOL
         wanted = Kind.BOOL if operator in _LOGICAL else Kind.INT
         if Kind.TIME in (left, right) and wanted is Kind.INT:
-            self._times(left_span.to(right_span))
-            return Kind.UNKNOWN
+            if Kind.UNKNOWN not in (left, right):
+                self._times(left_span.to(right_span))
+            return Kind.BOOL if operator in _ORDERING else Kind.UNKNOWN
         for kind, span in ((left, left_span), (right, right_span)):
             if not kind.fits(wanted):
                 cure = "put brackets round the comparison" if wanted is Kind.INT and kind is Kind.BOOL else ""

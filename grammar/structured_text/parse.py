@@ -27,6 +27,7 @@ _BROKEN = ("BROKEN_DECLARATION", "BROKEN_SECTION", "BROKEN_STATEMENT", "BROKEN_E
 _SUPPLIED = ("SEMICOLON", "THEN", "OF")
 _SECTIONS = frozenset({"VAR", "VAR_INPUT", "VAR_OUTPUT", "VAR_TEMP", "VAR_EXTERNAL", "VAR_GLOBAL"})
 _ENDS = frozenset({"END_IF", "END_CASE", "END_VAR", "END_FUNCTION_BLOCK", "END_PROGRAM", "ELSE", "ELSIF"})
+_UNIT_ENDS = frozenset({"END_FUNCTION_BLOCK", "END_PROGRAM"})
 _STOPS = _SECTIONS | _ENDS | {"IF", "CASE"}
 _OUTSIDE_ENDS = {
     "VAR_IN_OUT": "END_VAR",
@@ -86,7 +87,7 @@ def parse(text: str) -> Parsed:
         message = f"the text is longer than {MOST_CHARACTERS} characters"
         return Parsed(None, [fault("RW517", message, Span(0, 1), cure="check that this is the file that was meant")])
     tokens, start = _begun(text)
-    tokens = _labelled(tokens)
+    tokens = _labelled(_without_needless_ends(tokens))
     told = _between(text, tokens)
     deep = _too_deep(tokens)
     if deep is not None:
@@ -99,6 +100,19 @@ def parse(text: str) -> Parsed:
 def _begun(text: str) -> tuple[list[Token], _Parser]:
     start: Any = _parser().parse_interactive(text)
     return list(start.lexer_thread.lex(start.parser_state)), cast(_Parser, start)
+
+
+def _without_needless_ends(tokens: list[Token]) -> list[Token]:
+    """The tokens but for semicolons after END_VAR and after the end of the unit, which many write."""
+    pairs = zip(
+        ["", *(token.type for token in tokens)], tokens, [*(token.type for token in tokens[1:]), ""], strict=False
+    )
+    return [
+        token
+        for before, token, after in pairs
+        if token.type != "SEMICOLON"
+        or not ((before == "END_VAR" and after in _SECTIONS) or (before in _UNIT_ENDS and not after))
+    ]
 
 
 def _labelled(tokens: list[Token]) -> list[Token]:
@@ -229,6 +243,10 @@ class _Run:
             span = Span(_begin(token), _end(token))
             self.told.append(fault("RW517", f"{MOST_FAULTS} faults were found and reading stopped here", span))
             return None
+        if not accepted - {"$END"}:  # the unit is ended, what follows is not looked at
+            return len(self.tokens)
+        if token.type in _UNIT_ENDS and self._close(token.type, token):
+            return at
         if token.upper() in EDGE_WORDS:  # the declaration is sound without
             return at + 1
         if token.type == "EQUAL" and "ASSIGN" in accepted:
@@ -256,10 +274,11 @@ class _Run:
         end = _OUTSIDE_ENDS.get(self.tokens[at].upper())
         if self._fits("PROGRAM") and end is None:  # not begun yet: there is nothing to go on with
             return None
-        if not self._put_broken(self.tokens[at]):
+        put = self._put_broken(self.tokens[at])
+        if not put:
             return None
         after = self._skipped(at) if end is None else self._past(at, end)
-        if not self._fits("BROKEN_STATEMENT"):  # among declarations
+        if put == "BROKEN_DECLARATION" or end in ("END_VAR", "END_TYPE"):
             begun = max((k for k in range(at) if self.tokens[k].type == "SEMICOLON" or self._opens(k)), default=0)
             self.lost |= {token.casefold() for token in self.tokens[begun:after] if token.type == "IDENT"}
         return after
@@ -300,17 +319,18 @@ class _Run:
                 return k
         return at + 1
 
-    def _put_broken(self, token: Token) -> bool:
+    def _put_broken(self, token: Token) -> str:
+        """The word that was put in the tree; empty when there is no place for one."""
         state = self.parser.parser_state
         while not any(self._fits(word) for word in _BROKEN):
             if len(state.state_stack) <= 1:
-                return False
+                return ""
             state.state_stack.pop()
             lost = state.value_stack.pop()
             kind = getattr(lost, "type", "")
             if kind in ("IF", "CASE"):
                 self.orphans.append(f"END_{kind}")
-        return any(self._feed(self._made_up(word, token)) for word in _BROKEN)
+        return next(word for word in _BROKEN if self._feed(self._made_up(word, token)))
 
     def _made_up(self, kind: str, beside: Token) -> Token:
         from lark import Token
@@ -324,18 +344,24 @@ class _Run:
         last = self.tokens[-1] if self.tokens else Token("SEMICOLON", "", start_pos=0, end_pos=0, line=1, column=1)
         if not self.over and not self._fits("$END"):
             self.told.append(complaint(self.tokens, len(self.tokens), self.parser.accepts()))
+        if not self._close("$END", last):
+            return None
+        tree: Tree[Token] = self.parser.feed_eof(last)
+        return tree
+
+    def _close(self, word: str, beside: Token) -> bool:
+        """End what is not ended before a word; whether the word then fits."""
         for _ in range(4 * _DEEPEST):
-            if self._fits("$END"):
-                tree: Tree[Token] = self.parser.feed_eof(last)
-                return tree
-            closers = ("SEMICOLON", "END_IF", "END_CASE", "END_VAR", "END_FUNCTION_BLOCK", "END_PROGRAM")
+            if self._fits(word):
+                return True
+            closers = ("SEMICOLON", "END_IF", "END_CASE", "END_VAR", *(_UNIT_ENDS if word == "$END" else ()))
             # Feeding a lone semicolon would go on for ever as an empty statement: it only ends what waits for it.
-            end = next((word for word in closers if self._moves(word)), None)
+            end = next((closer for closer in closers if self._moves(closer)), None)
             if end is not None:
-                self._feed(self._made_up(end, last))
-            elif not self._put_broken(last):
-                return None
-        return None
+                self._feed(self._made_up(end, beside))
+            elif not self._put_broken(beside):
+                return False
+        return False
 
     def _moves(self, word: str) -> bool:
         return self._fits(word) and (word != "SEMICOLON" or not self._fits("BROKEN_STATEMENT"))
