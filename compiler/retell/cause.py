@@ -39,12 +39,14 @@ class End:
 @dataclass(slots=True)
 class Stretch:
     """All that happens from one change of the loads (``start``, just after it) to the next, which is the last of the
-    instants. ``entry`` is the instant of the change before; ``stops`` are inputs not to be tried."""
+    instants. ``entry`` is the instant of the change before; ``stops`` are inputs not to be tried, ``settled`` those
+    that are not asked for as a time runs out."""
 
     start: Desk
     entry: Instant | None = None
     instants: list[Instant] = field(default_factory=list)
     stops: frozenset[str] = frozenset()
+    settled: frozenset[str] = frozenset()
 
 
 Ready = Callable[[Desk], bool]
@@ -216,7 +218,7 @@ def _besides(stretch: Stretch, at: int, ready: Ready) -> Condition:
     instant = stretch.instants[at]
     found: list[Condition] = []
     for device in instant.after.machine.inputs:
-        if device.name in stretch.stops:
+        if device.name in stretch.stops | stretch.settled:
             continue
         was = instant.before.is_actuated(device.name)
         desk = instant.before.twin()
@@ -224,7 +226,7 @@ def _besides(stretch: Stretch, at: int, ready: Ready) -> Condition:
         if desk.lit_loads != instant.before.lit_loads or desk.now_us >= instant.at_us:
             continue
         desk.run(instant.at_us)
-        if desk.lit_loads != instant.before.lit_loads:
+        if desk.lit_loads != instant.before.lit_loads or ready(desk):
             continue
         desk.act([(device.name, was)])
         if ready(desk):

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from compiler.condition import Condition, Signal, both, negated
+from compiler.condition import Condition, Rise, Signal, both, negated
+from compiler.condition import walk as walk_condition
 from compiler.retell.cause import End, Ready, Stretch, Wordless, ends
 from compiler.retell.desk import Change, Desk
 from compiler.retell.limits import Limit, limit_of
@@ -111,7 +112,10 @@ def _cut(walk: Walk) -> tuple[Piece, ...]:
         at = len(stretch.instants) - 1
         pieces += _pieces(stretch, at, _shows(stretch.instants[at].after), walk)
     assert walk.last is not None
-    return (*pieces, *_last(walk.last, walk))
+    first = pieces[0].end
+    asked = walk_condition(first.until) if first is not None and first.until is not None else ()
+    home = frozenset(part.device for part in asked if isinstance(part, Signal | Rise))
+    return (*pieces, *_last(replace(walk.last, settled=home), walk))
 
 
 def _shows(after: Desk) -> Ready:
@@ -128,8 +132,6 @@ def _pieces(stretch: Stretch, at: int, ready: Ready, walk: Walk) -> Iterator[Pie
 
 def _last(stretch: Stretch, walk: Walk) -> Iterator[Piece]:
     """The last steps: up to the instant from which on the cycle can be started again."""
-    starting = frozenset(name for act in walk.acts for name, _ in act)
-    stretch = replace(stretch, stops=stretch.stops | starting)
 
     def startable(desk: Desk) -> bool:
         return begins(desk.twin(), walk.acts, walk.begun)
@@ -148,7 +150,8 @@ def _last(stretch: Stretch, walk: Walk) -> Iterator[Piece]:
         tried.let_go(set(tried.stuck) - came)
         return startable(tried)
 
-    yield from _pieces(stretch, at, ready, walk)
+    starting = frozenset(name for act in walk.acts for name, _ in act) - came
+    yield from _pieces(replace(stretch, stops=stretch.stops | starting), at, ready, walk)
 
 
 def _limited(stretch: Stretch, startable: Ready) -> Iterator[Piece]:

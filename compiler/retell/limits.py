@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from compiler.retell.cause import End, Stretch
-from compiler.retell.desk import Desk
+from compiler.retell.desk import Desk, Instant
 
 __all__ = ["Limit", "limit_of"]
 
@@ -30,16 +30,39 @@ def limit_of(stretch: Stretch, end: End, start: Desk, startable: Callable[[Desk]
     desk = start.twin()
     held = [(name, not on) for name, on in instant.changed if name not in desk.free]
     if held:
-        desk.act([(name, on) for name, on in held])
-    while (late := desk.next()) is not None and late.after.lit_loads == start.lit_loads:
-        pass
+        desk.act(held)
+    while (late := desk.next()) is not None:
+        if late.after.lit_loads != start.lit_loads or _missed(late, instant, startable):
+            break
     if late is None:
         return None
     time_us = late.at_us - start.now_us
     if all(late.before.preset_us(timer) != time_us for timer in late.expired):
         return None
-    if late.after.lit_loads == instant.after.lit_loads:
-        return Limit(time_us, goes_on=True)
     desk.let_go(dict(held))
+    if late.after.lit_loads == instant.after.lit_loads != start.lit_loads and _alike(desk, instant.after, startable):
+        return Limit(time_us, goes_on=True)
     desk.run()
     return Limit(time_us, False, late.after.lit_loads, latched=not startable(desk))
+
+
+def _missed(late: Instant, instant: Instant, startable: Callable[[Desk], bool]) -> bool:
+    """Whether it is now too late for what was waited for, though nothing shows."""
+    if not late.expired:
+        return False
+    desk = late.after.twin()
+    desk.let_go(name for name, _ in instant.changed)
+    desk.act([(name, on) for name, on in instant.changed if name in desk.free])
+    return not _alike(desk, instant.after, startable)
+
+
+def _alike(desk: Desk, other: Desk, startable: Callable[[Desk], bool]) -> bool:
+    """Whether what follows is the same on both desks: a fault may look like the next step."""
+    one, two = desk.twin(), other.twin()
+    return _lit(one) == _lit(two) and startable(one) == startable(two)
+
+
+def _lit(desk: Desk) -> list[frozenset[str]]:
+    """The loads that are on, each time they change until all is quiet."""
+    lit = [instant.after.lit_loads for instant in desk.run()]
+    return [on for k, on in enumerate(lit) if k == 0 or on != lit[k - 1]]

@@ -15,9 +15,10 @@ Acts = tuple[tuple[Change, ...], ...]
 """What is done, one thing after the other, half a press apart."""
 
 
-def something_to_do(desk: Desk, shunned: frozenset[str]) -> Acts | None:
-    """The least that makes a waiting machine go on: briefly if that does, else for as long as it takes."""
-    return next((acts for acts in ways(desk, shunned) if _goes_on(desk, acts)), None)
+def something_to_do(desk: Desk, shunned: frozenset[str], *, resting: bool = False) -> Acts | None:
+    """The least that makes a waiting machine go on: briefly if that does, else for as long as it takes. Going back to
+    where it was when switched on counts too, unless it has only just left its rest (``resting``)."""
+    return next((acts for acts in ways(desk, shunned) if _goes_on(desk, acts, resting)), None)
 
 
 def ways(desk: Desk, shunned: frozenset[str]) -> Iterator[Acts]:
@@ -53,7 +54,7 @@ def work(desk: Desk, acts: Acts) -> bool:
     return False
 
 
-def _goes_on(desk: Desk, acts: Acts) -> bool:
+def _goes_on(desk: Desk, acts: Acts, resting: bool) -> bool:
     """Whether something comes of it: loads that change, or something remembered when all is as it was."""
     tried, lit = desk.twin(), desk.lit_loads
     if work(tried, acts) or any(instant.after.lit_loads != lit for instant in tried.run()):
@@ -62,4 +63,5 @@ def _goes_on(desk: Desk, acts: Acts) -> bool:
     for change in reversed(undo):
         tried.act([change])
         tried.run()
-    return tried.lit_loads == lit and tried.state not in (desk.state, tried.as_switched_on())
+    known = (desk.state, tried.as_switched_on()) if resting else (desk.state,)
+    return tried.lit_loads == lit and tried.state not in known

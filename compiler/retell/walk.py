@@ -12,6 +12,7 @@ __all__ = ["Walk", "begins", "finish", "opened"]
 
 _MOST_STRETCHES = 64
 _MOST_INSTANTS = 200
+_MOST_ACTS = 12  # before anything is seen of the cycle
 _STANDS = "it stops in mid-cycle, and nothing that can be pressed or switched brings it on"
 
 
@@ -36,14 +37,14 @@ class Walk:
 
 def opened(rest: Desk, shunned: frozenset[str]) -> Walk:
     """Start the cycle, and go on until something is seen of it. Raises Wordless."""
-    acts = something_to_do(rest, shunned)
+    acts = something_to_do(rest, shunned, resting=True)
     if acts is None:
         raise Wordless("nothing that can be pressed or switched starts it")
     opening = Stretch(rest)
     pending = _go_on(opening, acts)
     while _quiet(opening):
-        more = something_to_do(_now(opening), shunned)
-        if more is None:
+        more = something_to_do(_now(opening), shunned, resting=True)
+        if more is None or len(acts) > _MOST_ACTS:
             raise Wordless("once started it does nothing, whatever is pressed or switched")
         acts += more
         pending = _go_on(opening, more)
@@ -104,14 +105,18 @@ def _go_on(stretch: Stretch, acts: Acts) -> Acts:
 def _next_stretch(walk: Walk, pending: Acts) -> Acts:
     entry = (walk.stretches[-1] if walk.stretches else walk.opening).instants[-1]
     stretch = Stretch(entry.after, entry, [], walk.stops)
-    pending = _go_on(stretch, pending)
+    return _finish_stretch(walk, stretch, _go_on(stretch, pending))
+
+
+def _finish_stretch(walk: Walk, stretch: Stretch, pending: Acts) -> Acts:
+    """Go on with a stretch until it is over; what is then left to do."""
     while _quiet(stretch):
         if _starts_over(_now(stretch), walk):
             walk.last = stretch
             return ()
         more = something_to_do(_now(stretch), walk.stops)
         if more is None:
-            return _before_the_fault(walk)
+            return _before_the_fault(walk, stretch)
         pending = _go_on(stretch, more)
     after = _now(stretch)
     if after.state == walk.begun.state and after.lit_loads == walk.begun.lit_loads:
@@ -139,30 +144,33 @@ def _let_go_in_time(stretch: Stretch, acts: Acts) -> Stretch:
     return fresh
 
 
-def _before_the_fault(walk: Walk) -> Acts:
+def _before_the_fault(walk: Walk, stuck: Stretch) -> Acts:
     """It stands in a fault, or waits for what can't come: go back, and do something before the time is up."""
-    if not walk.stretches or not walk.stretches[-1].instants[-1].expired:
-        raise Wordless(_STANDS)
-    late = walk.stretches.pop()
-    for place in range(len(late.instants) - 1, -1, -1):
-        more = _in_time(late, place)
-        if more is not None:
-            again = Stretch(late.start, late.entry, late.instants[:place], walk.stops)
+    late = [stuck, *walk.stretches[-1:]]
+    for stretch in late:
+        for place in range(len(stretch.instants) - 1, -1, -1):
+            more = _in_time(walk, stretch, place)
+            if more is None:
+                continue
+            again = replace(stretch, instants=stretch.instants[:place])
             pending = _go_on(again, more)
-            walk.stretches.append(again)
-            return pending
+            if stretch is not stuck:
+                walk.stretches.pop()
+            return _finish_stretch(walk, again, pending)
     raise Wordless(_STANDS)
 
 
-def _in_time(late: Stretch, place: int) -> Acts | None:
-    """What makes the loads change otherwise, or later, than they do when nothing is done."""
-    desk, fault = late.instants[place].before, late.instants[-1]
+def _in_time(walk: Walk, late: Stretch, place: int) -> Acts | None:
+    """What, done before an instant, brings on something else, or something later, than when nothing is done."""
+    desk, end = late.instants[place].before, late.instants[-1]
     for acts in ways(desk, late.stops):
         tried = desk.twin()
         if not work(tried, acts):
             while tried.lit_loads == desk.lit_loads and tried.next() is not None:
                 pass
-        changed = tried.lit_loads != desk.lit_loads
-        if changed and (tried.lit_loads != fault.after.lit_loads or tried.now_us > fault.at_us):
+        if tried.lit_loads == desk.lit_loads:
+            if _starts_over(tried, walk):
+                return acts
+        elif tried.lit_loads != end.after.lit_loads or tried.now_us > end.at_us:
             return acts
     return None
