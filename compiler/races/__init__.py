@@ -4,9 +4,10 @@
 equally quick. Nothing here knows of plants or of how likely an order is: the situations to look at are passed in.
 """
 
+from compiler.races.clocks import RelayTimes
 from compiler.races.find import LIMIT, races
 from compiler.races.open_world import World, open_world
 from compiler.races.race import Race, RaceKind, Races
 from compiler.races.stimulus import Stimulus
 
-__all__ = ["LIMIT", "Race", "RaceKind", "Races", "Stimulus", "World", "open_world", "races"]
+__all__ = ["LIMIT", "Race", "RaceKind", "Races", "RelayTimes", "Stimulus", "World", "open_world", "races"]

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from compiler.circuit import CircuitLogic, circuit_logic
 from compiler.logic import Chattering, Reaction
 from compiler.machine import Machine
+from compiler.races.clocks import Clocks, RelayTimes
 from compiler.races.loops import count_orders, loop, may_last
 from compiler.races.motion import Motion
-from compiler.races.orders import Orders, explore, way, way_with_blink, way_without_blink
+from compiler.races.orders import Node, Orders, explore, way, way_with_blink, way_without_blink
 from compiler.races.parts import unsupported
 from compiler.races.race import Race, RaceKind, Races
 from compiler.races.stimulus import Stimulus
@@ -21,7 +22,7 @@ from grammar.rungs.tree import Circuit
 __all__ = ["LIMIT", "races"]
 
 LIMIT = 20_000
-"""The most states looked at after one stimulus: nine relays that all pass their middle position make 3**9."""
+"""The most places looked at after one stimulus: nine relays that all pass their middle position make 3**9."""
 
 _TOGETHER = ("all coils move at one instant",)
 _ALWAYS = ("whatever the order",)
@@ -35,18 +36,26 @@ _BLINKS = {
 """An output before and after the stimulus; what it does, and what it does with a blink."""
 
 
-def races(circuit: Circuit, machine: Machine, situations: Iterable[Stimulus], *, limit: int = LIMIT) -> Races:
+def races(
+    circuit: Circuit,
+    machine: Machine,
+    situations: Iterable[Stimulus],
+    *,
+    limit: int = LIMIT,
+    times: Mapping[str, RelayTimes] | None = None,
+) -> Races:
     """What depends on the order in which the relays of a circuit move, in each of these situations.
 
-    The circuit must be sound (``circuit_faults`` finds nothing). All contacts of one device move together, NO and NC
-    of it never conduct at one moment, and nothing is taken for granted of how quick one relay is beside another.
-    Contacts of an input, or of a timer that runs out, have broken at the stimulus; where both NO and NC are wired,
-    one side makes later. More than ``limit`` states after one stimulus are not looked at and said to be missing.
+    The circuit must be sound (``circuit_faults`` finds nothing). All contacts of one device move together; NO and NC
+    of it never conduct at one moment. Contacts of an input that changes have broken at the stimulus; where both NO
+    and NC are wired, one side makes later. Those of a timer or counter follow it in their own time. Nothing is taken
+    for granted of how quick one relay is beside another, but for those that ``times`` names. More than ``limit``
+    places of all parts after one stimulus are not looked at, and said to be missing.
     """
     reason = unsupported(circuit)
     if reason:
         return Races((), 0, 0, settled=False, why=f"not looked at: {reason}")
-    search = _Search(circuit, machine, limit)
+    search = _Search(circuit, machine, limit, times or {})
     found: dict[tuple[RaceKind, str, tuple[str, ...]], Race] = {}
     stimuli = orders = missing = 0
     for stimulus in situations:
@@ -59,7 +68,7 @@ def races(circuit: Circuit, machine: Machine, situations: Iterable[Stimulus], *,
             known = found.get(key)
             best = race if known is None or race.length < known.length else known
             found[key] = replace(best, situations=1 + (known.situations if known else 0))
-    why = f"not settled: {missing} of {stimuli} situations have more than {limit} states" if missing else ""
+    why = f"not settled: {missing} of {stimuli} situations have more than {limit} places" if missing else ""
     listed = sorted(found.values(), key=lambda race: (_GRAVEST.index(race.kind), race.length, race.about))
     return Races(tuple(listed), stimuli, orders, settled=not missing, why=why)
 
@@ -73,8 +82,9 @@ class _Seen:
 class _Search:
     """One circuit. Stimuli that leave the parts in the same places and loads as they were need one look."""
 
-    def __init__(self, circuit: Circuit, machine: Machine, limit: int) -> None:
+    def __init__(self, circuit: Circuit, machine: Machine, limit: int, times: Mapping[str, RelayTimes]) -> None:
         self.motion = Motion(circuit, machine)
+        self.clocks = Clocks(self.motion, times)
         self.logic = circuit_logic(circuit, machine)
         self.limit = limit
         self._known: dict[object, _Seen | None] = {}
@@ -88,7 +98,7 @@ class _Search:
         return self._known[key]
 
     def _look(self, stimulus: Stimulus, start: State) -> _Seen | None:
-        orders = explore(self.motion, start, stimulus.inputs, limit=self.limit)
+        orders = explore(self.clocks, start, stimulus.inputs, limit=self.limit)
         if orders is None:
             return None
         case = _Case(self, stimulus, orders, _together(self.logic, stimulus))
@@ -123,7 +133,7 @@ class _Case:
 
     def lasting(self) -> Iterator[Race]:
         """Outcomes that differ, from one another or from the simultaneous view, and loops."""
-        ends = {end: self.motion.reaction(end) for end in self.orders.ends}
+        ends = {end: self.motion.reaction(end[0]) for end in self.orders.ends}
         ways = {end: self._way(end) for end in ends}
         listed = sorted(ends, key=lambda end: (ends[end] != self.together, len(ways[end]), end))
         knot = may_last(self.orders)
@@ -145,11 +155,11 @@ class _Case:
     def hazards(self) -> Iterator[Race]:
         """Outputs that change more often than they must. Only for where all orders come to one end."""
         (end,) = self.orders.ends
-        was, comes = self.motion.before(self.stimulus), self.motion.outputs(end)
+        was, comes = self.motion.before(self.stimulus), self.motion.outputs(end[0])
         for k, name in enumerate(self.motion.loads):
 
-            def lit(state: State, k: int = k) -> bool:
-                return self.motion.outputs(state)[k]
+            def lit(node: Node, k: int = k) -> bool:
+                return self.motion.outputs(node[0])[k]
 
             blinking = way_with_blink(self.orders, lit, before=was[k], end=end)
             if blinking is None:
@@ -160,17 +170,17 @@ class _Case:
             told = (f"{name} {restless if steady is None else calm}", f"{name} {restless}")
             yield self._race(RaceKind.HAZARD, (name,), (first, told_moves(self.motion, blinking)), told)
 
-    def _way(self, end: State) -> tuple[str, ...]:
-        return told_moves(self.motion, way(self.orders, lambda state: state == end) or ())
+    def _way(self, end: Node) -> tuple[str, ...]:
+        return told_moves(self.motion, way(self.orders, lambda node: node == end) or ())
 
     def _pair(self, first: tuple[str, ...], comes_to: Reaction, second: tuple[str, ...], other: Reaction) -> Race:
         names = differing(self.motion, comes_to, other)
         told = outcome(self.motion, comes_to, names), outcome(self.motion, other, names)
         return self._race(RaceKind.CRITICAL, names, (first, second), told)
 
-    def _endless(self, knot: frozenset[State], first: tuple[str, ...], comes_to: str) -> Race:
+    def _endless(self, knot: frozenset[Node], first: tuple[str, ...], comes_to: str) -> Race:
         to_it, round_it = loop(self.orders, knot)
-        moving = {move[0] for state in knot for move, after in self.orders.onward[state] if after in knot}
+        moving = {move[0] for node in knot for move, after in self.orders.onward[node] if after in knot}
         names = tuple(dict.fromkeys(self.motion.parts[k].name for k in sorted(moving)))
         lasting = (*told_moves(self.motion, to_it), *told_moves(self.motion, round_it), "so on")
         return self._race(RaceKind.ENDLESS, names, (first, lasting), (comes_to, f"{', '.join(names)} may never rest"))

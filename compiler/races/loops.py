@@ -10,43 +10,43 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from compiler.races.orders import Orders, Step, way
-from compiler.races.written_out import Move, State
+from compiler.races.orders import Node, Orders, Step, way
+from compiler.races.written_out import Move
 
 __all__ = ["count_orders", "knots", "loop", "may_last"]
 
-_Knot = frozenset[State]
+_Knot = frozenset[Node]
 _MOST_TRIED = 50
 
 
 def knots(orders: Orders) -> Iterator[_Knot]:
     """The strongly connected components, each after all it leads to (R. Tarjan 1972, from memory)."""
-    number: dict[State, int] = {}
-    lowest: dict[State, int] = {}
-    done: set[State] = set()
-    path: list[State] = []
-    calls: list[tuple[State, Iterator[tuple[Move, State]]]] = []
+    number: dict[Node, int] = {}
+    lowest: dict[Node, int] = {}
+    done: set[Node] = set()
+    path: list[Node] = []
+    calls: list[tuple[Node, Iterator[tuple[Move, Node]]]] = []
 
-    def enter(state: State) -> None:
-        number[state] = lowest[state] = len(number)
-        path.append(state)
-        calls.append((state, iter(orders.onward[state])))
+    def enter(node: Node) -> None:
+        number[node] = lowest[node] = len(number)
+        path.append(node)
+        calls.append((node, iter(orders.onward[node])))
 
     enter(orders.start)
     while calls:
-        state, rest = calls[-1]
+        node, rest = calls[-1]
         for _, following in rest:
             if following not in number:
                 enter(following)
                 break
             if following not in done:
-                lowest[state] = min(lowest[state], number[following])
+                lowest[node] = min(lowest[node], number[following])
         else:
             calls.pop()
             if calls:
-                lowest[calls[-1][0]] = min(lowest[calls[-1][0]], lowest[state])
-            if lowest[state] == number[state]:
-                first = path.index(state)
+                lowest[calls[-1][0]] = min(lowest[calls[-1][0]], lowest[node])
+            if lowest[node] == number[node]:
+                first = path.index(node)
                 knot = frozenset(path[first:])
                 del path[first:]
                 done |= knot
@@ -55,10 +55,10 @@ def knots(orders: Orders) -> Iterator[_Knot]:
 
 def count_orders(orders: Orders) -> int:
     """The number of different orders from the start to where it ends; going round a loop counts for nothing."""
-    ways: dict[State, int] = {}
+    ways: dict[Node, int] = {}
     total = 1
     for knot in knots(orders):
-        total = sum(ways[after] for state in knot for _, after in orders.onward[state] if after not in knot) or 1
+        total = sum(ways[after] for node in knot for _, after in orders.onward[node] if after not in knot) or 1
         ways |= dict.fromkeys(knot, total)
     return total
 
@@ -68,25 +68,25 @@ def may_last(orders: Orders) -> _Knot | None:
     return next((knot for knot in knots(orders) if len(knot) > 1 and _fair(orders, knot)), None)
 
 
-def _fair(orders: Orders, states: Collection[State]) -> bool:
-    """Whether no part is asked for one and the same move in all these states."""
-    return not frozenset.intersection(*(frozenset(move for move, _ in orders.onward[state]) for state in states))
+def _fair(orders: Orders, nodes: Collection[Node]) -> bool:
+    """Whether no part is asked for one and the same move in all these nodes."""
+    return not frozenset.intersection(*(frozenset(move for move, _ in orders.onward[node]) for node in nodes))
 
 
 def loop(orders: Orders, knot: _Knot) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
     """A way to the knot, and a short loop in it, one that may last if a few tries find it."""
-    found = [_round(orders, state) for state in sorted(knot)[:_MOST_TRIED]]
-    lasting = [steps for steps in found if _fair(orders, [state for state, _ in steps])]
+    found = [_round(orders, node) for node in sorted(knot)[:_MOST_TRIED]]
+    lasting = [steps for steps in found if _fair(orders, [node for node, _ in steps])]
     best = min(lasting or found, key=len)
     first = best[0][0]
-    return way(orders, lambda state: state == first) or (), best
+    return way(orders, lambda node: node == first) or (), best
 
 
-def _round(orders: Orders, state: State) -> tuple[Step, ...]:
-    """A shortest way from a state of a knot back to itself."""
+def _round(orders: Orders, node: Node) -> tuple[Step, ...]:
+    """A shortest way from a node of a knot back to itself."""
     rounds = []
-    for move, following in orders.onward[state]:
-        back = way(orders, lambda other: other == state, start=following)
+    for move, following in orders.onward[node]:
+        back = way(orders, lambda other: other == node, start=following)
         if back is not None:
-            rounds.append(((state, move), *back))
+            rounds.append(((node, move), *back))
     return min(rounds, key=len)

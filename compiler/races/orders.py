@@ -8,55 +8,60 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from compiler.logic import Bits
-from compiler.races.motion import Motion
+from compiler.proof.zone import Zone
+from compiler.races.clocks import Clocks
 from compiler.races.written_out import Move, State
 
-__all__ = ["Orders", "Step", "explore", "way", "way_with_blink", "way_without_blink"]
+__all__ = ["Node", "Orders", "Step", "explore", "way", "way_with_blink", "way_without_blink"]
 
-Step = tuple[State, Move]
-"""A move, and where the parts stood before it."""
+Node = tuple[State, Zone]
+"""Where the parts stand, and the clocks of those that are asked to move."""
 
-_Node = TypeVar("_Node", bound=Hashable)
+Step = tuple[Node, Move]
+"""A move, and the node before it."""
+
+_Any = TypeVar("_Any", bound=Hashable)
 
 
 @dataclass(frozen=True, slots=True)
 class Orders:
-    """``onward`` holds for every state that can be come to its moves and where each leads; ``ends`` have none."""
+    """``onward`` holds for every node that can be come to its moves and where each leads; ``ends`` have none."""
 
-    start: State
-    onward: dict[State, tuple[tuple[Move, State], ...]]
-    ends: tuple[State, ...]
+    start: Node
+    onward: dict[Node, tuple[tuple[Move, Node], ...]]
+    ends: tuple[Node, ...]
 
 
-def explore(motion: Motion, start: State, inputs: Bits, *, limit: int) -> Orders | None:
-    """Every order from a state, each part moving for as long as it is asked to; None beyond ``limit`` states."""
-    onward: dict[State, tuple[tuple[Move, State], ...]] = {}
+def explore(clocks: Clocks, start: State, inputs: Bits, *, limit: int) -> Orders | None:
+    """Every order from a state, each part moving for as long as it is asked to; None beyond ``limit`` nodes."""
+    first = (start, clocks.first(start, inputs))
+    onward: dict[Node, tuple[tuple[Move, Node], ...]] = {}
     ends = []
-    waiting = [start]
-    known = {start}
+    waiting = [first]
+    known = {first}
     while waiting:
         if len(known) > limit:
             return None
-        state = waiting.pop()
-        moves = motion.moves(state, inputs)
-        onward[state] = tuple((move, motion.step(state, move)) for move in moves)
+        node = waiting.pop()
+        moves = tuple((move, (state, zone)) for move, state, zone in clocks.onward(*node, inputs))
+        onward[node] = moves
         if not moves:
-            ends.append(state)
-        for _, following in onward[state]:
+            ends.append(node)
+        for _, following in moves:
             if following not in known:
                 known.add(following)
                 waiting.append(following)
-    return Orders(start, onward, tuple(sorted(ends)))
+    return Orders(first, onward, tuple(sorted(ends)))
 
 
-def way(orders: Orders, goal: Callable[[State], bool], *, start: State | None = None) -> tuple[Step, ...] | None:
-    """A shortest order from the start to a state that is a goal."""
+def way(orders: Orders, goal: Callable[[Node], bool], *, start: Node | None = None) -> tuple[Step, ...] | None:
+    """A shortest order from the start to a node that is a goal."""
     first = orders.start if start is None else start
-    return _shortest(first, lambda state: orders.onward[state], goal)
+    return _shortest(first, lambda node: orders.onward[node], goal)
 
 
 def way_with_blink(
-    orders: Orders, lit: Callable[[State], bool], *, before: bool, end: State
+    orders: Orders, lit: Callable[[Node], bool], *, before: bool, end: Node
 ) -> tuple[Step, ...] | None:
     """A shortest order to the end in which an output changes more often than it must, or None."""
     must = int(lit(end) != before)
@@ -69,11 +74,11 @@ def way_with_blink(
         return None
     steps = tuple((node[0], move) for node, move in blinked)
     last = _after(orders, *steps[-1]) if steps else orders.start
-    return (*steps, *(way(orders, lambda state: state == end, start=last) or ()))
+    return (*steps, *(way(orders, lambda node: node == end, start=last) or ()))
 
 
 def way_without_blink(
-    orders: Orders, lit: Callable[[State], bool], *, before: bool, end: State
+    orders: Orders, lit: Callable[[Node], bool], *, before: bool, end: Node
 ) -> tuple[Step, ...] | None:
     """A shortest order to the end in which an output changes no more often than it must, or None."""
     must = int(lit(end) != before)
@@ -89,25 +94,25 @@ def way_without_blink(
 
 
 def _counted(
-    orders: Orders, lit: Callable[[State], bool], node: tuple[State, int]
-) -> Iterator[tuple[Move, tuple[State, int]]]:
-    """The moves from a state together with how often an output has changed by then."""
-    state, changes = node
-    for move, following in orders.onward[state]:
-        yield move, (following, changes + (lit(state) != lit(following)))
+    orders: Orders, lit: Callable[[Node], bool], at: tuple[Node, int]
+) -> Iterator[tuple[Move, tuple[Node, int]]]:
+    """The moves from a node together with how often an output has changed by then."""
+    node, changes = at
+    for move, following in orders.onward[node]:
+        yield move, (following, changes + (lit(node) != lit(following)))
 
 
-def _after(orders: Orders, state: State, move: Move) -> State:
-    return next(following for made, following in orders.onward[state] if made == move)
+def _after(orders: Orders, node: Node, move: Move) -> Node:
+    return next(following for made, following in orders.onward[node] if made == move)
 
 
 def _shortest(
-    start: _Node,
-    onward: Callable[[_Node], Iterator[tuple[Move, _Node]] | tuple[tuple[Move, _Node], ...]],
-    goal: Callable[[_Node], bool],
-) -> tuple[tuple[_Node, Move], ...] | None:
+    start: _Any,
+    onward: Callable[[_Any], Iterator[tuple[Move, _Any]] | tuple[tuple[Move, _Any], ...]],
+    goal: Callable[[_Any], bool],
+) -> tuple[tuple[_Any, Move], ...] | None:
     """Breadth first: the nodes and moves on a shortest way to a goal."""
-    came: dict[_Node, tuple[_Node, Move] | None] = {start: None}
+    came: dict[_Any, tuple[_Any, Move] | None] = {start: None}
     queue = deque([start])
     while queue:
         node = queue.popleft()

@@ -40,7 +40,7 @@ def told_moves(motion: Motion, steps: tuple[Step, ...]) -> tuple[str, ...]:
     """The moves of an order. A relay that left one side and comes back to it falls back, or is pulled back in."""
     left: dict[int, int] = {}
     told = []
-    for state, (k, value) in steps:
+    for (state, _), (k, value) in steps:
         told.append(_told_move(motion.parts[k], state[k], value, returns=left.get(k) == value))
         left[k] = state[k]
     return tuple(told)

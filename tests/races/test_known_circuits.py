@@ -294,7 +294,7 @@ def test_a_limit_is_not_settled_and_never_free() -> None:
     found = races(tree, MACHINE, [stimulus], limit=1)
     assert not found.settled
     assert not found.free
-    assert found.lines == ("races not settled: 1 of 1 situations have more than 1 states",)
+    assert found.lines == ("races not settled: 1 of 1 situations have more than 1 places",)
 
 
 def test_what_was_found_counts_for_all_situations_alike() -> None:
