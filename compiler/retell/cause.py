@@ -8,7 +8,7 @@ began with an input is a hold, unless letting go of that input begins it anew.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from compiler.condition import Always, Condition, Elapsed, Rise, Signal, Sustained, both, negated, walk
 from compiler.retell.desk import GAP_US, Change, Desk, Instant
@@ -74,6 +74,9 @@ def _conditional(stretch: Stretch, at: int, ready: Ready) -> tuple[End, ...]:
 
     def brought_on(desk: Desk) -> bool:
         tried = desk.twin()
+        again = [(name, not on) for name, on in cause if name in tried.buttons and tried.is_actuated(name) == on]
+        if again:
+            tried.act(again)
         tried.act(cause)
         return ready(tried) or tried.lit_loads != desk.lit_loads
 
@@ -82,7 +85,8 @@ def _conditional(stretch: Stretch, at: int, ready: Ready) -> tuple[End, ...]:
     if before is not None:
         prior = stretch.instants[before]
         if prior.expired or not {name for name, _ in prior.changed} & (named - dict(cause).keys()):
-            ahead = ends(stretch, before, brought_on)
+            by_hand = {name for name, _ in cause if name in instant.after.buttons}
+            ahead = ends(replace(stretch, stops=stretch.stops | by_hand), before, brought_on)
     begins = ahead[-1].at if ahead else -1
     return (*ahead, End(begins, at, until=_moments(stretch, begins, at, condition, ready)))
 

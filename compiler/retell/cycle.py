@@ -67,7 +67,8 @@ def _stops(walk: Walk) -> tuple[Change, ...]:
         return ()
     names = [name for name in desk.free if name not in pressed | last]
     changes = [(name, not desk.is_actuated(name)) for name in names]
-    return tuple(c for c in changes if _drops_out(desk, c) and _starts_afterwards(desk, c, walk))
+    called = _called_stop(desk)
+    return tuple(c for c in changes if _drops_out(desk, c) and (c[0] in called or _starts_afterwards(desk, c, walk)))
 
 
 def _hands_off(desk: Desk, pressed: set[str]) -> Desk | None:

@@ -32,13 +32,13 @@ def limit_of(stretch: Stretch, end: End, start: Desk, startable: Callable[[Desk]
     if held:
         desk.act(held)
     while (late := desk.next()) is not None:
-        if late.after.lit_loads != start.lit_loads or _missed(late, instant, startable):
+        if late.after.lit_loads != start.lit_loads:
             break
-    if late is None:
+        if _ran_out(late, start) and _missed(late, instant, startable):
+            break
+    if late is None or not _ran_out(late, start):
         return None
     time_us = late.at_us - start.now_us
-    if all(late.before.preset_us(timer) != time_us for timer in late.expired):
-        return None
     desk.let_go(dict(held))
     if late.after.lit_loads == instant.after.lit_loads != start.lit_loads and _alike(desk, instant.after, startable):
         return Limit(time_us, goes_on=True)
@@ -46,10 +46,13 @@ def limit_of(stretch: Stretch, end: End, start: Desk, startable: Callable[[Desk]
     return Limit(time_us, False, late.after.lit_loads, latched=not startable(desk))
 
 
+def _ran_out(late: Instant, start: Desk) -> bool:
+    """Whether a time runs out that began with the step."""
+    return any(late.before.preset_us(timer) == late.at_us - start.now_us for timer in late.expired)
+
+
 def _missed(late: Instant, instant: Instant, startable: Callable[[Desk], bool]) -> bool:
     """Whether it is now too late for what was waited for, though nothing shows."""
-    if not late.expired:
-        return False
     desk = late.after.twin()
     desk.let_go(name for name, _ in instant.changed)
     desk.act([(name, on) for name, on in instant.changed if name in desk.free])
