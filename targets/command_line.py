@@ -15,7 +15,7 @@ import click
 
 from targets.given import FOUND, UNSETTLED, need_chart, read_bytes, refuse, source_of, write_text
 from targets.given import understood as understand
-from targets.proving import compare, prove
+from targets.proving import compare, prove, races, retell
 
 if TYPE_CHECKING:
     from compiler.understand import Understood
@@ -310,5 +310,5 @@ def _warned(understood: Understood) -> bool:
     return bool(understood.said(Severity.WARNING))
 
 
-main.add_command(prove)
-main.add_command(compare)
+for command in (prove, compare, races, retell):
+    main.add_command(command)

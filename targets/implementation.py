@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from compiler.chart_logic import chart_logic
+from compiler.circuit import CircuitLogic
 from compiler.logic import Bits, Logic, Reaction, Timer
 from compiler.machine import Machine
 from compiler.understand import Understood, understand
@@ -39,6 +40,12 @@ class Implementation:
     logic: Logic
     target: str
     text: str
+
+    @property
+    def circuit(self) -> CircuitLogic | None:
+        """The relay circuit it is, if it is one."""
+        inner = self.logic.logic if isinstance(self.logic, _Named) else self.logic
+        return inner if isinstance(inner, CircuitLogic) else None
 
 
 def machine_of(file: str) -> Understood:

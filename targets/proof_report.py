@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict
+from typing import TYPE_CHECKING
 
 from compiler.machine import Machine, ValveKind
 from compiler.proof.cycle import CycleTime
@@ -15,6 +16,10 @@ from compiler.proof.world import Assumed
 from compiler.simulation.timeline import timeline
 from targets.screen import console, heading, paragraph, write_text
 from targets.target import CAUTION
+
+if TYPE_CHECKING:
+    from compiler.races import Races
+    from compiler.retell.retell import Retold
 
 __all__ = [
     "CLAIM",
@@ -78,6 +83,38 @@ def show_table(proofs: Sequence[Proof]) -> None:
         verdict = Text(str(proof.standing), style=STYLES[proof.standing])
         table.add_row(proof.shadow, proof.driver, verdict, ", ".join(proof.needs))
     console().print(table)
+
+
+def show_races(races: Races, *, whole: bool, most: int | None) -> None:
+    """What a race analysis found, the first few races or all of them."""
+    if not whole:
+        paragraph("not settled: the machine brings the circuit into more situations than were met", 0, "bold magenta")
+    first, *rest = races.lines
+    paragraph(first, 0, "green" if races.free else "bold red")
+    heads = [k for k, line in enumerate(rest) if not line.startswith(" ")]
+    shown = rest if most is None or len(heads) <= most else rest[: heads[most]]
+    for line in shown:
+        paragraph(line.strip(), 4 if line.startswith(" ") else 2)
+    if len(shown) < len(rest):
+        paragraph(f"and {len(heads) - (most or 0)} more; --all shows them", 2, "dim")
+    console().print()
+    paragraph(CAUTION, 0)
+
+
+def show_retold(retold: Retold, machine: Machine, *, written: str | None, draw: bool) -> None:
+    """What was told of an implementation, the proof, and what words do not say."""
+    if written is not None and retold.text:
+        paragraph(f"Written to {written}", 0)
+    elif retold.text:
+        write_text(retold.text)
+    for note in retold.notes:
+        paragraph(note, 0, "yellow")
+    if retold.proof is not None:
+        show_proof(retold.proof, machine, draw=draw)
+        console().print()
+        paragraph(CLAIM, 0, "dim")
+    console().print()
+    paragraph(CAUTION, 0)
 
 
 def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, bool]]:

@@ -1,22 +1,24 @@
-"""The commands that prove: ``prove`` and ``compare``. Like every command they parse, call and print."""
+"""The commands that prove: ``prove``, ``compare``, ``races``, ``retell``. They parse, call and print."""
 
 from __future__ import annotations
 
 import sys
 from collections.abc import Callable
 from itertools import combinations
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 import click
 
 from targets.given import FOUND, UNSETTLED, refuse
 
 if TYPE_CHECKING:
+    from compiler.circuit import CircuitLogic
     from compiler.proof.verdict import Proof
+    from compiler.races import RelayTimes
     from compiler.understand import Understood
     from targets.implementation import Implementation
 
-__all__ = ["compare", "prove"]
+__all__ = ["compare", "prove", "races", "retell"]
 
 
 @click.command(short_help="Prove implementations against the sequence, over every timing.")
@@ -87,6 +89,118 @@ def compare(
     _end(proofs, program, brief=brief, strict=strict, as_json=as_json)
 
 
+@click.command(short_help="Look at every order in which the relays of a circuit may move.")
+@click.argument("circuit", metavar="CIRCUIT")
+@click.argument("file", metavar="FILE")
+@click.option("--pick-up", nargs=2, type=float, metavar="MS MS", help="Least and greatest time to pick up.")
+@click.option("--drop-out", nargs=2, type=float, metavar="MS MS", help="Least and greatest time to drop out.")
+@click.option("--middle", type=float, metavar="MS", help="Greatest time that contacts are in the middle.")
+@click.option("--careful", is_flag=True, help="Only what a careful operator brings about.")
+@click.option("--all", "show_all", is_flag=True, help="Show every race found, not only the first few.")
+@click.option("--anti-repeat", is_flag=True, help="An arrangement by name: a held START runs one cycle only.")
+def races(
+    circuit: str,
+    file: str,
+    pick_up: tuple[float, float] | None,
+    drop_out: tuple[float, float] | None,
+    middle: float | None,
+    careful: bool,
+    show_all: bool,
+    anti_repeat: bool,
+) -> None:
+    """Say whether what a relay circuit does depends on the order in which its relays move.
+
+    Every relay takes any time it likes to pick up or drop out, unless its times are given (all three); its contacts
+    break before they make. The circuit is looked at in every situation that the machine in FILE brings it into.
+    CIRCUIT is a rung list or the name of an arrangement. Exit codes: 0 free of critical races, 1 not free, 3 not
+    settled.
+
+    \b
+    Examples:
+      rungwright races my-press.rungs press.seq
+      rungwright races step-chain press.seq --pick-up 5 20 --drop-out 3 15 --middle 2
+    """
+    from compiler.proof.prove import MOST_ZONES
+    from compiler.proof.world import World
+    from compiler.races import races as look
+    from compiler.races.reachable import reachable
+    from targets.proof_report import show_races
+    from targets.report import progress
+
+    program = _machine(file)
+    given = [time for time in (pick_up, drop_out, middle) if time is not None]
+    if len(given) not in (0, 3):
+        raise click.UsageError("give --pick-up, --drop-out and --middle together, or none of them")
+    relays = _implementation(circuit, program, anti_repeat).circuit
+    if relays is None:
+        refuse(f"{circuit} is not a relay circuit; only relays race")
+    with progress(quiet=False) as told:
+        told("finding every situation")
+        stimuli, whole = reachable(relays, program.machine, World(careful=careful), most_zones=MOST_ZONES)
+        told(f"trying every order in {len(stimuli)} situations")
+        found = look(relays.circuit, program.machine, stimuli, times=_times(relays, pick_up, drop_out, middle))
+    show_races(found, whole=whole, most=None if show_all else 3)
+    sys.exit(UNSETTLED if not (found.settled and whole) else 0 if found.free else FOUND)
+
+
+def _times(
+    relays: CircuitLogic,
+    pick_up: tuple[float, float] | None,
+    drop_out: tuple[float, float] | None,
+    middle: float | None,
+) -> dict[str, RelayTimes] | None:
+    """The same times for every relay, in microseconds."""
+    from compiler.races import RelayTimes
+    from grammar.rungs.tree import Kind
+
+    if pick_up is None or drop_out is None or middle is None:
+        return None
+    up_least, up_most, down_least, down_most = (round(1000 * ms) for ms in (*pick_up, *drop_out))
+    try:
+        times = RelayTimes((up_least, up_most), (down_least, down_most), round(1000 * middle))
+    except ValueError as wrong:
+        raise click.UsageError(str(wrong)) from None
+    return {d.name.text: times for d in relays.circuit.devices if d.kind is Kind.RELAY}
+
+
+@click.command(short_help="Tell in plain words what a circuit or program does.")
+@click.argument("implementation", metavar="CIRCUIT")
+@click.option("--machine", "file", required=True, metavar="FILE", help="The sequence file that declares the devices.")
+@click.option("-o", "--output", metavar="FILE", help="Write the sequence there instead of showing it.")
+@click.option("--brief", is_flag=True, help="Do not draw the differences.")
+def retell(implementation: str, file: str, output: str | None, brief: bool) -> None:
+    """Try a rung list or a program out on its machine, write down what it does as a sequence, and prove that.
+
+    The devices come from the file given with --machine, which needs no cycle. What words do not say is told as well.
+
+    \b
+    Examples:
+      rungwright retell inherited.rungs --machine devices.seq
+      rungwright retell press.st --machine press.seq -o press-again.seq
+    """
+    from pathlib import Path
+
+    from compiler.retell.retell import retell as tell
+    from targets.files import NotWritten, write_files
+    from targets.proof_report import show_retold
+    from targets.report import progress
+
+    program = _machine(file)
+    original = _implementation(implementation, program, anti_repeat=False)
+    with progress(quiet=False) as told:
+        retold = tell(original.logic, program.machine, told=told)
+    if output is not None and retold.text:
+        path = Path(output)
+        try:
+            write_files(path.parent, {path.name: retold.text}, force=False)
+        except NotWritten as why:
+            refuse(str(why))
+    show_retold(retold, program.machine, written=output, draw=not brief)
+    if retold.proof is None:
+        sys.exit(UNSETTLED)
+    _exit([retold.proof], strict=False)
+
+
 def _machine(file: str) -> Understood:
     from targets.implementation import Unusable, machine_of
     from targets.screen import show_messages
@@ -127,7 +241,6 @@ def _proof(driver: Implementation, shadow: Implementation, program: Understood, 
 
 def _end(proofs: list[Proof], program: Understood, *, brief: bool, strict: bool, as_json: bool) -> None:
     """Print the verdicts and exit with what they come to."""
-    from compiler.proof.verdict import Standing
     from targets.proof_report import CLAIM, proofs_json, show_proof, show_table
     from targets.screen import console, paragraph
     from targets.target import CAUTION
@@ -143,6 +256,13 @@ def _end(proofs: list[Proof], program: Understood, *, brief: bool, strict: bool,
         paragraph(CLAIM, 0, "dim")
         console().print()
         paragraph(CAUTION, 0)
+    _exit(proofs, strict=strict)
+
+
+def _exit(proofs: list[Proof], *, strict: bool) -> NoReturn:
+    """Exit with what the verdicts come to."""
+    from compiler.proof.verdict import Standing
+
     found = {proof.standing for proof in proofs}
     if Standing.DIFFERS in found or (strict and Standing.SAME_ONLY_IF in found):
         sys.exit(FOUND)

@@ -14,8 +14,10 @@ from compiler.races.stimulus import Stimulus
 __all__ = ["reachable"]
 
 
-def reachable(logic: CircuitLogic, machine: Machine, *, most_zones: int) -> tuple[tuple[Stimulus, ...], bool]:
-    """Every stimulus that a circuit meets as it drives a machine, everything free, and whether those are all."""
+def reachable(
+    logic: CircuitLogic, machine: Machine, world: World, *, most_zones: int
+) -> tuple[tuple[Stimulus, ...], bool]:
+    """Every stimulus that a circuit meets as it drives a machine in such a world, and whether those are all."""
     product = Product(logic, None, machine)
     count = len(machine.inputs)
     found: dict[Stimulus, None] = {}
@@ -28,7 +30,7 @@ def reachable(logic: CircuitLogic, machine: Machine, *, most_zones: int) -> tupl
         known = product.driver.states[state] if state >= 0 else None
         found[Stimulus(known, _bits(was, count), _bits(now, count), move.happening.expired[0])] = None
 
-    explored = explore(product, World(), most=most_zones, seen=see)
+    explored = explore(product, world, most=most_zones, seen=see)
     return tuple(found), explored.ending is not Ending.NOT_SETTLED
 
 
