@@ -74,7 +74,14 @@ def judge(circuit: Circuit, machine: Iterable[Device] = ()) -> list[Diagnostic]:
             fed.setdefault(feed.name.text.casefold(), []).append((rung, feed))
     for device in known.values():
         found += _fed(device, fed.get(device.name.text.casefold(), []))
-    return list(dict.fromkeys(found))  # the contacts of a master are met again in every rung it feeds
+    return _once(found)
+
+
+def _once(found: list[Diagnostic]) -> list[Diagnostic]:
+    """Without repetition: contacts of a master are met again in every rung it feeds, and a name that is not declared
+    is told where it is met first."""
+    told = {(d.code, d.message) if d.code == "RW402" else d: d for d in reversed(found)}
+    return list(reversed(told.values()))
 
 
 _NUMBER = "number the rungs 1, 2, 3 from the top"
@@ -134,7 +141,8 @@ def _feed(feed: Feed, known: dict[str, Device], names: list[str]) -> Iterator[Di
     device = known.get(feed.name.text.casefold())
     name, span = feed.name.text, feed.span
     if device is None:
-        yield _unknown(feed.name, names, _DECLARED.get(feed.terminal, "").format(name) or _likely(name, Kind.RELAY))
+        declared = _DECLARED.get(feed.terminal, "").format(name)
+        yield _unknown(feed.name, names, declared or _likely(name, Kind.SOLENOID, Kind.MOTOR, Kind.RELAY))
     elif device.kind in INPUTS:
         message = f"the {device.kind} {name} is an input: no rung feeds it"
         yield _about("RW416", message, feed.name, cure="feed a relay, a timer or a load")
@@ -216,10 +224,11 @@ def _unknown(name: Name, names: list[str], declaration: str) -> Diagnostic:
     return _about("RW402", f"{name.text} is not declared", name, cure=cure)
 
 
-def _likely(name: str, otherwise: Kind) -> str:
-    """A declaration that fits the letters of a name; designations of the JIC electrical standard (from memory)."""
+def _likely(name: str, *otherwise: Kind) -> str:
+    """Declarations that fit the letters of a name; designations of the JIC electrical standard (from memory)."""
     letters = re.split("[^A-Z]", name.upper())[0]
-    return f"{_DESIGNATIONS.get(letters, otherwise)} {name}"
+    kinds = (_DESIGNATIONS[letters],) if letters in _DESIGNATIONS else otherwise
+    return "', '".join(f"{kind} {name}" for kind in kinds[:-1]) + "' or '" * (len(kinds) > 1) + f"{kinds[-1]} {name}"
 
 
 _DESIGNATIONS = {

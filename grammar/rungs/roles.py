@@ -33,11 +33,13 @@ def completed(circuit: Circuit, machine: Iterable[Device] = ()) -> Circuit:
 
     ``machine`` are devices that need no declaration; only those in use are taken in.
     """
+    looked_at: dict[str, Name] = {}
     fed: dict[str, list[Feed]] = {}
     for rung in circuit.rungs:
+        for contact in contacts(rung.network):
+            looked_at.setdefault(contact.name.text.casefold(), contact.name)
         for feed in rung.feeds:
             fed.setdefault(feed.name.text.casefold(), []).append(feed)
-    looked_at = {c.name.text.casefold() for rung in circuit.rungs for c in contacts(rung.network)}
     known = {device.name.text.casefold() for device in circuit.devices}
     implied = []
     for device in machine:
@@ -48,7 +50,8 @@ def completed(circuit: Circuit, machine: Iterable[Device] = ()) -> Circuit:
     for folded, feeds in fed.items():
         kind = _kind({feed.terminal for feed in feeds}, used=folded in looked_at)
         if folded not in known and kind is not None:
-            implied.append(Device(kind, feeds[0].name, implied=True, span=feeds[0].name.span))
+            name = min(feeds[0].name, looked_at.get(folded, feeds[0].name), key=lambda name: name.span)
+            implied.append(Device(kind, name, implied=True, span=name.span))
     return _spelled(replace(circuit, devices=(*circuit.devices, *implied)))
 
 

@@ -48,7 +48,8 @@ def _legend(circuit: Circuit) -> list[str]:
 
 
 def _says(comments: Comments) -> list[str]:
-    text = [line for comment in comments.above for line in textwrap.wrap(comment, COLUMNS - _MARGIN)]
+    said = (*comments.above, comments.beside)
+    text = [line for comment in said for line in textwrap.wrap(comment, COLUMNS - _MARGIN)]
     return [" " * _MARGIN + line for line in text]
 
 
