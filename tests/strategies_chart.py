@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from hypothesis import strategies as st
 
-from compiler.chart import Action, ActionKind, Chart, Forcing, Step, Transition, Words
-from compiler.condition import Always, And, Condition, Elapsed, Not, Or, Rise, Signal, Sustained, both
+from compiler.chart import Action, ActionKind, Chart, Forcing, Requirement, Response, Step, Transition, Words
+from compiler.condition import Active, Always, And, Condition, Elapsed, Not, Or, Rise, Signal, Sustained, both
 from compiler.machine import Contact, Input, InputKind, Load, LoadKind, Machine
 
-__all__ = ["Moment", "charts", "histories", "machines"]
+__all__ = ["Moment", "charts", "histories", "machines", "requirements"]
 
 _INPUTS = (
     ("START", InputKind.PUSHBUTTON),
@@ -95,6 +95,27 @@ def charts(draw: st.DrawFn, *, stored: bool = True) -> Chart:
         steps=(*steps, *faults),
         transitions=tuple(transitions),
         forcing=forcing,
+    )
+
+
+@st.composite
+def requirements(draw: st.DrawFn, chart: Chart) -> tuple[Requirement | Response, ...]:
+    """Requirements on the inputs, outputs, steps and times of a chart, which need not keep them."""
+    times, steps = st.sampled_from(_TIMES_US), st.sampled_from([step.name for step in chart.steps])
+    outputs = st.sampled_from([Signal(device=name) for name, _ in _OUTPUTS])
+    level = st.one_of(_levels(), outputs, outputs.map(lambda c: Not(of=c)), st.builds(Active, step=steps))
+    lasting = st.builds(Sustained, of=level, time_us=times)
+    nested = st.builds(Sustained, of=lasting | lasting.map(lambda c: Not(of=c)), time_us=times)
+    plain = st.one_of(level, lasting, nested, st.builds(Elapsed, step=steps, time_us=times))
+    standing = plain | st.lists(plain, min_size=2, max_size=3).map(lambda parts: both(*parts))
+    moment = st.one_of(standing, st.sampled_from([Rise(device=name) for name, _ in _INPUTS]))
+    moment |= st.builds(lambda a, b: And(of=(a, b)), moment, standing)
+    kinds = draw(st.lists(st.booleans(), min_size=1, max_size=4))
+    return tuple(
+        Response(name=f"N{k}", whenever=draw(moment), then=draw(moment), within_us=draw(times))
+        if responds
+        else Requirement(name=f"N{k}", never=draw(standing))
+        for k, responds in enumerate(kinds, 1)
     )
 
 

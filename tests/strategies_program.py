@@ -273,9 +273,9 @@ def _requirements(draw: st.DrawFn, devices: Devices) -> tree.Requirement:
     outputs = [d.name for d in devices.loads]
     lit = st.nothing() if not outputs else st.sampled_from(outputs).map(lambda name: tree.StateIs(name, "on"))
     lasting = conditions(devices) | lit
-    kind = draw(st.sampled_from([tree.Never, tree.Always, tree.Whenever]))
-    if kind is not tree.Whenever:
-        return kind(draw(lasting), draw(st.none() | lasting))
+    standing = draw(st.sampled_from([tree.Never, tree.Always, None]))
+    if standing is not None:
+        return standing(draw(lasting), draw(st.none() | lasting))
     moments = conditions(devices, extra=st.just(tree.StateIs(Name("START"), "pressed"))) | lit
     return tree.Whenever(draw(moments), draw(moments), draw(_times()))
 

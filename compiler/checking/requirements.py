@@ -11,10 +11,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from compiler.chart import Chart, Requirement, Response
-from compiler.condition import Active, Condition, Elapsed, Sustained, walk
+from compiler.condition import Elapsed, Sustained
 from compiler.simulation.bench import Bench
 from compiler.simulation.holds import holds
 from compiler.simulation.run import Event
+from compiler.times import Timed, counts_from, times_in
 
 __all__ = ["Broken", "RequirementWatch"]
 
@@ -33,9 +34,6 @@ class Broken:
         return f"broken at {self.at_us / 1_000_000:.3f} s ({self.scenario})"
 
 
-_Timed = Sustained | Elapsed
-
-
 @dataclass(frozen=True, slots=True)
 class _Instant:
     """What there is to see at one instant; ``since_us`` tells since when the conditions of times have held."""
@@ -44,7 +42,7 @@ class _Instant:
     on: frozenset[str]
     steps: frozenset[str]
     rises: frozenset[str] = frozenset()
-    since_us: dict[_Timed, int] = field(default_factory=dict)
+    since_us: dict[Timed, int] = field(default_factory=dict)
 
     def signal(self, device: str) -> bool:
         return device in self.on
@@ -61,7 +59,7 @@ class _Instant:
     def sustained(self, condition: Sustained) -> bool:
         return self._past(condition)
 
-    def _past(self, timed: _Timed) -> bool:
+    def _past(self, timed: Timed) -> bool:
         return timed in self.since_us and self.now_us - self.since_us[timed] >= timed.time_us
 
 
@@ -72,13 +70,10 @@ class RequirementWatch:
     def __init__(self, chart: Chart) -> None:
         self.broken: dict[str, int] = {}
         self._requirements = chart.requirements
-        conditions = [c for r in chart.requirements for c in r.conditions]
-        # Inner times first: what lasts may hold another time.
-        timed = [part for c in conditions for part in reversed(list(walk(c))) if isinstance(part, _Timed)]
-        self._timed = tuple(dict.fromkeys(timed))
+        self._timed = times_in(c for r in chart.requirements for c in r.conditions)
         self._last: _Instant | None = None
         self._breaking: tuple[str, ...] = ()
-        self._since: dict[_Timed, int] = {}
+        self._since: dict[Timed, int] = {}
         self._caused: set[str] = set()  # responses whose cause held at the last instant
         self._owed: dict[str, int] = {}  # responses whose effect is still to come, and since when
 
@@ -121,7 +116,7 @@ class RequirementWatch:
     def _come_to(self, instant: _Instant) -> None:
         now = replace(instant, since_us=self._since)
         for timed in self._timed:
-            if holds(_lasting(timed), now):
+            if holds(counts_from(timed), now):
                 self._since.setdefault(timed, now.now_us)
             else:
                 self._since.pop(timed, None)
@@ -143,12 +138,3 @@ class RequirementWatch:
                 elif comes:
                     self._owed.setdefault(name, now.now_us)
                 return name in self._owed and now.now_us - self._owed[name] >= requirement.within_us
-
-
-def _lasting(timed: _Timed) -> Condition:
-    """What a time counts from."""
-    match timed:
-        case Sustained(of=of):
-            return of
-        case Elapsed(step=step):
-            return Active(step=step)
