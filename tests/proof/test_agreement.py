@@ -28,6 +28,7 @@ from tests.proof.cases import (
     arranged,
     arrangement_cases,
     chart,
+    logic,
     press,
     random_circuit,
 )
@@ -105,6 +106,27 @@ def test_many_random_circuits(seed: int, machine: Machine) -> None:
     case = _random_case(seed, machine)
     if case is not None:
         _agree(case, _random_worlds(seed))
+
+
+@pytest.mark.parametrize("build_up", [1, 2])
+def test_a_pressure_switch_that_sends_its_own_rod_back_takes_its_time_to_let_go(build_up: int) -> None:
+    """The rod goes out by itself; PS1 makes at the end, drops the solenoid at that very event, and stays made for
+    one unit more: the lamp is lit meanwhile. By hand: LS2 lets go, LS1 makes at the end, PS1 makes."""
+    on = press(pressure=build_up)
+    driver = logic(on, {}, "PS1 NC, feeds SOL1", "PS1, LS1, LS2 NC, feeds LAMP")
+    dark = logic(on, {}, "PS1 NC, feeds SOL1")
+    for world in ALL_WORLDS:
+        explored = explore(Product(driver, dark, on), world)
+        assert (explored.ending, explored.last and explored.last.depth) == (Ending.DIFFERS, 3)
+    _agree(Case("sends itself back", driver, dark, on), ALL_WORLDS)
+
+
+def test_a_driver_that_never_settles_is_told_and_is_no_difference() -> None:
+    buzzer, still = logic(PRESS, {}, "START, CR1 NC, feeds CR1"), logic(PRESS, {}, "START, feeds CR1")
+    explored = explore(Product(buzzer, still, PRESS), SETTLED)
+    assert explored.ending is Ending.ALIKE
+    assert explored.chattering is not None
+    assert explore(Product(still, buzzer, PRESS), SETTLED).ending is Ending.DIFFERS
 
 
 # --- by z3 ------------------------------------------------------------------------------------------------------
