@@ -84,7 +84,8 @@ def _conditional(stretch: Stretch, at: int, ready: Ready) -> tuple[End, ...]:
     ahead: tuple[End, ...] = ()
     if before is not None:
         prior = stretch.instants[before]
-        if prior.expired or not {name for name, _ in prior.changed} & (named - dict(cause).keys()):
+        known = named - dict(cause).keys() | stretch.stops
+        if prior.expired or not {name for name, _ in prior.changed} & known:
             by_hand = {name for name, _ in cause if name in instant.after.buttons}
             ahead = ends(replace(stretch, stops=stretch.stops | by_hand), before, brought_on)
     begins = ahead[-1].at if ahead else -1

@@ -62,9 +62,7 @@ def _stops(walk: Walk) -> tuple[Change, ...]:
     """The inputs that drop out everything as the cycle has begun, after which it can be started as before."""
     pressed = {name for act in walk.acts for name, _ in act if name in walk.begun.buttons}
     last = {name for name, _ in walk.acts[-1]}
-    desk = _hands_off(walk.begun, pressed)
-    if desk is None:
-        return ()
+    desk = _hands_off(walk.begun, pressed) or walk.begun
     names = [name for name in desk.free if name not in pressed | last]
     changes = [(name, not desk.is_actuated(name)) for name in names]
     called = _called_stop(desk)
@@ -100,7 +98,7 @@ def _starts_afterwards(desk: Desk, stop: Change, walk: Walk) -> bool:
         return True
     while not tried.lit_loads and tried.next() is not None:
         pass
-    return tried.lit_loads == walk.begun.lit_loads or begins(tried, walk.acts, walk.begun)
+    return tried.lit_loads == walk.begun.lit_loads or begins(tried, walk)
 
 
 # --- cutting ---------------------------------------------------------------------------------------------------
@@ -127,7 +125,7 @@ def _shows(after: Desk) -> Ready:
 def _pieces(stretch: Stretch, at: int, ready: Ready, walk: Walk) -> Iterator[Piece]:
     for end in ends(stretch, at, ready):
         start = stretch.start if end.begins < 0 else stretch.instants[end.begins].after
-        limit = limit_of(stretch, end, start, lambda desk: begins(desk.twin(), walk.acts, walk.begun))
+        limit = limit_of(stretch, end, start, lambda desk: begins(desk, walk))
         yield Piece(stretch.start.lit_loads, end, start, limit)
 
 
@@ -135,7 +133,7 @@ def _last(stretch: Stretch, walk: Walk) -> Iterator[Piece]:
     """The last steps: up to the instant from which on the cycle can be started again."""
 
     def startable(desk: Desk) -> bool:
-        return begins(desk.twin(), walk.acts, walk.begun)
+        return begins(desk, walk)
 
     if startable(stretch.start):
         yield from _limited(stretch, startable)

@@ -63,17 +63,41 @@ def finish(walk: Walk, stops: frozenset[str]) -> Walk:
     return walk
 
 
-def begins(desk: Desk, acts: Acts, begun: Desk) -> bool:
-    """Whether doing what started the cycle starts it, on this desk."""
-    for act in acts:
-        back = [(name, not on) for name, on in act if on and desk.is_actuated(name)]
+def begins(desk: Desk, walk: Walk) -> bool:
+    """Whether doing what started the cycle starts it, on this desk, as it did."""
+    plain = desk.twin()
+    shown = _redo(plain, walk)
+    if plain.lit_loads == walk.begun.lit_loads != desk.lit_loads:
+        return True
+    # What the cycle left made may lead it further at once.
+    tidy = _tidied(desk, walk) if shown else None
+    if tidy is None:
+        return False
+    _redo(tidy, walk)
+    return tidy.lit_loads == walk.begun.lit_loads != desk.lit_loads
+
+
+def _redo(desk: Desk, walk: Walk) -> bool:
+    """Do again what started the cycle, and wait until something shows; whether it did while that was done."""
+    for act in walk.acts:
+        back = [(name, False) for name, on in act if on and desk.is_actuated(name) and name not in walk.stops]
         if back:
             desk.act(back)
     lit = desk.lit_loads
-    if not work(desk, acts):
-        while desk.lit_loads == lit and desk.next() is not None:
-            pass
-    return desk.lit_loads == begun.lit_loads != lit
+    if work(desk, walk.acts):
+        return True
+    while desk.lit_loads == lit and desk.next() is not None:
+        pass
+    return False
+
+
+def _tidied(desk: Desk, walk: Walk) -> Desk | None:
+    """With everything that was switched put back as it was at rest; None where that alone shows."""
+    tidy, rest = desk.twin(), walk.opening.start
+    for name in desk.free:
+        if tidy.is_actuated(name) != rest.is_actuated(name):
+            tidy.act([(name, rest.is_actuated(name))])
+    return tidy if tidy.lit_loads == desk.lit_loads else None
 
 
 def _now(stretch: Stretch) -> Desk:
@@ -128,10 +152,14 @@ def _finish_stretch(walk: Walk, stretch: Stretch, pending: Acts) -> Acts:
 
 def _starts_over(desk: Desk, walk: Walk) -> bool:
     """Whether the cycle can be started again, with nothing remembered of the one before."""
-    tried = desk.twin()
-    if not begins(tried, walk.acts, walk.begun):
+    if not begins(desk, walk):
         return False
-    return tried.state == walk.begun.state
+    for tried in (desk.twin(), _tidied(desk, walk)):
+        if tried is not None:
+            _redo(tried, walk)
+            if tried.state == walk.begun.state:
+                return True
+    return False
 
 
 def _let_go_in_time(stretch: Stretch, acts: Acts) -> Stretch:
