@@ -73,7 +73,7 @@ class Clocks:
             if in_time is not None:
                 following = self._motion.step(state, move)
                 still = self._asked(self._motion.moves(following, inputs))
-                kept = [asked.index(other) + 1 if other in asked and other != move else 0 for other in still]
+                kept = [asked.index(other) + 1 if other in asked else 0 for other in still]
                 yield move, following, choice(kept, len(asked) + 1)(in_time)
 
     def _asked(self, moves: list[Move]) -> list[Move]:

@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum, auto
 
+from compiler.circuit.wiring import coils_of
 from compiler.timers import Phase, TimerKind, operated
 from grammar.rungs.tree import INPUTS, LOADS, Circuit, Contact, Device, Form, Kind, Terminal, contacts
 
@@ -22,9 +23,7 @@ __all__ = [
     "Role",
     "folded",
     "instant",
-    "kind_of",
     "parts_of",
-    "preset",
     "timed",
     "unsupported",
 ]
@@ -55,7 +54,7 @@ _COILS = {
     Kind.LATCHING_RELAY: Role.LATCH,
     Kind.COUNTER: Role.COUNT,
 }
-"""What remembers something, in the order of a ``CircuitLogic``'s state."""
+"""What of each kind of coil remembers something: together the state of a ``CircuitLogic``."""
 
 _FORMS = {
     Role.INPUT: _PLAIN,
@@ -101,21 +100,9 @@ def parts_of(circuit: Circuit, inputs: tuple[str, ...]) -> tuple[Part, ...]:
 
     found = [part(devices[name.casefold()], Role.INPUT) for name in inputs if name.casefold() in devices]
     found = [one for one in found if one.device.kind in INPUTS and wired(one.device, Role.INPUT)]
-    found += [part(d, role) for kind, role in _COILS.items() for d in circuit.devices if d.kind is kind]
+    found += [part(device, _COILS[device.kind]) for device in coils_of(circuit)]
     follow = [one.device for one in found if one.role in (Role.CLOCK, Role.COUNT)]
     return (*found, *(part(d, role) for d in follow for role in (Role.TIMED, Role.INSTANT) if wired(d, role)))
-
-
-def kind_of(timer: Device) -> TimerKind:
-    """The function of a timer, as ``compiler.timers`` knows it."""
-    return TimerKind(str(timer.function))
-
-
-def preset(counter: Device) -> int:
-    """The count at which a counter operates."""
-    if counter.preset is None:
-        raise ValueError(f"the counter {counter.name.text} has no preset")
-    return int(counter.preset.number)
 
 
 def timed(kind: TimerKind, phase: Phase) -> bool:

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any, NamedTuple
 
+from compiler.circuit.wiring import count_of, timer_kind
 from compiler.logic import Bits
-from compiler.races.parts import ANEW, MAKES, Part, Role, folded, instant, kind_of, preset, timed
+from compiler.races.parts import ANEW, MAKES, Part, Role, folded, instant, timed
 from compiler.timers import Phase, TimerKind, advance
 from grammar.rungs.tree import Circuit, Contact, Device, Form, Kind, Network, Parallel, Series, Terminal
 
@@ -110,7 +111,9 @@ class _Text:
     def _count(self, k: int, device: Device) -> str:
         """Up to the preset and no further, one as the count coil becomes live; nothing while it is being reset."""
         live = self._coil(folded(device), Terminal.COUNT, "False")
-        counted = f"(v{k} if v{k} & 1 else v{k} + (3 if v{k} < {2 * preset(device)} else 1)) if {live} else v{k} & -2"
+        counted = (
+            f"(v{k} if v{k} & 1 else v{k} + (3 if v{k} < {2 * count_of(device)} else 1)) if {live} else v{k} & -2"
+        )
         return f"({live}) * 1 if {self._coil(folded(device), Terminal.RESET, 'False')} else {counted}"
 
     def _turn(self, k: int, part: Part, table: str) -> str:
@@ -120,7 +123,7 @@ class _Text:
         control = self._coil(name, Terminal.COIL, "") or self._coil(
             name, Terminal.CONTROL, "True" if supply else "False"
         )
-        turn = f"{table}{list(TimerKind).index(kind_of(part.device))}[v{k} * 2 + bool({control})]"
+        turn = f"{table}{list(TimerKind).index(timer_kind(part.device))}[v{k} * 2 + bool({control})]"
         return f"({turn} if {supply} else 0)" if supply else turn
 
     def _coil(self, name: str, terminal: Terminal, unfed: str) -> str:
@@ -157,8 +160,8 @@ class _Text:
     def _operated(self, device: Device, role: Role) -> str:
         """Whether the phase of a timer, or the count of a counter, has its contacts operated."""
         if device.kind is Kind.COUNTER:
-            return f"v{self.place[folded(device), Role.COUNT]} >= {2 * preset(device)}"
+            return f"v{self.place[folded(device), Role.COUNT]} >= {2 * count_of(device)}"
         follows = timed if role is Role.TIMED else instant
-        phases = [int(phase) for phase in Phase if follows(kind_of(device), phase)]
+        phases = [int(phase) for phase in Phase if follows(timer_kind(device), phase)]
         values = "".join(f"{phase}, {phase + ANEW}, " for phase in phases)
         return f"v{self.place[folded(device), Role.CLOCK]} in ({values})"
