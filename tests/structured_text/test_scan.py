@@ -1,0 +1,111 @@
+"""The compiled scan, with all its shortcuts, against the tree walked step by step."""
+
+from __future__ import annotations
+
+from hypothesis import event, given, settings
+from hypothesis import strategies as st
+
+from compiler.logic import Chattering
+from compiler.machine import Input, InputKind, Load, LoadKind, Machine
+from compiler.program import ProgramLogic, program_logic
+from grammar.source import Source
+from grammar.structured_text import read, write
+from grammar.structured_text.tree import Unit
+from tests.structured_text.clock import logic_of
+from tests.structured_text.stepwise import Memory, first_memory, scan
+from tests.structured_text.strategies import INSTANCES, UNTIMED, units
+
+MACHINE = Machine(
+    inputs=tuple(Input(name=name, kind=InputKind.SENSOR) for name in ("START", "Ls_1")),
+    loads=tuple(Load(name=name, kind=LoadKind.LAMP) for name in ("SOL1", "SOL2")),
+)
+KINDS = {name.text.lower(): kind for kind, name in INSTANCES.items()}
+_MOST = 400  # scans in one look; beyond, the walk takes it for chattering
+
+
+def settled(unit: Unit, memory: Memory, inputs: tuple[bool, bool]) -> tuple[bool, ...] | None:
+    """Scans until nothing changes; the outputs then, or None where that never comes."""
+    memory |= {"start": inputs[0], "ls_1": inputs[1]}
+    for _ in range(_MOST):
+        before = dict(memory)
+        scan(unit, memory, KINDS)
+        if memory == before:
+            return bool(memory["sol1"]), bool(memory["sol2"])
+    return None
+
+
+@settings(max_examples=300, deadline=None)
+@given(units(UNTIMED, longest=6), st.lists(st.tuples(st.booleans(), st.booleans()), min_size=2, max_size=6))
+def test_the_compiled_scan_does_what_the_tree_says(unit: Unit, looks: list[tuple[bool, bool]]) -> None:
+    reading = read(Source("t.st", write(unit)))
+    assert reading.diagnostics == ()
+    assert reading.tree is not None
+    logic = program_logic(reading.tree, MACHINE, {name: name for name in ("START", "Ls_1", "SOL1", "SOL2")})
+    assert isinstance(logic, ProgramLogic)
+    memory, state = first_memory(unit), None
+    for inputs in looks:
+        want = settled(unit, memory, inputs)
+        try:
+            reaction = logic.power_up(inputs) if state is None else logic.react(state, inputs)
+        except Chattering:
+            event("chatters")
+            assert want is None
+            return
+        if want is None:  # the walk remembers what does not matter, and may wait for that too
+            event("the walk is restless")
+            return
+        assert reaction.outputs == want
+        state = reaction.state
+    event("settles each time")
+
+
+def state_of(declarations: str, body: str) -> list[str]:
+    """What is remembered of a program with input x and output y."""
+    text = f"PROGRAM P VAR_INPUT x : BOOL; END_VAR VAR_OUTPUT y : BOOL; END_VAR {declarations} {body} END_PROGRAM"
+    logic = logic_of(text, ("x",), ("y",))
+    assert isinstance(logic, ProgramLogic)
+    return [f"{slot.name}.{slot.field}".rstrip(".") for slot in logic.plan.slots]
+
+
+def test_only_what_one_scan_leaves_to_the_next_is_remembered() -> None:
+    own = "VAR a, b : BOOL; n : INT; k : INT := 5; e : R_TRIG; t : TON; END_VAR"
+    assert state_of(own, "a := x; y := a;") == []
+    assert state_of(own, "y := a; a := x;") == ["a"]
+    assert state_of(own, "IF x THEN a := TRUE; END_IF; y := a;") == ["a"]
+    assert state_of(own, "IF x THEN a := TRUE; ELSE a := FALSE; END_IF; y := a;") == []
+    assert state_of(own, "IF x THEN RETURN; END_IF; a := x; y := a;") == ["y", "a"]
+    assert state_of(own, "CASE n OF 1: a := x; ELSE a := b; END_CASE; y := a;") == []
+    assert state_of(own, "CASE n OF 1: a := x; END_CASE; y := a;") == ["a"]
+    assert state_of(own, "y := k = 5;") == []
+    assert state_of(own, "y := y OR x;") == ["y"]
+    assert state_of(own, "e(CLK := x); y := e.Q;") == ["e.M"]
+    assert state_of(own, "y := e.Q; e(CLK := x);") == ["e.M", "e.Q"]
+    assert state_of(own, "n := n + 0; t(IN := x, PT := T#1s); y := t.Q;") == ["t.phase", "n"]
+    assert state_of(own, "t.IN := x; t(PT := T#1s); y := t.Q;") == ["t.phase"]
+    assert state_of(own, "t(PT := T#1s); t.IN := x; y := t.Q;") == ["t.phase", "t.pin IN"]
+
+
+def test_a_temporary_variable_begins_anew_in_every_scan() -> None:
+    """IEC 61131-3:2003 2.4.3 (from memory): VAR_TEMP is allocated and initialised at each call."""
+    text = (
+        "PROGRAM P VAR_INPUT x : BOOL; END_VAR VAR_OUTPUT y : BOOL; END_VAR VAR_TEMP n : INT := 2; END_VAR "
+        "IF x THEN n := n + 1; END_IF; y := n = 3; END_PROGRAM"
+    )
+    logic = logic_of(text, ("x",), ("y",))
+    on = logic.power_up((True,))
+    assert on.outputs == (True,)
+    assert logic.react(on.state, (False,)).outputs == (False,)
+
+
+def test_what_comes_after_return_waits_for_the_next_scan() -> None:
+    """IEC 61131-3:2003 3.3.2.2 (from memory): RETURN leaves the unit early; variables keep what they had."""
+    text = (
+        "PROGRAM P VAR_INPUT x : BOOL; END_VAR VAR_OUTPUT y, z : BOOL; END_VAR "
+        "z := x; IF x THEN RETURN; y := TRUE; END_IF; y := NOT z; END_PROGRAM"
+    )
+    logic = logic_of(text, ("x",), ("y", "z"))
+    off = logic.power_up((False,))
+    assert off.outputs == (True, False)
+    on = logic.react(off.state, (True,))
+    assert on.outputs == (True, True)
+    assert logic.power_up((True,)).outputs == (False, True)
