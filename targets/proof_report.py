@@ -170,6 +170,7 @@ def proof_json(proof: Proof, machine: Machine) -> dict[str, object]:
         "standing": str(proof.standing),
         "needs": [str(assumption) for assumption in proof.needs],
         "holds": proof.holds,
+        "anywhere": proof.anywhere,
         "situations": proof.situations,
         "zones": proof.zones,
         "line": proof.headline,

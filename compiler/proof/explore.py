@@ -132,7 +132,8 @@ def explore(
                 break
         else:
             for due, within in _expiring(zone, size, situation.deadlines):
-                last = meet(product.expiry(situation, due), within, node)
+                for move in product.expiries(situation, due):
+                    last = last or meet(move, within, node)
                 if last is not None:
                     break
     ending = Ending.ALIKE if last is None else Ending.DIFFERS

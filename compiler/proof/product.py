@@ -86,7 +86,7 @@ class Situation:
     limits: tuple[tuple[int, int], ...] = ()
     deadlines: tuple[Deadline, ...] = ()
     moves: list[Move] | None = None
-    expiries: dict[tuple[Deadline, ...], Move] = field(default_factory=dict)
+    expiries: dict[tuple[Deadline, ...], list[Move]] = field(default_factory=dict)
 
 
 class Product:
@@ -153,12 +153,12 @@ class Product:
             ]
         return situation.moves
 
-    def expiry(self, situation: Situation, due: tuple[Deadline, ...]) -> Move:
-        """Some deadlines are met at one instant."""
+    def expiries(self, situation: Situation, due: tuple[Deadline, ...]) -> list[Move]:
+        """Some deadlines are met at one instant: one move."""
         known = situation.expiries.get(due)
         if known is None:
             expired = (_NONE.union(*(d.timers[0] for d in due)), _NONE.union(*(d.timers[1] for d in due)))
-            known = situation.expiries[due] = self._lead(situation, Happening(expired=expired))
+            known = situation.expiries[due] = [self._lead(situation, Happening(expired=expired))]
         return known
 
     def _passings(self, at: Situation) -> Iterator[Move]:

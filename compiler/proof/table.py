@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
+from typing import cast
 
 from compiler.logic import Bits, Chattering, Logic, Reaction, Timer
+from compiler.proof.leaves import Look, plain
 
 __all__ = ["CHATTERS", "OFF", "Nothing", "Table"]
 
@@ -65,6 +67,19 @@ class Table:
         if known is None:
             known = self._turns[key] = self._work_out(key, inputs)
         return known
+
+    def turn_with(self, state: int, looks: Sequence[Look], expired: frozenset[int]) -> _Turn:
+        """The same, with inputs that note when they are looked at; nothing is remembered of it."""
+        picked = tuple(looks[k] for k in self._picked)
+        bits = cast(Bits, picked)
+        before = None if state < 0 else self.states[state]
+        try:
+            reaction = self.logic.power_up(bits) if state < 0 else self.logic.react(before, bits, expired)
+            outputs = tuple([bool(bit) for bit in reaction.outputs])
+            reaction = Reaction(plain(reaction.state), outputs, reaction.running, reaction.started)
+        except Chattering:
+            return CHATTERS, _NONE
+        return self._number(reaction), reaction.started
 
     def on(self, state: int) -> int:
         """The loads that are on."""

@@ -35,8 +35,9 @@ class Outside:
 class Proof:
     """The verdict on ``shadow`` in place of ``driver``.
 
-    ``needs`` is the weakest set of assumptions under which no run differs, when one ``holds``. ``situations`` and
-    ``zones`` are what was covered in the last search; ``chatters`` what never settles in the driver.
+    ``needs`` is the weakest set of assumptions under which no run differs, when one ``holds``. ``anywhere``: not even
+    a machine, an operator or a working switch was assumed. ``situations`` and ``zones`` are what was covered in the
+    last search; ``chatters`` what never settles in the driver.
     """
 
     driver: str
@@ -46,6 +47,7 @@ class Proof:
     zones: int
     needs: tuple[Assumed, ...] = ()
     holds: bool = False
+    anywhere: bool = False
     outside: tuple[Outside, ...] = ()
     chatters: tuple[str, ...] = ()
 
@@ -54,6 +56,8 @@ class Proof:
         """The verdict in one line, with what was covered."""
         covered = f"{self.situations} situations, every timing"
         match self.standing:
+            case Standing.SAME if self.anywhere:
+                return f"same, whatever its inputs do ({self.situations} situations, every timing)"
             case Standing.SAME:
                 return f"same: no run differs ({covered})"
             case Standing.SAME_ONLY_IF:
