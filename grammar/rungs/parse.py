@@ -195,7 +195,9 @@ def _network(tree: Tree[Token], line: Line) -> Network:
             form = cast("Token", tree.children[-1]) if len(tree.children) > 1 else None
             if form is None:
                 return Contact(name, span=name.span)
-            return Contact(name, Form(str(form).upper()), span=name.span.to(Span(*_ends(form, line))))
+            return Contact(
+                name, Form(str(form).upper().replace(".", "")), span=name.span.to(Span(*_ends(form, line)))
+            )
 
 
 def _flat(parts: list[Network], kind: type[Series] | type[Parallel]) -> Network:

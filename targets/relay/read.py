@@ -15,10 +15,8 @@ def read(text: str, file: str, machine: Machine) -> CircuitLogic:
     """The Logic a rung list makes with a machine. Raises ReadBack, with every fault, when it can't be read."""
     source = Source(file, text)
     reading = read_rungs(source, machine_devices(machine))
-    if not reading.sound:
-        raise ReadBack(source, reading.diagnostics)
     missing = circuit_faults(reading.tree, machine)
-    if missing:
-        raise ReadBack(source, missing)
+    if missing or not reading.sound:
+        raise ReadBack(source, (*reading.diagnostics, *missing))
     _, colon, arrangement = reading.tree.title.rpartition(": ")
     return circuit_logic(reading.tree, machine, name=f"the {arrangement} rungs" if colon else "the rung list")

@@ -91,6 +91,8 @@ def test_timed_contacts_close_and_open_as_their_names_say(
         ("one-shot", "NO", "B", [(1, 6)]),
         ("one-shot", "NO", "C", [(1, 6)]),
         ("one-shot", "NO", "D", [(1, 6), (8, 13)]),
+        ("retriggerable one-shot", "NO", "A", [(1, 6)]),
+        ("retriggerable one-shot", "NO", "B", [(1, 6)]),
         ("retriggerable one-shot", "NO", "C", [(1, 10)]),
         ("retriggerable one-shot", "NO", "D", [(1, 13)]),
     ],
@@ -122,6 +124,45 @@ def test_losing_the_supply_resets_a_timer_at_once(kind: str, form: str) -> None:
     changes = [(at // _S, outputs[0]) for at, outputs in trace(logic(text), events, 60 * _S)]
     ends = 20 if kind == "off-delay" else 8
     assert changes == [(0, False), (1, True), (2, False), (3, True), (ends, False)]
+
+
+def test_an_on_delay_that_loses_its_supply_times_anew() -> None:
+    """IEC 61812-1:2011 clause 3 (from memory): timing starts with supply and control; without supply it is reset."""
+    text = (
+        "timer TR1, on-delay 5 s\nrung 1: SUPPLY, feeds TR1 supply\nrung 2: IN, feeds TR1 control\n"
+        "rung 3: TR1 NOTC, feeds Q\n"
+    )
+    events = [
+        (0, (False, False, True)),
+        (1 * _S, (True, False, True)),
+        (2 * _S, (True, False, False)),
+        (3 * _S, (True, False, True)),
+        (20 * _S, (True, False, False)),
+        (21 * _S, (False, False, True)),
+    ]
+    changes = [(at // _S, outputs[0]) for at, outputs in trace(logic(text), events, 60 * _S)]
+    assert changes == [(0, False), (8, True), (20, False)]
+
+
+def test_an_on_delay_fed_only_at_its_supply_times_from_there() -> None:
+    text = "timer TR1, on-delay 5 s\nrung 1: IN, feeds TR1 supply\nrung 2: TR1 NOTC, feeds Q\n"
+    assert spans(text, _PATTERNS["C"]) == [(10, 12)]
+
+
+@pytest.mark.parametrize(
+    ("rungs", "on"),
+    [
+        # on-first: IN makes Q at once
+        ("rung 1: IN, TR2 NCTO, feeds TR1\nrung 2: TR1 NOTC, feeds TR2\nrung 3: IN, TR1 NCTO, feeds Q\n",
+         [(1, 3), (6, 8), (11, 13)]),
+        # off-first: TR2 times the pause
+        ("rung 1: IN, TR1 NCTO, feeds TR2\nrung 2: TR2 NOTC, feeds TR1\nrung 3: TR2 NOTC, feeds Q\n",
+         [(4, 6), (9, 11)]),
+    ],
+)  # fmt: skip
+def test_two_on_delays_make_a_repeat_cycle_relay(rungs: str, on: list[tuple[int, int]]) -> None:
+    """On for 2 s, off for 3 s while IN is made: the trade's repeat-cycle functions (common practice), by hand."""
+    assert spans("timer TR1, on-delay 2 s\ntimer TR2, on-delay 3 s\n" + rungs, [(1, 13)]) == on
 
 
 def test_an_on_delay_let_go_as_it_expires_does_not_operate() -> None:

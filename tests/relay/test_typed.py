@@ -209,12 +209,12 @@ def test_a_load_has_no_contacts_and_an_input_no_coil_on_the_machine_either() -> 
 
 def test_reading_back_tells_every_fault() -> None:
     with pytest.raises(ReadBack) as wrong:
-        read_back("limit switch LS9\nrung 1: LS9, feeds SOL1\n", "x.rungs", MACHINES["clamp"])
-    assert [d.code for d in wrong.value.diagnostics] == ["RW425"]
+        read_back("limit switch LS9\nrung 1: LS9 or X, feeds SOL1\n", "x.rungs", MACHINES["clamp"])
+    assert [d.code for d in wrong.value.diagnostics] == ["RW402", "RW425"]
 
 
 def test_a_relay_by_its_coil_and_contacts_and_a_latching_relay_by_its_coils() -> None:
-    text = "sensor A\nlamp L\nrung 1: A or cr1, feeds CR1 and KR1 set\nrung 2: KR1, feeds KR1 reset and L\n"
+    text = "sensor A\nlamp L\nrung 1: A or CR1, feeds cr1 and KR1 set\nrung 2: KR1, feeds KR1 reset and L\n"
     reading = read(Source("list", text))
     assert reading.sound
     assert [(str(d.kind), d.name.text) for d in reading.tree.devices if d.implied] == [
