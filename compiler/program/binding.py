@@ -55,7 +55,7 @@ def _unfit(one: Declared, device: str, role: Role) -> Diagnostic | None:
     """What keeps a variable with a device's name from standing for it."""
     way, where = ("an input", "VAR_INPUT or at %I") if role is Role.INPUT else ("an output", "VAR_OUTPUT or at %Q")
     if one.role not in (role, Role.EXTERNAL) or one.block is not None:
-        message = f"{device} is {way} of the machine, and {one.name.text} is no such variable"
+        message = f"{device} is {way} of the machine, and not one of the program"
         return fault("RW554", message, one.name.span, expected=f"{one.name.text} : BOOL; declared under {where}")
     if one.kind is not Kind.BOOL:
         message = f"{device} is on or off, and {one.name.text} is {one.type}"

@@ -9,7 +9,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from grammar.structured_text import is_reserved
-from targets.structured_text.names import mangle, mangled, unmangle
+from targets.structured_text.names import borne, mangle, mangled, unmangle
 
 VALID = re.compile(r"_?[A-Za-z0-9]+(_[A-Za-z0-9]+)*")  # IEC 61131-3:2003 2.1.2, single underscores from memory
 tricky = st.text(alphabet="aAzZuUlLxX_nN19-", min_size=1, max_size=10)
@@ -67,3 +67,12 @@ def test_what_was_never_made_is_refused(name: str) -> None:
     else:
         with pytest.raises(ValueError, match=re.escape(name[2:])):
             unmangle(name)
+
+
+def test_a_hand_written_program_may_bear_a_risky_name() -> None:
+    """Printed programs bear the mangled name, which goes first; names that differ in letter case only never match."""
+    assert mangled(["S1", "START"]) == {"S1": "N_S1", "START": "START"}
+    assert borne(["S1", "START"], {"s1", "start"}) == {"S1": "S1", "START": "START"}
+    assert borne(["S1", "START"], {"n_s1", "s1"}) == {"S1": "N_S1", "START": "START"}
+    assert borne(["S1", "START"], set()) == {"S1": "N_S1", "START": "START"}
+    assert borne(["a1", "A1"], {"a1"}) == mangled(["a1", "A1"])
