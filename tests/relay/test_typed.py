@@ -65,9 +65,9 @@ def test_what_is_typed_is_understood_written_and_drawn(name: str) -> None:
 class Bench:
     """A circuit, the devices that are made, and what is on."""
 
-    def __init__(self, name: str) -> None:
-        self.machine = MACHINES[name]
-        self.logic: CircuitLogic = read_back(typed(name).text, name, self.machine)
+    def __init__(self, name: str, on: Machine | None = None, text: str = "") -> None:
+        self.machine = on or MACHINES[name]
+        self.logic: CircuitLogic = read_back(text or typed(name).text, name, self.machine)
         self.made: set[str] = set()
         self.at: Reaction = self.logic.power_up(self._bits())
 
@@ -88,6 +88,29 @@ class Bench:
     def _react(self, expired: frozenset[int] = frozenset()) -> set[str]:
         self.at = self.logic.react(self.at.state, self._bits(), expired)
         return {load.name for load, on in zip(self.machine.loads, self.at.outputs, strict=True) if on}
+
+
+def test_the_sample_in_the_readme_is_understood_and_does_what_it_says() -> None:
+    readme = (Path(__file__).parents[2] / "targets" / "relay" / "README.md").read_text("utf-8")
+    text = readme.split("```\n")[1]
+    boxes = machine("pushbutton: MASTER-ON E-STOP START STOP RESET; limit switch: GUARD LS1 LS2", "solenoid: SOL1")
+    reading = read(Source("README", text), machine_devices(boxes))
+    assert not reading.diagnostics
+    box = Bench("boxes", boxes, text)
+    box.make("GUARD", "LS2", "MASTER-ON")
+    box.release("MASTER-ON")
+    for _ in range(5):
+        assert box.make("START") == {"SOL1"}
+        box.release("START", "LS2")
+        box.make("LS1")
+        assert box.expire() == set()
+        box.release("LS1")
+        box.make("LS2")
+    assert box.make("START") == set(), "five pieces fill a box"
+    box.release("START")
+    box.make("RESET")
+    box.release("RESET")
+    assert box.make("START") == {"SOL1"}
 
 
 def test_the_pumps_take_turns() -> None:
