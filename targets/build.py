@@ -17,6 +17,7 @@ from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.examine import Examined, examine
 from compiler.proof.prove import MOST_ZONES, prove
+from compiler.proof.required import Kept
 from compiler.proof.verdict import Proof
 from compiler.proof.verdict import Standing as ProofStanding
 from compiler.proof.world import Assumed
@@ -51,13 +52,20 @@ class Printed:
 
 @dataclass(frozen=True, slots=True)
 class Built:
-    """All that was printed and all that was refused. ``unreached`` are the steps that no run came to; ``examined`` is
-    what was proved of the sequence alone."""
+    """All that was printed and all that was refused.
+
+    ``unreached`` are the steps that no run came to; ``examined`` is what was proved of the sequence alone.
+    """
 
     printed: tuple[Printed, ...]
     refused: tuple[Refusal, ...]
     unreached: tuple[Step, ...] = ()
     examined: Examined | None = None
+
+    @property
+    def kept(self) -> tuple[Kept, ...]:
+        """What was proved of the requirements."""
+        return () if self.examined is None else self.examined.kept
 
     @property
     def broken(self) -> tuple[Broken, ...]:
@@ -68,6 +76,7 @@ class Built:
     def unsettled(self) -> bool:
         """Whether a proof was given up."""
         given_up = any(p.proof is not None and p.proof.standing is ProofStanding.NOT_SETTLED for p in self.printed)
+        given_up = given_up or any(not kept.settled for kept in self.kept)
         return given_up or (self.examined is not None and not self.examined.settled)
 
     def found(self, *, strict: bool) -> bool:
@@ -75,6 +84,7 @@ class Built:
         differs from the sequence in a way it did not announce (any difference at all, when ``strict``), or a sequence
         that in some run never settles, so that nothing could be compared there."""
         wrong = self.examined is not None and not self.examined.good
+        wrong = wrong or any(kept.broken for kept in self.kept)
         return wrong or bool(self.broken) or not all(printed.sound(strict=strict) for printed in self.printed)
 
 

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from typing import TYPE_CHECKING
 
 from compiler.machine import Machine, ValveKind
 from compiler.proof.cycle import CycleTime
 from compiler.proof.examine import Examined
+from compiler.proof.required import Kept
 from compiler.proof.telling import seconds, sentence
 from compiler.proof.verdict import Outside, Proof, Standing
 from compiler.proof.world import Assumed
+from compiler.simulation.run import Run
 from compiler.simulation.timeline import timeline
 from targets.screen import console, heading, paragraph, write_text
 from targets.target import CAUTION
@@ -29,6 +31,8 @@ __all__ = [
     "outside_line",
     "proof_json",
     "proofs_json",
+    "requirement_line",
+    "run_json",
     "show_proof",
     "show_table",
 ]
@@ -83,6 +87,20 @@ def show_table(proofs: Sequence[Proof]) -> None:
         verdict = Text(str(proof.standing), style=STYLES[proof.standing])
         table.add_row(proof.shadow, proof.driver, verdict, ", ".join(proof.needs))
     console().print(table)
+
+
+def requirement_line(kept: Kept) -> tuple[str, bool]:
+    """Whether a requirement is kept, and whether that is good news."""
+    if kept.broken:
+        return f"broken at {seconds(kept.at_us)} in the shortest run that breaks it", False
+    if not kept.settled:
+        return "not settled: the search was given up", False
+    return ("kept in every run" if kept.free else "kept in every run without STOP, a jam or a loss of supply"), True
+
+
+def run_json(run: Run | None) -> object:
+    """A run as JSON."""
+    return None if run is None else run.model_dump(mode="json")
 
 
 def show_races(races: Races, *, whole: bool, most: int | None) -> None:
@@ -157,8 +175,10 @@ def _span(cycle: CycleTime) -> str:
 
 
 def examined_json(examined: Examined) -> dict[str, object]:
-    """What was proved of a sequence by itself, as JSON."""
-    return asdict(examined)
+    """What was proved of a sequence by itself, as JSON; requirements are told apart."""
+    cycle = None if examined.cycle is None else asdict(examined.cycle)
+    told = {f.name: getattr(examined, f.name) for f in fields(examined) if f.name not in ("cycle", "kept")}
+    return {**told, "cycle": cycle}
 
 
 def proof_json(proof: Proof, machine: Machine) -> dict[str, object]:
@@ -179,7 +199,7 @@ def proof_json(proof: Proof, machine: Machine) -> dict[str, object]:
             {
                 "beyond": None if outside.beyond is None else str(outside.beyond),
                 "line": outside_line(outside, machine),
-                "run": None if outside.run is None else outside.run.model_dump(mode="json"),
+                "run": run_json(outside.run),
             }
             for outside in proof.outside
         ],

@@ -19,7 +19,15 @@ from compiler.simulation.timeline import timeline
 from compiler.understand import Understood
 from grammar.diagnostic import Diagnostic, Severity, to_json
 from targets.build import Built, Printed
-from targets.proof_report import CLAIM, examined_json, examined_lines, outside_line, proof_json
+from targets.proof_report import (
+    CLAIM,
+    examined_json,
+    examined_lines,
+    outside_line,
+    proof_json,
+    requirement_line,
+    run_json,
+)
 from targets.proof_report import STYLES as PROOF_STYLES
 from targets.screen import STYLES, console, heading, paragraph, show_diagnostics, show_told, write_text
 from targets.target import CAUTION, Artefact, Refusal
@@ -119,20 +127,28 @@ def _show_verdict(verdict: Verdict) -> None:
 
 
 def _show_requirements(understood: Understood, built: Built) -> None:
-    """Whether what must never be was, in any run: told of the sequence alone."""
+    """Whether every requirement is kept, in every run or in those that were made: told of the sequence alone."""
     assert understood.chart is not None
     if understood.chart.requirements:
-        heading("Must never be")
-    broken = {b.requirement: b for b in built.broken}
+        heading("Required")
+    in_runs = {b.requirement: b.line for b in built.broken}
+    proved = {kept.name: kept for kept in built.kept}
     for requirement in understood.chart.requirements:
-        found = broken.get(requirement.name)
-        told = "was not, in any run" if found is None else found.line
         words = requirement.words.text or requirement.name
-        paragraph(f"{words}: {told}", 2, "green" if found is None else "bold red")
+        if requirement.name in proved:
+            told, good = requirement_line(proved[requirement.name])
+        else:
+            told, good = in_runs.get(requirement.name, "kept in every run made"), requirement.name not in in_runs
+        paragraph(f"{words}: {told}", 2, "green" if good else "bold red")
 
 
 def _show_differences(understood: Understood, built: Built) -> None:
-    """The shortest run of every difference, both implementations in one chart."""
+    """The shortest run of every difference, both implementations in one chart, and of every broken requirement."""
+    for kept in built.kept:
+        if kept.run is not None:
+            heading(f"{kept.name}: {requirement_line(kept)[0]}")
+            console().print()
+            show_timeline(understood, kept.run)
     for printed in built.printed:
         for found in printed.verdict.found if printed.verdict is not None else ():
             heading(f"{printed.artefact.name}: {found.line}")
@@ -232,7 +248,10 @@ def build_json(understood: Understood, built: Built | None, written: Sequence[Pa
         "unreached": [] if built is None else [step.name for step in built.unreached],
         "broken": []
         if built is None
-        else [{"requirement": b.requirement, "at_us": b.at_us, "run": b.scenario} for b in built.broken],
+        else [
+            *({"requirement": b.requirement, "at_us": b.at_us, "run": b.scenario} for b in built.broken),
+            *({"requirement": k.name, "at_us": k.at_us, "run": run_json(k.run)} for k in built.kept if k.broken),
+        ],
         "written": [str(path) for path in written],
     }
     return json.dumps(report, indent=2, ensure_ascii=False)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from compiler.chart import Chart
+from compiler.chart import Chart, Requirement
 from compiler.logic import Logic
 from compiler.machine import Machine, ValveKind
 from compiler.proof.cycle import CycleTime, cycle_time
 from compiler.proof.explore import Ending, Node, explore
 from compiler.proof.product import Move, Product, Situation
+from compiler.proof.required import Kept, Watch, followed
 from compiler.proof.world import World
 from compiler.proof.zone import Zone
 from compiler.simulation.run import EventKind
@@ -24,7 +25,7 @@ class Examined:
 
     ``chatters`` never settles; ``both_on`` are actuators whose valve may have both solenoids on for longer than no
     time; in ``unreached`` steps no run stays; from ``stuck`` steps nothing that anybody does leads back to rest at
-    home; from ``away`` STOP alone does not (``stopped`` is None where the machine has no STOP).
+    home; from ``away`` STOP alone does not (``away`` is None where the machine has no STOP).
     """
 
     settled: bool
@@ -35,6 +36,7 @@ class Examined:
     stuck: tuple[str, ...]
     away: tuple[str, ...] | None
     cycle: CycleTime | None
+    kept: tuple[Kept, ...]
 
     @property
     def good(self) -> bool:
@@ -44,9 +46,16 @@ class Examined:
 
 def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) -> Examined:
     """Search every run of a chart's own ``logic``: everything free, and no jam where coming home is asked."""
-    product = Product(logic, None, machine)
+    watch = Watch(logic, chart, machine, [r for r in chart.requirements if isinstance(r, Requirement)])
+    product = watch.product
     map_ = _Map(product)
-    free = explore(product, World(), most=most_zones, seen=map_.see)
+
+    def see(before: Node | None, move: Move, readings: Zone, lasts: bool) -> None:
+        map_.see(before, move, readings, lasts)
+        watch.see(before, move, readings, lasts)
+
+    free = explore(product, World(), most=most_zones, seen=see)
+    kept = watch.kept(free, World()) | followed(logic, chart, machine, most_zones=most_zones)
     unjammed = _Map(product)
     calm = explore(product, World(no_jam=True), most=most_zones, seen=unjammed.see)
     home = [s for s in unjammed.found if _home(product, s)]
@@ -66,6 +75,7 @@ def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) ->
         stuck=_steps(product, (s for s in unjammed.lasting if s not in back)),
         away=None if machine.stop is None else _steps(product, (s for s in unjammed.lasting if s not in stopped)),
         cycle=cycle_time(logic, chart, machine, most_zones=most_zones),
+        kept=tuple(kept[r.name] for r in chart.requirements),
     )
 
 

@@ -15,11 +15,12 @@ from compiler.proof.product import Happening, Product
 from compiler.proof.world import EXACT, World
 from compiler.simulation.run import Event, EventKind, Pace, Scenario, Swiftness, stroke_times
 
-__all__ = ["Untimed", "path_of", "scenario_of"]
+__all__ = ["TAIL_US", "Untimed", "path_of", "scenario_of"]
 
 _PAUSE_US = 500_000
 _PRESS_US = 300_000
-_TAIL_US = 2_000_000
+TAIL_US = 2_000_000
+"""How long a run goes on after what it shows."""
 _FAR = 1 << 60
 
 
@@ -58,7 +59,7 @@ def scenario_of(product: Product, last: Node, world: World, name: str) -> Scenar
     machine = product.machine
     return Scenario(
         name=name,
-        duration_us=times[len(path) - 1] + _TAIL_US,
+        duration_us=times[len(path) - 1] + TAIL_US,
         events=tuple(events),
         strokes=stroke_times(machine, Swiftness.GREATEST, Swiftness.GREATEST),
         paces=tuple(_paces(product, path, times)),
@@ -199,7 +200,7 @@ def _paces(product: Product, path: list[Node], times: list[int]) -> Iterator[Pac
                 by_us = times[end]
             else:
                 # It must not get there before it is turned, or before the run has shown what it is to show.
-                quiet_until = times[end] if end is not None else times[len(path) - 1] + _TAIL_US
+                quiet_until = times[end] if end is not None else times[len(path) - 1] + TAIL_US
                 by_us = max(quiet_until + 1, times[j] + passing.latest_us)
             yield Pace(actuator=name, from_us=times[j], at_um=passing.at_um, by_us=by_us, past=passing.lets_go)
 
