@@ -64,7 +64,16 @@ def _agree(case: Case, worlds: tuple[World, ...]) -> None:
             continue
         assert explored.chattering is None
         assert explored.ending is (Ending.DIFFERS if ticked.differs else Ending.ALIKE), (case.name, world, ticked.run)
-        assert explored.last is None or explored.last.depth == ticked.events, (case.name, world, ticked.run)
+        if explored.last is not None:  # the proof leaves out switches that nobody reads, the ticks count them
+            fewer = explored.last.depth < ticked.events and not _reads_every_switch(product)
+            assert fewer or explored.last.depth == ticked.events, (case.name, world, ticked.run)
+
+
+def _reads_every_switch(product: Product) -> bool:
+    read = product.driver.reads | product.shadow.reads
+    devices = [i.name for i in product.machine.inputs]
+    switches = [s.name for actuator in product.machine.actuators for s in actuator.limit_switches]
+    return all(read >> devices.index(name) & 1 for name in switches)
 
 
 @pytest.mark.parametrize("case", arrangement_cases(), ids=lambda case: case.name)
