@@ -1,6 +1,6 @@
 """An independent cross-check: random circuits as Verilog, run by a general-purpose simulator, wave for wave.
 
-The translation shares nothing with compiler/circuit.py but the tree: relays are registers clocked once a round,
+The translation shares nothing with compiler/circuit but the tree: relays are registers clocked once a round,
 timers are counters written out from their descriptions.
 """
 
@@ -63,7 +63,7 @@ def _network(rng: random.Random, devices: list[Device], depth: int) -> Network:
     )
 
 
-def _circuit(rng: random.Random, *, timers: bool) -> Circuit:
+def _circuit(rng: random.Random, *, timers: bool, memories: bool = False) -> Circuit:
     inputs = [Device(Kind(str(i.kind)), Name(i.name)) for i in MACHINE.inputs]
     loads = [Device(Kind(str(load.kind)), Name(load.name)) for load in MACHINE.loads]
     relays = [Device(Kind.RELAY, Name(f"CR{k}")) for k in range(rng.randint(1, 5))]
@@ -75,9 +75,16 @@ def _circuit(rng: random.Random, *, timers: bool) -> Circuit:
     for timer in timed:
         apart = timer.function in (TimerFunction.ONE_SHOT, TimerFunction.RETRIGGERABLE) or rng.random() < 0.5
         feeds += [Feed(timer.name, t) for t in (Terminal.SUPPLY, Terminal.CONTROL)] if apart else [Feed(timer.name)]
-    contacts = [*inputs, *relays, *timed]
+    latching = [Device(Kind.LATCHING_RELAY, Name(f"KR{k}")) for k in range(rng.randint(1, 3) if memories else 0)]
+    counters = [
+        Device(Kind.COUNTER, Name(f"CT{k}"), None, Preset(str(rng.randint(1, 4))))
+        for k in range(rng.randint(1, 3) if memories else 0)
+    ]
+    feeds += [Feed(d.name, t) for d in latching for t in (Terminal.LATCH, Terminal.UNLATCH)]
+    feeds += [Feed(d.name, t) for d in counters for t in (Terminal.COUNT, Terminal.RESET)]
+    contacts = [*inputs, *relays, *timed, *latching, *counters]
     rungs = [Rung(k, _network(rng, contacts, 3), (feed,)) for k, feed in enumerate(feeds, start=1)]
-    return Circuit("", (), (*inputs, *relays, *timed, *loads), tuple(rungs))
+    return Circuit("", (), (*inputs, *relays, *timed, *latching, *counters, *loads), tuple(rungs))
 
 
 def _history(rng: random.Random) -> History:
@@ -98,6 +105,8 @@ def _verilog(number: int, circuit: Circuit, history: History) -> Iterator[str]:
     kinds = {d.name.text: d for d in circuit.devices}
     inputs = [names[i.name] for i in MACHINE.inputs]
     relays = [names[d.name.text] for d in circuit.devices if d.kind is Kind.RELAY]
+    relays += [names[d.name.text] for d in circuit.devices if d.kind is Kind.LATCHING_RELAY]
+    counters = [names[d.name.text] for d in circuit.devices if d.kind is Kind.COUNTER]
     timers = [d for d in circuit.devices if d.kind is Kind.TIMER]
     fed = {(f.name.text, f.terminal): _boolean(r.network, names, kinds) for r in circuit.rungs for f in r.feeds}
     state = [*relays]
@@ -111,6 +120,9 @@ def _verilog(number: int, circuit: Circuit, history: History) -> Iterator[str]:
     for timer in timers:
         v = names[timer.name.text]
         yield f"  reg {v}_out, {v}_in, {v}_block, {v}_low; integer {v}_at;"
+    for counter in counters:
+        state += [f"{counter}_n", f"{counter}_was"]
+        yield f"  integer {counter}_n; reg {counter}_was;"
     yield f"  reg [{1 + 64 * len(state)}:0] before;"
     for k, load in enumerate(MACHINE.loads):
         yield f"  wire q{k} = {fed.get((load.name, Terminal.COIL), '0')};"
@@ -121,6 +133,11 @@ def _verilog(number: int, circuit: Circuit, history: History) -> Iterator[str]:
             yield f"    {names[name]} <= {fed[name, Terminal.COIL]};"
         if device.kind is Kind.TIMER:
             yield from _timer(device, names[name], fed)
+        if device.kind is Kind.LATCHING_RELAY:
+            latch, unlatch = fed[name, Terminal.LATCH], fed[name, Terminal.UNLATCH]
+            yield f"    if ({unlatch}) {names[name]} <= 0; else if ({latch}) {names[name]} <= 1;"
+        if device.kind is Kind.COUNTER:
+            yield from _counter(device, names[name], fed)
     yield "  end"
     yield "  initial begin"
     yield "    clk = 0; " + " ".join(f"{s} = 0;" for s in state)
@@ -136,6 +153,14 @@ def _verilog(number: int, circuit: Circuit, history: History) -> Iterator[str]:
         yield f'    $display("{number} {tick} %b {shown}", stable, {bits});'
     yield "  end"
     yield "endmodule"
+
+
+def _counter(counter: Device, v: str, fed: dict[tuple[str, Terminal], str]) -> Iterator[str]:
+    count, reset = (fed[counter.name.text, t] for t in (Terminal.COUNT, Terminal.RESET))
+    assert counter.preset is not None
+    yield f"    {v}_was <= {count};"
+    yield f"    if ({reset}) {v}_n <= 0;"
+    yield f"    else if ({count} && !{v}_was && {v}_n < {counter.preset.number}) {v}_n <= {v}_n + 1;"
 
 
 def _timer(timer: Device, v: str, fed: dict[tuple[str, Terminal], str]) -> Iterator[str]:
@@ -189,6 +214,9 @@ def _boolean(network: Network, names: dict[str, str], kinds: dict[str, Device]) 
         case Contact(name=name, form=form):
             device = kinds[name.text]
             at_rest = "~" if form in (Form.NC, Form.NCTO, Form.NCTC) else ""
+            if device.kind is Kind.COUNTER:
+                assert device.preset is not None
+                return f"({at_rest}({names[name.text]}_n >= {device.preset.number}))"
             if device.kind is not Kind.TIMER:
                 return f"({at_rest}{names[name.text]})"
             delays = device.function in (TimerFunction.ON_DELAY, TimerFunction.OFF_DELAY)
@@ -214,13 +242,17 @@ def _ours(circuit: Circuit, history: History) -> list[str]:
     return told
 
 
-@pytest.mark.parametrize("timers", [False, True], ids=["relays", "relays and timers"])
-def test_random_circuits_agree_with_a_hardware_simulator(timers: bool, tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("timers", "memories"),
+    [(False, False), (True, False), (False, True), (True, True)],
+    ids=["relays", "relays and timers", "relays, latching relays and counters", "everything"],
+)
+def test_random_circuits_agree_with_a_hardware_simulator(timers: bool, memories: bool, tmp_path: Path) -> None:
     if shutil.which("iverilog") is None or shutil.which("vvp") is None:
         assert not os.environ.get("CI"), "CI installs iverilog; this check must not be skipped there"
         pytest.skip("NO CROSS-CHECK OF THE RELAY SIMULATOR: install the Debian package iverilog to run it")
-    rng = random.Random(f"circuits {timers}")
-    cases = [(_circuit(rng, timers=timers), _history(rng)) for _ in range(120)]
+    rng = random.Random(f"circuits {timers}{' memories' * memories}")
+    cases = [(_circuit(rng, timers=timers, memories=memories), _history(rng)) for _ in range(120)]
     source = tmp_path / "circuits.v"
     source.write_text(
         "\n".join(line for k, case in enumerate(cases) for line in _verilog(k, *case)), encoding="ascii"
