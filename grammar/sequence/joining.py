@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import reduce
 
 from grammar.layout import Clause
 
 __all__ = ["joined", "leads_to"]
 
 # "after 5 s" is a condition; "after START is pressed, ..." says the same as "whenever". A misspelt one is meant too.
-_GOES_ON = re.compile(r"(?:wh\w*ver|every time|each time|after(?! *[0-9.]))(?![\w-])", re.IGNORECASE)
+_GOES_ON = re.compile(r"(?:wh?e?n\w{0,2}ver|every time|each time|after(?! *[0-9.]))(?![\w-])", re.IGNORECASE)
 _LEADS_TO = re.compile(r"[^\"]*(?<![\w-])leads?[ -]+to(?![\w-])", re.IGNORECASE)
 _ITS_TIME = re.compile(r"(?<![\w-])within(?![\w-])", re.IGNORECASE)
+
+
+_MOST = 3
+"""What is said, what follows, and its time: a sentence has no more clauses than these."""
 
 
 def joined(clauses: tuple[Clause, ...]) -> Iterator[Clause]:
@@ -21,12 +26,9 @@ def joined(clauses: tuple[Clause, ...]) -> Iterator[Clause]:
     while k < len(clauses):
         end = k + 1
         if _GOES_ON.match(clauses[k].text):
-            times = [n for n in range(k, len(clauses)) if _ITS_TIME.search(clauses[n].text)]
-            end = times[0] + 1 if times else min(k + 2, len(clauses))
-        whole = clauses[k]
-        for more in clauses[k + 1 : end]:
-            whole = _with(whole, more)
-        yield whole
+            near = range(k, min(k + _MOST, len(clauses)))
+            end = next((n + 1 for n in near if _ITS_TIME.search(clauses[n].text)), min(k + 2, len(clauses)))
+        yield reduce(_with, clauses[k:end])
         k = end
 
 

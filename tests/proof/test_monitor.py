@@ -23,9 +23,9 @@ from compiler.proof.product import Move, Product, Situation
 from compiler.proof.table import Nothing
 from compiler.proof.world import World
 from compiler.proof.zone import Zone
-from compiler.simulation.bench import Bench
+from compiler.simulation.bench import Bench, wire
 from compiler.simulation.joint import Wired
-from compiler.simulation.run import Event, EventKind, Outcome, Scenario
+from compiler.simulation.run import Event, EventKind, Scenario
 from compiler.simulation.simulate import follow
 from compiler.understand import understand
 from grammar.sequence import tree
@@ -58,56 +58,57 @@ CHART = Chart(
 
 
 @dataclass
-class Seen:
-    """What both watches make of one run: the first break of each requirement, and when each output was on."""
+class Lamps:
+    """When each of a logic's further outputs was on, in one run: from and to."""
 
-    watch: RequirementWatch
     wired: Wired
     names: tuple[str, ...]
-    on_since: dict[str, int] = field(default_factory=dict)
+    since: dict[str, int] = field(default_factory=dict)
     stays: dict[str, list[tuple[int, int]]] = field(default_factory=dict)
 
     def look(self, bench: Bench, events: tuple[Event, ...]) -> None:
-        self.watch.look(bench, events)
-        reaction = bench.reactions[0]
-        bits = self.wired.outputs(reaction)[-len(self.names) :] if self.names else ()
+        bits = self.wired.outputs(bench.reactions[0])[-len(self.names) :]
         self.come_to(bench.now_us, [name for name, bit in zip(self.names, bits, strict=True) if bit])
 
     def come_to(self, now_us: int, on: Sequence[str]) -> None:
-        for name in [name for name in self.on_since if name not in on]:
-            self._stayed(name, now_us)
+        for name in [name for name in self.since if name not in on]:
+            since = self.since.pop(name)
+            if since < now_us:
+                self.stays.setdefault(name, []).append((since, now_us))
         for name in on:
-            self.on_since.setdefault(name, now_us)
+            self.since.setdefault(name, now_us)
 
-    def end(self, now_us: int) -> None:
-        self.watch.judge(now_us)
-        for name in list(self.on_since):
-            self._stayed(name, now_us)
 
-    def _stayed(self, name: str, now_us: int) -> None:
-        since = self.on_since.pop(name)
-        if since < now_us:
-            self.stays.setdefault(name, []).append((since, now_us))
+@dataclass(frozen=True)
+class Seen:
+    """From when to when the monitor has each requirement broken, and when the watch has it broken first. Each looks
+    on at a run of its own, for the times of the one give the other something to look at."""
+
+    stays: dict[str, list[tuple[int, int]]]
+    watched: dict[str, int]
+
+    @property
+    def first(self) -> dict[str, int]:
+        return {name: stays[0][0] for name, stays in self.stays.items()}
 
 
 def ran(machine: Machine, chart: Chart, scenario: Scenario) -> Seen:
-    """A run of the chart, both watches looking on."""
+    """The same scenario twice: with the monitor, and with the watch of simulated runs."""
     logic = watched(chart_logic(chart), chart)
     wired = Wired(logic, [i.name for i in machine.inputs], [*(load.name for load in machine.loads), *logic.breaks])
-    seen = Seen(RequirementWatch(chart), wired, logic.breaks)
-    ending = follow(_with_lamps(machine, logic.breaks), [wired], scenario, watch=seen.look)
-    seen.end(ending.ended_us)
-    assert ending.outcome in (Outcome.COMPLETED, Outcome.CHATTERING)
-    return seen
+    lamps = Lamps(wired, logic.breaks)
+    ending = follow(_with_lamps(machine, logic.breaks), [wired], scenario, watch=lamps.look)
+    lamps.come_to(ending.ended_us, ())
+    watch = RequirementWatch(chart)
+    alone = follow(machine, [wire(machine, chart_logic(chart))], scenario, watch=watch.look)
+    watch.judge(alone.ended_us)
+    assert (ending.outcome, ending.ended_us) == (alone.outcome, alone.ended_us)
+    return Seen({name.removeprefix("requirement:"): stays for name, stays in lamps.stays.items()}, watch.broken)
 
 
 def _with_lamps(machine: Machine, names: Iterable[str]) -> Machine:
     lamps = tuple(Load.model_construct(name=name, kind=LoadKind.LAMP) for name in names)
     return machine.model_copy(update={"loads": (*machine.loads, *lamps)})
-
-
-def first_breaks(seen: Seen) -> dict[str, int]:
-    return {name.removeprefix("requirement:"): stays[0][0] for name, stays in seen.stays.items()}
 
 
 # --- by hand --------------------------------------------------------------------------------------------------------
@@ -169,6 +170,7 @@ BY_HAND: list[tuple[Rule, str, list[tuple[float, float]]]] = [
     (leads(PRESSED, Not(of=BUSY), 2.9), "1 START+", [(3.9, 4)]),
     (leads(BUSY, PART, 2), "1 START+", [(3, 10)]),
     (leads(PART_LASTS, PRESSED, 2), "1 PART+", [(4, 10)]),  # lasted at 2 s, by time alone
+    (leads(PART_LASTS, PRESSED, 2), "1 PART+, 2 PART-", []),  # it goes as the second is over: it has not lasted
     (leads(PART_LASTS, PRESSED, 2), "1 PART+, 3 START+", []),
     (leads(PART_LASTS, PRESSED, 2), "1 PART+, 5 START+", [(4, 5)]),  # a moment is enough to make it good
     (leads(PRESSED, PART_LASTS, 2), "1 START+, 1.5 PART+", []),
@@ -177,6 +179,8 @@ BY_HAND: list[tuple[Rule, str, list[tuple[float, float]]]] = [
     (leads(both(PRESSED, PART), BUSY, 1), "0 PART+, 1 START+, 5 START-, 6 PART-, 7 START+", []),
     (leads(both(PRESSED, PART), Not(of=PART), 1), "1 PART+, 2 START+", [(3, 10)]),
     (leads(both(PRESSED, PART), Not(of=PART), 1), "1 START+, 2 PART+", []),  # the press is over when PART comes
+    (leads(both(PRESSED, PART_LASTS), Not(of=BUSY), 1), "1 PART+, 1.5 START+", []),  # pressed before it has lasted
+    (leads(both(PRESSED, PART_LASTS), Not(of=BUSY), 1), "1 PART+, 2 START+", [(3, 5)]),  # pressed just as it has
     (leads(Active(step="S1"), Active(step="S0"), 2), "1 START+", [(3, 4)]),
 ]
 
@@ -186,8 +190,8 @@ def test_by_hand(rule: Rule, happening: str, broken: list[tuple[float, float]]) 
     chart = CHART.model_copy(update={"requirements": (rule,)})
     seen = ran(MACHINE, chart, Scenario(name="t", duration_us=10 * S, events=changes(happening)))
     exact = [(round(a * S), round(b * S)) for a, b in broken]
-    assert seen.stays == ({"requirement:N1": exact} if exact else {})
-    assert seen.watch.broken == ({"N1": exact[0][0]} if exact else {})
+    assert seen.stays == ({"N1": exact} if exact else {})
+    assert seen.watched == ({"N1": exact[0][0]} if exact else {})
 
 
 def test_several_requirements_keep_their_own_memory() -> None:
@@ -198,9 +202,9 @@ def test_several_requirements_keep_their_own_memory() -> None:
     scenario = Scenario(name="t", duration_us=10 * S, events=changes("1 START+, 4 PART+, 7 START-, 8 START+"))
     seen = ran(MACHINE, chart, scenario)
     assert seen.stays == {
-        "requirement:N1": [(3 * S, 4 * S)],
-        "requirement:N2": [(5 * S, 10 * S)],
-        "requirement:N3": [(5 * S, 8 * S)],
+        "N1": [(3 * S, 4 * S)],
+        "N2": [(5 * S, 10 * S)],
+        "N3": [(5 * S, 8 * S)],
     }
 
 
@@ -218,7 +222,7 @@ def test_random_charts_break_for_both_at_the_same_moments(data: st.DataObject) -
     events = [*_events(machine, data.draw(histories())), *_supply(supply)]
     events.sort(key=lambda event: event.at_us)
     seen = ran(machine, chart, Scenario(name="t", duration_us=events[-1].at_us + 40 * S, events=tuple(events)))
-    assert first_breaks(seen) == seen.watch.broken
+    assert seen.first == seen.watched
 
 
 def _events(machine: Machine, moments: list[Moment]) -> Iterable[Event]:
@@ -246,7 +250,7 @@ def test_random_programs_break_for_both_at_the_same_moments(program: tree.Progra
     scenarios = make_scenarios(understood.machine, understood.chart)
     for scenario in data.draw(st.lists(st.sampled_from(scenarios), min_size=1, max_size=3)):
         seen = ran(understood.machine, understood.chart, scenario)
-        assert first_breaks(seen) == seen.watch.broken
+        assert seen.first == seen.watched
 
 
 # --- every timing ---------------------------------------------------------------------------------------------------

@@ -104,6 +104,8 @@ _HUGE = {
     "clauses": "1,2,@ " * 50_000,
     "quotes": "“a”" * 50_000,
     "hidden": ",\u200b" * 50_000,
+    "sentences": "whenever A, B within 1 s, " * 10_000,
+    "unended": "whenever A, " * 50_000,
     "word": "a" * 200_000,
     "digits": "hold " + "1" * 200_000,
 }
@@ -116,7 +118,7 @@ def test_large_input_is_read_in_bounded_time(name: str) -> None:
     found = read(Source("<huge>", _HUGE[name])).diagnostics
     assert time.monotonic() - start < 30
     assert len(found) <= MOST_FAULTS + 1
-    assert name == "ands" or found
+    assert name in ("ands", "sentences") or found
 
 
 def test_layout_keeps_every_place() -> None:

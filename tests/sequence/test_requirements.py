@@ -142,6 +142,7 @@ def test_what_is_at_fault_is_told_once_at_its_place(said: str, code: str, words:
         "whenever START is pressed, RAM is at-end within 10 s, lamp X",
         "lamp X, whenever START is pressed, RAM is at-end, within 10 s",
         "lamp X, START is pressed leads to RAM is at-end within 10 s",
+        "lamp WHEEL-OVER, WHATEVER, X, whenever START is pressed then X within 10 s",
     ],
 )
 def test_a_sentence_ends_at_its_time(line: str) -> None:
