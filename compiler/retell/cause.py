@@ -271,8 +271,8 @@ def _needed_meanwhile(stretch: Stretch, began: int, at: int, ready: Ready) -> tu
                 tried.again(instant.acts, max(instant.at_us, tried.now_us + GAP_US))
                 # What was only tried at that instant is not held for ever.
                 tried.let_go(set(tried.stuck) - {name for name, _ in stretch.instants[place].changed})
-        while tried.lit_loads == lit and tried.next(stretch.instants[at].at_us) is not None:
-            pass
+        if tried.lit_loads == lit:
+            tried.watch(stretch.instants[at].at_us)
         return ready(tried) if target == lit else tried.lit_loads == target
 
     for place in range(at - 1, -1, -1):

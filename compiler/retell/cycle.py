@@ -29,13 +29,12 @@ class Piece:
 @dataclass(frozen=True, slots=True)
 class Followed:
     """A cycle: what starts it, its steps, the loads that stay on after it, the inputs that drop out everything while
-    they are so, and what else there is to tell."""
+    they are so."""
 
     trigger: Condition
     pieces: tuple[Piece, ...]
     resting: frozenset[str]
     stops: tuple[Change, ...]
-    notes: tuple[str, ...] = ()
 
 
 def follow(rest: Desk) -> Followed:
@@ -96,8 +95,7 @@ def _starts_afterwards(desk: Desk, stop: Change, walk: Walk) -> bool:
     tried.act([(stop[0], not stop[1])])
     if tried.state == tried.as_switched_on():
         return True
-    while not tried.lit_loads and tried.next() is not None:
-        pass
+    tried.watch()
     return tried.lit_loads == walk.begun.lit_loads or begins(tried, walk)
 
 

@@ -29,7 +29,7 @@ Change = tuple[str, bool]
 
 
 class Restless(Exception):
-    """Something goes on and on by itself."""
+    """Something goes on and on by itself, or never settles."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,20 +93,27 @@ class Desk(Bench):
         return self._instant(self.now_us, self._events(changes))
 
     def next(self, to_us: int | None = None) -> Instant | None:
-        """The next thing that happens by itself, if it does by a moment."""
-        due = self.due_us()
+        """The next thing that happens by itself, if it does by a moment; none where the logic never settles."""
+        due = None if self.chattering else self.due_us()
         return None if due is None or (to_us is not None and due > to_us) else self._instant(due, ())
 
     def run(self, to_us: int | None = None) -> list[Instant]:
-        """All that happens by itself until a moment, or until nothing more does. Raises Restless."""
+        """All that happens by itself until a moment, or until nothing more does; not for ever."""
         seen: list[Instant] = []
-        while (instant := self.next(to_us)) is not None:
+        while len(seen) < _MOST_INSTANTS and (instant := self.next(to_us)) is not None:
             seen.append(instant)
-            if len(seen) > _MOST_INSTANTS:
-                raise Restless
         if to_us is not None and to_us > self.now_us:
             self.now_us = to_us
         return seen
+
+    def watch(self, to_us: int | None = None) -> Instant | None:
+        """Wait until what is on changes by itself; None where it does not by a moment, or not soon."""
+        lit = self.lit_loads
+        for _ in range(_MOST_INSTANTS):
+            instant = self.next(to_us)
+            if instant is None or self.lit_loads != lit:
+                return instant
+        return None
 
     def let_go(self, switches: Iterable[str]) -> Instant:
         """Switches that were held work again."""
@@ -136,8 +143,6 @@ class Desk(Bench):
         before = self.twin()
         expired = frozenset(timer for timer, due in self.clocks.items() if due <= at_us)
         self.step(at_us, events)
-        if self.chattering:
-            raise Restless
         names = [device.name for device in self.machine.inputs]
         changed = tuple(
             (name, now) for name, was, now in zip(names, before.actuated, self.actuated, strict=True) if was != now
@@ -153,4 +158,6 @@ def at_rest(machine: Machine, logic: Logic, ignored: frozenset[str] = frozenset(
     desk = Desk(machine, logic, ignored)
     desk._instant(0, ())
     desk.run()
+    if desk.chattering or desk.due_us() is not None:
+        raise Restless
     return desk

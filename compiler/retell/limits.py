@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from compiler.condition import Condition, Signal, walk
 from compiler.retell.cause import End, Stretch
-from compiler.retell.desk import Desk, Instant
+from compiler.retell.desk import Change, Desk, Instant
 
 __all__ = ["Limit", "limit_of"]
+
+_LONGEST_US = 3_600_000_000  # where something goes on and on meanwhile, a limit of more than an hour is not found
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,23 +30,48 @@ def limit_of(stretch: Stretch, end: End, start: Desk, startable: Callable[[Desk]
     if end.until is None:
         return None
     instant = stretch.instants[end.at]
-    desk = start.twin()
-    held = [(name, not on) for name, on in instant.changed if name not in desk.free]
+    desk = _hands_off(start)
+    held = _held_back(instant, end.until)
     if held:
         desk.act(held)
-    while (late := desk.next()) is not None:
-        if late.after.lit_loads != start.lit_loads:
-            break
-        if _ran_out(late, start) and _missed(late, instant, startable):
-            break
+    late = _too_late(desk, start, instant, startable)
     if late is None or not _ran_out(late, start):
         return None
     time_us = late.at_us - start.now_us
     desk.let_go(dict(held))
+    if not instant.changed:
+        desk.act([(name, not on) for name, on in held if name in desk.free])
     if late.after.lit_loads == instant.after.lit_loads != start.lit_loads and _alike(desk, instant.after, startable):
         return Limit(time_us, goes_on=True)
     desk.run()
     return Limit(time_us, False, late.after.lit_loads, latched=not startable(desk))
+
+
+def _hands_off(start: Desk) -> Desk:
+    """The buttons let go, unless that alone shows."""
+    desk = start.twin()
+    down = [(name, False) for name in desk.buttons if desk.is_actuated(name)]
+    if down:
+        desk.act(down)
+    return desk if desk.lit_loads == start.lit_loads else start.twin()
+
+
+def _too_late(desk: Desk, start: Desk, instant: Instant, startable: Callable[[Desk], bool]) -> Instant | None:
+    """When what is on changes for want of what was waited for, or when that would no longer do."""
+    for late in iter(desk.next, None):
+        if late.after.lit_loads != start.lit_loads or (_ran_out(late, start) and _missed(late, instant, startable)):
+            return late
+        if late.at_us > start.now_us + _LONGEST_US:
+            return None
+    return None
+
+
+def _held_back(instant: Instant, until: Condition) -> list[Change]:
+    """What to hold so that the end does not come: switches that would change, or what a time waits for besides."""
+    if instant.changed:
+        return [(name, not on) for name, on in instant.changed if name not in instant.after.free]
+    named = {part.device for part in walk(until) if isinstance(part, Signal)}
+    return [(name, not instant.after.is_actuated(name)) for name in named]
 
 
 def _ran_out(late: Instant, start: Desk) -> bool:

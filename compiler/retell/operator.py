@@ -32,11 +32,11 @@ def ways(desk: Desk, shunned: frozenset[str]) -> Iterator[Acts]:
 
 
 def _in_order(desk: Desk, names: tuple[str, ...], *, brief: bool) -> Acts:
-    """Selectors and sensors first; then buttons, which are let go again when ``brief``."""
+    """Selectors and sensors first; then buttons, one after the other, which are let go again when ``brief``."""
     levels = [((name, not desk.is_actuated(name)),) for name in names if name not in desk.buttons]
     buttons = [name for name in names if name in desk.buttons]
     down = [name for name in buttons if desk.is_actuated(name)]
-    acts = [*levels, tuple((name, False) for name in down), tuple((name, True) for name in buttons)]
+    acts = [*levels, tuple((name, False) for name in down), *(((name, True),) for name in buttons)]
     if brief:
         acts.append(tuple((name, False) for name in buttons))
     return tuple(act for act in acts if act)

@@ -8,9 +8,13 @@ from dataclasses import dataclass, replace
 from compiler.chart_logic import chart_logic
 from compiler.logic import Logic
 from compiler.machine import Machine
+from compiler.proof.explore import Ending, explore
+from compiler.proof.product import Product
 from compiler.proof.prove import prove
 from compiler.proof.telling import sentence
 from compiler.proof.verdict import Proof, Standing
+from compiler.proof.world import World
+from compiler.retell.besides import told_besides
 from compiler.retell.cause import Wordless
 from compiler.retell.cycle import Followed, follow
 from compiler.retell.desk import Restless, at_rest
@@ -28,13 +32,20 @@ _MOST_ZONES = 60_000  # for each reading that is tried
 
 @dataclass(frozen=True, slots=True)
 class Retold:
-    """What was told of a Logic: the program (empty where words do not suffice to begin with), the proof that it is
-    the original again, the charted text, and notes on what differs or has no words."""
+    """What was told of a Logic: the program (empty where words do not suffice to begin with), what it means, the
+    proof that it is the original again, and notes on what has no words."""
 
     text: str
     proof: Proof | None = None
     understood: Understood | None = None
     notes: tuple[str, ...] = ()
+
+    @property
+    def differences(self) -> tuple[str, ...]:
+        """What the original does otherwise, a sentence for each run that the proof shows."""
+        runs = [outside.run for outside in self.proof.outside] if self.proof is not None else []
+        machine = self.understood.machine if self.understood is not None else Machine()
+        return tuple(sentence(run, machine) for run in runs if run is not None)
 
 
 def retell(logic: Logic, machine: Machine, *, told: Callable[[str], None] = lambda _: None) -> Retold:
@@ -47,21 +58,30 @@ def retell(logic: Logic, machine: Machine, *, told: Callable[[str], None] = lamb
     try:
         rest = at_rest(machine, logic)
         ignored = rest.lit_loads
-        followed = follow(at_rest(machine, logic, ignored) if ignored else rest)
+        rest = at_rest(machine, logic, ignored) if ignored else rest
+        followed = follow(rest)
     except Restless:
-        return Retold("", notes=(_suffice("it never comes to rest by itself"),))
+        return Retold("", notes=(_suffice("something in it goes on and on by itself"),))
     except Wordless as reason:
         return Retold("", notes=(_suffice(str(reason)),))
-    best: Retold | None = None
     compared = Without(logic, ignored) if ignored else logic
+    best = _best(machine, followed, compared, told)
+    left_out = [f"{name} is on at rest; it is left out, and not compared" for name in sorted(ignored)]
+    unsaid = [*left_out, *_stop_unheard(best, followed), *told_besides(rest, followed)]
+    return replace(best, notes=(*best.notes, *map(_suffice, unsaid), *_while_supplied(best, compared)))
+
+
+def _best(machine: Machine, followed: Followed, logic: Logic, told: Callable[[str], None]) -> Retold:
+    """The reading that is the original under the weakest assumptions, the plainest of several."""
+    best: Retold | None = None
     for reading in readings(machine, followed):
-        candidate = _judged(reading, machine, compared, told)
+        candidate = _judged(reading, machine, logic, told)
         if best is None or _worth(candidate) < _worth(best):
             best = candidate
         if _worth(best)[0] == 0:
             break
-    assert best is not None
-    return replace(best, notes=tuple(_notes(best, followed, machine, ignored)))
+    assert best is not None  # there is always the reading of what was seen
+    return best
 
 
 def _suffice(reason: str) -> str:
@@ -95,15 +115,22 @@ def _worth(retold: Retold) -> tuple[int, int]:
             return (4, 0)
 
 
-def _notes(retold: Retold, followed: Followed, machine: Machine, ignored: frozenset[str]) -> Iterator[str]:
-    yield from retold.notes
-    yield from followed.notes
-    for name in sorted(ignored):
-        yield _suffice(f"{name} is on at rest; it is left out, and not compared")
-    heard = {name for name, _ in followed.stops}
-    for device in machine.inputs:
-        if device.name.casefold() == "stop" and device.name not in heard:
-            yield _suffice(f"{device.name} does not drop out everything, as it does where nothing else is said")
-    for outside in retold.proof.outside if retold.proof is not None else ():
-        if outside.run is not None:
-            yield f"differs: {sentence(outside.run, machine)}"
+def _stop_unheard(retold: Retold, followed: Followed) -> Iterator[str]:
+    """A device called STOP drops out everything where no rule says otherwise; this one does not."""
+    chart = retold.understood.chart if retold.understood is not None else None
+    if chart is not None and chart.forcing is not None and not followed.stops:
+        name = chart.forcing.words.text.split()[1]
+        yield f"{name} does not drop out everything, and there are no words for a STOP that does not"
+
+
+def _while_supplied(retold: Retold, logic: Logic) -> Iterator[str]:
+    """Where the two differ: whether it takes a loss of the supply to see that."""
+    proof, understood = retold.proof, retold.understood
+    if proof is None or proof.standing is not Standing.DIFFERS or understood is None or understood.chart is None:
+        return
+    product = Product(chart_logic(understood.chart), logic, understood.machine)
+    for world in (World(supplied=True), World(careful=True, apart=True, supplied=True)):
+        if explore(product, world, most=_MOST_ZONES).ending is Ending.ALIKE:
+            careful = " and the operator is careful" if world.careful else ""
+            yield f"it is the same as long as the control supply stays on{careful}"
+            return

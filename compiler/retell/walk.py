@@ -83,11 +83,9 @@ def _redo(desk: Desk, walk: Walk) -> bool:
         back = [(name, False) for name, on in act if on and desk.is_actuated(name) and name not in walk.stops]
         if back:
             desk.act(back)
-    lit = desk.lit_loads
     if work(desk, walk.acts):
         return True
-    while desk.lit_loads == lit and desk.next() is not None:
-        pass
+    desk.watch()
     return False
 
 
@@ -120,6 +118,8 @@ def _go_on(stretch: Stretch, acts: Acts) -> Acts:
             desk.run(due)
             instant = desk.act(left.pop(0))
         stretch.instants.append(instant)
+        if instant.after.chattering:
+            raise Wordless("it never settles: " + ", ".join(instant.after.chattering[0].loop))
         if not _quiet(stretch):
             return tuple(left)
         if len(stretch.instants) > _MOST_INSTANTS:
@@ -194,8 +194,7 @@ def _in_time(walk: Walk, late: Stretch, place: int) -> Acts | None:
     for acts in ways(desk, late.stops):
         tried = desk.twin()
         if not work(tried, acts):
-            while tried.lit_loads == desk.lit_loads and tried.next() is not None:
-                pass
+            tried.watch()
         if tried.lit_loads == desk.lit_loads:
             if _starts_over(tried, walk):
                 return acts
