@@ -1,5 +1,6 @@
-"""``python -m tests.benchmarks``: how fast the simulator and the check are on this machine. Nothing is asserted."""
+"""``python -m tests.benchmarks``: how fast the simulator, the check and the proof are here. Nothing is asserted."""
 
-from tests.benchmarks.simulation import main
+from tests.benchmarks import proof, simulation
 
-main()
+simulation.main()
+proof.main()
