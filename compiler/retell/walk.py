@@ -12,6 +12,7 @@ __all__ = ["Walk", "begins", "finish", "opened"]
 
 _MOST_STRETCHES = 64
 _MOST_INSTANTS = 200
+_MOST_DONE = 30
 _MOST_ACTS = 12  # before anything is seen of the cycle
 _STANDS = "it stops in mid-cycle, and nothing that can be pressed or switched brings it on"
 
@@ -26,6 +27,7 @@ class Walk:
     opening: Stretch
     pending: Acts
     stops: frozenset[str] = frozenset()
+    done: int = 0  # how often something had to be done to go on
     stretches: list[Stretch] = field(default_factory=list)
     last: Stretch | None = None
 
@@ -135,6 +137,9 @@ def _next_stretch(walk: Walk, pending: Acts) -> Acts:
 def _finish_stretch(walk: Walk, stretch: Stretch, pending: Acts) -> Acts:
     """Go on with a stretch until it is over; what is then left to do."""
     while _quiet(stretch):
+        walk.done += 1
+        if walk.done > _MOST_DONE:
+            raise Wordless("whatever is done, the cycle does not come to an end")
         if _starts_over(_now(stretch), walk):
             walk.last = stretch
             return ()
