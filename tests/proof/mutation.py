@@ -20,7 +20,7 @@ from grammar.rungs.tree import Circuit
 from tests.proof.cases import TICK, UNIT, arranged
 from tests.proof.sequences import SEQUENCES, Sequence
 from tests.proof.spoiling import KINDS, spoilt
-from tests.proof.ticks import Rules, explore_ticks
+from tests.proof.ticks import explore_ticks, rules_of
 
 __all__ = ["Judged", "counts", "judged", "world_of"]
 
@@ -46,12 +46,11 @@ def judged(sequence: Sequence, arrangement: str) -> Iterator[Judged]:
     machine = sequence.machine
     sound = arranged(arrangement, sequence.chart, machine, anti_repeat=True)
     world = world_of(sequence, sound)
-    rules = Rules(careful=world.careful, apart=world.apart, exact=world.exact, no_jam=world.no_jam, for_good=True)
     driver = chart_logic(sequence.chart)
     for kind, what, circuit in spoilt(sound, preset_by_us=UNIT):
         shadow = circuit_logic(circuit, machine)
         explored = explore(Product(driver, shadow, machine), world)
-        ticked = explore_ticks(driver, shadow, machine, rules, tick_us=TICK)
+        ticked = explore_ticks(driver, shadow, machine, rules_of(world), tick_us=TICK)
         yield Judged(kind, what, explored.ending, ticked.differs)
 
 

@@ -34,24 +34,13 @@ from tests.proof.cases import (
 )
 from tests.proof.formulas import ChartFormulas, CircuitFormulas
 from tests.proof.spoiling import spoilt
-from tests.proof.ticks import Rules, explore_ticks
+from tests.proof.ticks import explore_ticks, rules_of
 
 PRESS = press()
 PRESSED = press(pressure=2)
 LOADS = [load.name for load in PRESS.loads]
 SETTLED = World(no_jam=True, supplied=True)
 ALL_WORLDS = (*WORLDS, SETTLED, World(careful=True, no_jam=True, supplied=True), World(exact=True, supplied=True))
-
-
-def rules_of(world: World) -> Rules:
-    return Rules(
-        careful=world.careful,
-        apart=world.apart,
-        exact=world.exact,
-        no_jam=world.no_jam,
-        supplied=world.supplied,
-        for_good=True,
-    )
 
 
 def _agree(case: Case, worlds: tuple[World, ...]) -> None:

@@ -1,7 +1,8 @@
 """The closed loop of plant, operator and two logics, explored one unit tick at a time.
 
 An independent second opinion on the proof: no zones and no clever plans, only situations, whole clocks that count up
-together, and a search. It shares nothing with ``compiler/proof`` and nothing with the simulator but the Logics.
+together, and a search. It shares nothing with ``compiler/proof`` but the names of its assumptions, and nothing with
+the simulator but the Logics.
 
 Ticks and dense time. With bounds that include their ends, whole ticks reach exactly what dense time reaches (the
 digital clocks of Henzinger, Manna and Pnueli, 1992, from memory). The bounds here do, but for two things: a place is
@@ -20,9 +21,10 @@ from typing import NamedTuple
 
 from compiler.logic import Bits, Chattering, Logic, Reaction
 from compiler.machine import End, Machine, PressureSwitch
+from compiler.proof.world import World
 from tests.proof.travel import Place, Rod, at_rest, commanded, freed, jammed, next_place, passed, sent
 
-__all__ = ["Found", "Rules", "explore_ticks"]
+__all__ = ["Found", "Rules", "explore_ticks", "rules_of"]
 
 PRESSURE_GOES_US = 10_000  # as the plant's own documentation says
 
@@ -43,6 +45,12 @@ class Rules:
     no_jam: bool = False
     supplied: bool = False
     for_good: bool = False
+
+
+def rules_of(world: World) -> Rules:
+    """The same assumptions as a proof's world makes; a proof takes every jam to be for good."""
+    flags = (world.careful, world.apart, world.exact, world.no_jam, world.supplied)
+    return Rules(*flags, for_good=True)
 
 
 @dataclass(frozen=True, slots=True)
