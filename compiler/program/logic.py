@@ -94,14 +94,17 @@ class ProgramLogic:
         wires = tuple(map(ne, inputs, self.closed))
         started: set[int] = set()
         seen: dict[State, None] = {}
-        after, outputs = self.scan(state, wires, started)
-        while after != state:
+        timed = len(self.timers)
+        while True:
+            after, outputs, moved = self.scan(state, wires, started)
+            if after == state or (not moved and after[timed:] == state[timed:]):
+                break
             if after in seen or len(seen) > _MOST_SCANS:
                 raise Chattering(self._changing([*seen, after]))
             seen[after] = None
             state = after
-            after, outputs = self.scan(state, wires, started)
-        running = _running(state[: len(self.timers)])
+        state = after
+        running = _running(state[:timed])
         return Reaction(state, outputs, running, running.intersection(started))
 
     def _changing(self, states: list[State]) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import count
@@ -10,10 +11,10 @@ from itertools import count
 from compiler.program.flow import MEMORY, TIMERS
 from compiler.program.layout import Layout, Slot
 from compiler.program.value import Values, quotient, remainder, wrapped
-from compiler.timers import Phase, TimerKind, advance
+from compiler.timers import Phase, TimerKind, advance, operated
 from grammar.structured_text.blocks import Kind
 from grammar.structured_text.constant import constant_integer
-from grammar.structured_text.declared import key
+from grammar.structured_text.declared import key, statements
 from grammar.structured_text.tree import (
     Assignment,
     Call,
@@ -31,8 +32,13 @@ from grammar.structured_text.tree import (
 __all__ = ["OVERDUE", "Scan", "State", "scan_function"]
 
 State = tuple[bool | int, ...]
-Scan = Callable[[State, tuple[bool, ...], set[int]], tuple[State, tuple[bool, ...]]]
-"""State, wires and the set of timers started, which it adds to; returns the state after the scan, and the outputs."""
+Scan = Callable[[State, tuple[bool, ...], set[int]], tuple[State, tuple[bool, ...], bool]]
+"""State, wires and the set of timers started, which it adds to; returns the state after the scan, the outputs, and
+whether an output of a timer moved.
+
+A timer that only began or ceased to time gives the same Q as before, and called once more with the same input it
+stays as it is. So a scan that changes nothing but such phases is the last: the next would go the same way.
+"""
 
 OVERDUE = 4
 """A timer whose time has run out and that has not been called since: its outputs stay until it is called."""
@@ -48,8 +54,9 @@ def scan_function(unit: Unit, plan: Layout, wires: Mapping[str, int], outputs: S
     local |= {(where, ""): f"w{k}" for where, k in wires.items()}
     state = "".join(f"s{k}, " for k in range(len(plan.slots)))
     loads = "".join(f"{'False' if where is None else local[where, '']}, " for where in outputs)
-    writer = _Writer(plan, Values(plan.names, local), f"return ({state}), ({loads})")
-    lines = ["def scan(state, wires, started):"]
+    calls = Counter(key(one.block) for one in statements(unit.body) if isinstance(one, Call))
+    writer = _Writer(plan, Values(plan.names, local), calls, f"return ({state}), ({loads}), moved")
+    lines = ["def scan(state, wires, started):", " moved = False"]
     if plan.slots:
         lines.append(f" ({state}) = state")
     lines += [f" w{k} = wires[{k}]" for k in sorted(wires.values())]
@@ -73,13 +80,14 @@ def _temporary(plan: Layout, slot: Slot) -> bool:
     return plan.names[slot.key].section == "VAR_TEMP"
 
 
-def _timer_table(kind: TimerKind) -> tuple[tuple[tuple[int, bool], ...], ...]:
-    """By phase and by input: the phase after a call, and whether the clock starts."""
+def _timer_table(kind: TimerKind) -> tuple[tuple[tuple[int, bool, bool], ...], ...]:
+    """By phase and by input: the phase after a call, whether the clock starts, and whether the output moves."""
     rows = []
     for phase in (*Phase, OVERDUE):
         before = Phase.RUNNING if phase == OVERDUE else Phase(phase)
         turns = [advance(kind, before, energised, phase == OVERDUE) for energised in (False, True)]
-        rows.append(tuple((int(turn.phase), turn.started) for turn in turns))
+        on = operated(kind, before)
+        rows.append(tuple((int(turn.phase), turn.started, operated(kind, turn.phase) != on) for turn in turns))
     return tuple(rows)
 
 
@@ -87,6 +95,7 @@ def _timer_table(kind: TimerKind) -> tuple[tuple[tuple[int, bool], ...], ...]:
 class _Writer:
     plan: Layout
     values: Values
+    calls: Mapping[str, int]
     end: str
     tables: dict[str, object] = field(default_factory=dict)
     numbers: Iterator[int] = field(default_factory=count)
@@ -191,8 +200,9 @@ class _Writer:
             case "TON" | "TOF" | "TP":
                 # An idle timer whose input is off stays idle: by far the most, in a long sequence.
                 yield f"if {pin['IN']} or {own['phase']}:"
-                yield f" {own['phase']}, t = {kind}[{own['phase']}][{pin['IN']}]"
+                yield f" {own['phase']}, t, m = {kind}[{own['phase']}][{pin['IN']}]"
                 yield f" if t: started.add({self.plan.timers.index(where)})"
+                yield " if m: moved = True" if self.calls[where] == 1 else " moved = True"
             case "R_TRIG":
                 yield f"{own['Q']} = {pin['CLK']} and not {own['M']}"
                 yield f"{own['M']} = {pin['CLK']}"

@@ -91,7 +91,7 @@ def _bools(blocks: Sequence[str]) -> st.SearchStrategy[Expression]:
 
 def _plain(bools: st.SearchStrategy[Expression], blocks: Sequence[str]) -> st.SearchStrategy[Statement]:
     of_kind = {
-        Kind.BOOL: bools, Kind.INT: ints, Kind.TIME: st.sampled_from(["T#5s", "t#1m30s"]).map(Duration),
+        Kind.BOOL: bools, Kind.INT: ints, Kind.TIME: st.just(Duration("t#1m30s")),
     }  # fmt: skip
     inputs = [(kind, pin) for kind in blocks for pin in BLOCKS[kind].inputs]
 
@@ -99,7 +99,7 @@ def _plain(bools: st.SearchStrategy[Expression], blocks: Sequence[str]) -> st.Se
     def calls(draw: st.DrawFn) -> Statement:
         kind = draw(st.sampled_from(blocks))
         pins = BLOCKS[kind].inputs.items()
-        given_pins = [Given(Name(pin), draw(of_kind[k])) for pin, k in pins if draw(st.booleans())]
+        given_pins = [Given(Name(pin), draw(of_kind[k])) for pin, k in pins if pin == "PT" or draw(st.booleans())]
         outputs = sorted(pin for pin, k in BLOCKS[kind].outputs.items() if k is Kind.BOOL)
         taken = [Taken(Name(pin), draw(st.sampled_from(BOOLS))) for pin in outputs if draw(st.booleans())]
         return Call(INSTANCES[kind], (*given_pins, *taken))

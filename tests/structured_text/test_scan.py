@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
+from dataclasses import replace
+
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from compiler.logic import Chattering
+from compiler.logic import Chattering, Reaction
 from compiler.machine import Input, InputKind, Load, LoadKind, Machine
 from compiler.program import ProgramLogic, program_logic
 from grammar.source import Source
 from grammar.structured_text import read, write
-from grammar.structured_text.tree import Unit
+from grammar.structured_text.tree import Call, Duration, Given, Name, Unit, Variable
 from tests.structured_text.clock import logic_of
 from tests.structured_text.stepwise import Memory, first_memory, scan
 from tests.structured_text.strategies import INSTANCES, UNTIMED, units
@@ -57,6 +60,43 @@ def test_the_compiled_scan_does_what_the_tree_says(unit: Unit, looks: list[tuple
         assert reaction.outputs == want
         state = reaction.state
     event("settles each time")
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    units(),
+    st.lists(st.sampled_from(["START", "Ls_1", "x1", "flag", "SOL1"]), min_size=3, max_size=3),
+    st.lists(st.tuples(st.booleans(), st.booleans(), st.sets(st.integers(0, 3))), min_size=2, max_size=8),
+)
+def test_the_last_scan_that_is_left_out_would_have_changed_nothing(
+    drawn: Unit, inputs_of: list[str], looks: list[tuple[bool, bool, set[int]]]
+) -> None:
+    """With timers, some of which run out: the same as when scanning on until a scan changes nothing at all."""
+    timers = tuple(
+        Call(INSTANCES[kind], (Given(Name("IN"), Variable(Name(name))), Given(Name("PT"), Duration("t#1m30s"))))
+        for kind, name in zip(("TON", "TOF", "TP"), inputs_of, strict=True)
+    )
+    unit = replace(drawn, body=timers + drawn.body)
+    logic = program_logic(unit, MACHINE, {name: name for name in ("START", "Ls_1", "SOL1", "SOL2")})
+    assert isinstance(logic, ProgramLogic)
+    scan_once = logic.scan
+    patient = replace(logic, scan=lambda state, wires, started: (*scan_once(state, wires, started)[:2], True))
+    state: Hashable = None
+    for first, second, late in looks:
+        expired = frozenset(late) & frozenset(range(len(logic.timers)))
+        reactions: list[Reaction | None] = []
+        for one in (logic, patient):
+            try:
+                inputs = (first, second)
+                reactions.append(one.power_up(inputs) if state is None else one.react(state, inputs, expired))
+            except Chattering:
+                reactions.append(None)
+        ours, theirs = reactions
+        assert ours == theirs
+        if ours is None:
+            return
+        event(f"{len(ours.started)} timers started")
+        state = ours.state
 
 
 def state_of(declarations: str, body: str) -> list[str]:
