@@ -26,14 +26,15 @@ class Wordless(Exception):
 @dataclass(frozen=True, slots=True)
 class End:
     """What ends a piece of the sequence: a condition, or a time. ``begins`` and ``at`` are the places of the instants
-    between which it lasts (-1: the start of the stretch). ``unbroken``: the hold begins anew when what it began with
-    lets go."""
+    between which it lasts (-1: the start of the stretch). ``cause`` names the inputs that changed as it ended.
+    ``unbroken``: the hold begins anew when what it began with lets go."""
 
     begins: int
     at: int
     until: Condition | None = None
     for_us: int | None = None
     unbroken: bool = False
+    cause: frozenset[str] = frozenset()
 
 
 @dataclass(slots=True)
@@ -89,7 +90,8 @@ def _conditional(stretch: Stretch, at: int, ready: Ready) -> tuple[End, ...]:
             by_hand = {name for name, _ in cause if name in instant.after.buttons}
             ahead = ends(replace(stretch, stops=stretch.stops | by_hand), before, brought_on)
     begins = ahead[-1].at if ahead else -1
-    return (*ahead, End(begins, at, until=_moments(stretch, begins, at, condition, ready)))
+    until = _moments(stretch, begins, at, condition, ready)
+    return (*ahead, End(begins, at, until=until, cause=frozenset(dict(cause))))
 
 
 def _needed_before(stretch: Stretch, at: int, brought_on: Ready) -> int | None:
@@ -132,8 +134,11 @@ def _goes(instant: Instant, inputs: dict[str, bool], ready: Ready, *, held: tupl
 def _moves(instant: Instant, inputs: dict[str, bool], ready: Ready) -> bool:
     """Whether that, or something else, comes when some inputs are otherwise; what comes may look the same."""
     desk, before = _tried(instant, inputs, ()), instant.before
-    if ready(desk) or desk.lit_loads != before.lit_loads:
+    if ready(desk):
         return True
+    if desk.lit_loads != before.lit_loads:
+        # Unless that is the doing of the other inputs alone.
+        return desk.lit_loads != _tried(instant, inputs, instant.changed).lit_loads
     back = desk.twin()
     back.act([(name, instant.after.is_actuated(name)) for name in inputs])
     if ready(back):

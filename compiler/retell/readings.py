@@ -34,22 +34,33 @@ def readings(machine: Machine, followed: Followed) -> Iterator[Followed]:
 
 
 def _without_the_obvious(machine: Machine, followed: Followed) -> Followed:
-    """Without saying of a cylinder that it is not at one end where the other end is waited for, or is where it is."""
-    pieces = tuple(
-        replace(piece, end=replace(piece.end, until=_less(machine, piece.end.until)))
-        if piece.end is not None and piece.end.until is not None
-        else piece
-        for piece in followed.pieces
-    )
+    """Without saying of a cylinder that it is where it was sent long ago, or that it is not at its other end."""
+    pieces = tuple(replace(piece, end=piece.end and _plainer(machine, piece.end)) for piece in followed.pieces)
     return replace(followed, trigger=_less(machine, followed.trigger), pieces=pieces)
 
 
-def _less(machine: Machine, condition: Condition) -> Condition:
+def _plainer(machine: Machine, end: Awaited) -> Awaited:
+    return end if end.until is None else replace(end, until=_less(machine, end.until, end.cause))
+
+
+def _less(machine: Machine, condition: Condition, cause: frozenset[str] = frozenset()) -> Condition:
+    """A condition without places of cylinders that did not bring it about; where the cause is not known, without
+    places that are only not taken."""
     if not isinstance(condition, And):
         return condition
     ends = {end_switch(actuator, place) for actuator in machine.actuators for place in End}
-    kept = [p for p in condition.of if not (isinstance(p, Not) and isinstance(p.of, Signal) and p.of.device in ends)]
+    kept = [part for part in condition.of if not _obvious(part, ends - cause, bool(cause))]
     return both(*kept) if kept else condition
+
+
+def _obvious(part: Condition, ends: set[str | None], positive: bool) -> bool:
+    match part:
+        case Not(of=Signal(device=device)):
+            return device in ends
+        case Signal(device=device):
+            return positive and device in ends
+        case _:
+            return False
 
 
 def _distinct(*ways: Way) -> list[Way]:
