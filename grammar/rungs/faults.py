@@ -97,9 +97,9 @@ ENTRIES: tuple[Entry, ...] = (
         "number the rungs 1, 2, 3 from the top",
     ),
     Entry(
-        "RW415", _FAULT, "brackets nest too deep",
+        "RW415", _FAULT, "brackets or masters nest too deep",
         "A network that deep can't be drawn or checked by eye.",
-        "more than 20 brackets inside one another",
+        "more than 20 brackets, or 8 masters, inside one another",
         "give part of the network a relay of its own",
     ),
     Entry(

@@ -29,6 +29,7 @@ from grammar.source import Source
 __all__ = ["read"]
 
 _MOST = 100
+_DEEPEST = 8
 
 
 def read(source: Source, machine: Iterable[Device] = ()) -> Reading[Circuit]:
@@ -43,7 +44,7 @@ def read(source: Source, machine: Iterable[Device] = ()) -> Reading[Circuit]:
         before, start = len(read.faults), start_word(line)
         read.line(line, start if line.sound else f"lost {start}")
         if not line.sound or len(read.faults) > before:
-            read.lost[start] = read.lost.get(start, "") + line.text + "\n"
+            read.lost.setdefault(start, set()).update(word.casefold() for word in _WORDS.findall(line.text))
     read.close()
     notes = lines.notes if read.title else ()
     circuit = completed(Circuit(read.title, notes, tuple(read.devices), tuple(read.rungs), lines.below), machine)
@@ -68,7 +69,7 @@ class _Read:
     rungs: list[Rung] = field(default_factory=list)
     inside: list[tuple[Master | None, int]] = field(default_factory=list)
     ends_lost: bool = False
-    lost: dict[str, str] = field(default_factory=dict)
+    lost: dict[str, set[str]] = field(default_factory=dict)
 
     def line(self, line: Line, start: str) -> None:
         """Read one line, whatever it starts with."""
@@ -88,7 +89,7 @@ class _Read:
                 rung = parse_rung(line, faults, after=self.rungs[-1].number if self.rungs else 0)
                 self.rungs += [] if rung is None else [behind(self.masters(), rung)]
             case "master":
-                self.inside.append((parse_master(line, faults), len(self.rungs)))
+                self.inside.append((self.master(line), len(self.rungs)))
             case "end":
                 self.end(line)
             case "lost master":
@@ -101,6 +102,15 @@ class _Read:
     def masters(self) -> tuple[Master, ...]:
         """The masters through which a rung written here is fed."""
         return tuple(master for master, _ in self.inside if master is not None)
+
+    def master(self, line: Line) -> Master | None:
+        """The master that starts here, if it can be read and does not stand inside too many."""
+        if len(self.inside) < _DEEPEST:
+            return parse_master(line, self.faults)
+        cure, span = "give the inner group a relay of its own", line.span
+        message = f"masters stand inside one another deeper than {_DEEPEST}"
+        self.faults.append(fault("RW415", message, span.start, span.end, cure=cure))
+        return None
 
     def end(self, line: Line) -> None:
         """End the innermost group; its rungs learn the comments of its end."""
@@ -133,9 +143,9 @@ def _about(message: str, master: Master, cure: str) -> Diagnostic:
     return fault("RW427", message, master.span.start, master.span.end, cure=cure)
 
 
-def _heeded(found: list[Diagnostic], lost: dict[str, str], source: Source) -> list[Diagnostic]:
+def _heeded(found: list[Diagnostic], lost: dict[str, set[str]], source: Source) -> list[Diagnostic]:
     """Without those that would ask for what stands in a line that could not be read."""
-    words = {word.casefold() for line in lost.values() for word in _WORDS.findall(line)}
+    words = set[str]().union(*lost.values())
     unsure = {"RW417", "RW418"} if lost.keys() - {"circuit"} else set[str]()
 
     def missing(diagnostic: Diagnostic) -> bool:

@@ -172,6 +172,18 @@ def test_thousands_of_rungs_are_read_with_all_their_faults_capped() -> None:
     assert told[-1].code == "RW422"
 
 
-@pytest.mark.parametrize("text", ['"#' * 200_000, "(" * 300_000, "%" * 300_000, "rung 1: A\n" + "   A\n" * 50_000])
+_HOSTILE = [
+    '"#' * 200_000,
+    "(" * 300_000,
+    "%" * 300_000,
+    "rung 1: A\n" + "   A\n" * 50_000,
+    "master A:\n" * 5_000,
+    "master A:\n rung: A, feeds B\n" * 2_000,
+    "end\n" * 5_000,
+    "quatsch A B\n" * 5_000,
+]
+
+
+@pytest.mark.parametrize("text", _HOSTILE)
 def test_hostile_texts_are_told(text: str) -> None:
     assert any(d.severity is Severity.FAULT for d in read(Source("list", text)).diagnostics)
