@@ -133,7 +133,8 @@ def explore(
         else:
             for due, within in _expiring(zone, size, situation.deadlines):
                 for move in product.expiries(situation, due):
-                    last = last or meet(move, within, node)
+                    if not move.beyond & excluded:
+                        last = last or meet(move, within, node)
                 if last is not None:
                     break
     ending = Ending.ALIKE if last is None else Ending.DIFFERS

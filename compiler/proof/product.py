@@ -111,6 +111,9 @@ class Product:
         self.free = tuple((name, b) for name, b in seen.items() if name not in owned)
         self.start = bit.get(machine.start or "", 0) & read
         self.stop = bit.get(machine.stop or "", 0) & read
+        self._begun = (
+            1 << len(devices) if self.start else 0
+        )  # beside the inputs: START, still down, has begun something
         self._names = {b: name for name, b in bit.items()}
         self._solenoids = tuple(Solenoids.of(a.valve, loads) for a in machine.actuators)
         self._shadow_from = len(self.driver.presets)
@@ -172,8 +175,6 @@ class Product:
             move = self._lead(at, happening, places=places)
             move.clock = clocks[self._rods_from + k]
             move.soonest_us, move.exactly_us = passing.soonest_us, passing.exactly_us
-            if passing.place.standing and at.free & self.start:
-                move.beyond |= CAREFUL
             yield move
 
     def _pressure_changes(self, at: Situation) -> Iterator[Move]:
@@ -208,10 +209,12 @@ class Product:
             yield move
 
     def _begins(self, at: Situation, after: Situation) -> bool:
-        """Whether a press of START finds the machine ready: every rod stands, and something comes on inside."""
-        standing = all(place.standing for place in at.places)
-        lights = self.driver.lit(at.driver) != self.driver.lit(after.driver) or after.driver == CHATTERS
-        return at.supply and standing and lights
+        """Whether a press of START finds the machine ready: every rod stands, and something comes on inside or a time
+        begins."""
+        if not at.supply or not all(place.standing for place in at.places):
+            return False
+        times = self.driver.runs(after.driver) != self.driver.runs(at.driver)
+        return times or self.driver.shown(after.driver) != self.driver.shown(at.driver)
 
     def _jams(self, at: Situation) -> Iterator[Move]:
         if any(place.jammed for place in at.places):
@@ -221,7 +224,7 @@ class Product:
                 happening = Happening(device=self.rods[k].actuator.name, kind=EventKind.JAM, on=True)
                 jammed = self.rods[k].jam(place)
                 move = self._lead(at, happening, places=(*at.places[:k], jammed, *at.places[k + 1 :]))
-                move.beyond |= JAM | (CAREFUL if at.free & self.start else 0)
+                move.beyond |= JAM
                 yield move
 
     def _supply(self, at: Situation) -> Move:
@@ -258,8 +261,16 @@ class Product:
             clocks, births = at.clocks, tuple(range(1, at.size))
         else:
             clocks, births = self._carry(at, driver, shadow, places, pressed, fresh)
+        beyond = 0
+        if free & self.start:
+            if self.driver.shown(driver) != self.driver.shown(at.driver):
+                # The first change is what START begins; a careful operator has let go by the second.
+                beyond = CAREFUL if free & self._begun else 0
+                free |= self._begun
+        else:
+            free &= ~self._begun
         target = self._situation(driver, shadow, free, supply, places, pressed, clocks)
-        return Move(happening, target, self._choice(births, at.size), births=births)
+        return Move(happening, target, self._choice(births, at.size), beyond, births=births)
 
     def _react(
         self, at: Situation, inputs: int, supply: bool, expired: tuple[frozenset[int], frozenset[int]]

@@ -56,6 +56,8 @@ class Table:
         self.states: list[Hashable] = []
         self.outputs: list[int] = []
         self.running: list[tuple[int, ...]] = []
+        self._shown: list[int] = []
+        self._lights: dict[tuple[str, ...], int] = {}
         self.loops: dict[tuple[int, int, frozenset[int]], tuple[str, ...]] = {}
         self._ids: dict[tuple[Hashable, int], int] = {}
         self._turns: dict[tuple[int, int, frozenset[int]], _Turn] = {}
@@ -89,6 +91,10 @@ class Table:
         """The timers whose clocks run, in order."""
         return self.running[state] if state >= 0 else ()
 
+    def shown(self, state: int) -> int:
+        """A number for what is on inside: the same for the same."""
+        return self._shown[state] if state >= 0 else state
+
     def lit(self, state: int) -> tuple[str, ...]:
         """What is on inside."""
         return self.logic.lit(self.states[state]) if state >= 0 else ()
@@ -116,5 +122,6 @@ class Table:
             known = self._ids[key] = len(self.states)
             self.states.append(reaction.state)
             self.outputs.append(outputs)
+            self._shown.append(self._lights.setdefault(self.logic.lit(reaction.state), len(self._lights)))
             self.running.append(tuple(sorted(reaction.running)))
         return known
