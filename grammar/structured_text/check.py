@@ -21,7 +21,7 @@ from grammar.structured_text.declared import (
     written,
 )
 from grammar.structured_text.expression import Expressions
-from grammar.structured_text.faults import fault
+from grammar.structured_text.faults import fault, notice
 from grammar.structured_text.reserved import is_keyword
 from grammar.structured_text.tree import (
     Assignment,
@@ -121,6 +121,9 @@ class _Check:
         elif not alone and section.kind == "VAR_GLOBAL":
             cure = f"put it before {self.unit.kind}"
             self.tell("RW501", "VAR_GLOBAL belongs outside a unit", _head(section), cure=cure)
+        if "RETAIN" in section.qualifiers:
+            message = "RETAIN is not looked at: as the supply comes on, every variable begins anew here"
+            self.told.append(notice("RW519", message, _head(section)))
         for one in section.declarations:
             self.type(one.type)
             if one.address:

@@ -162,7 +162,8 @@ ENTRIES: tuple[Entry, ...] = (
         "RW519",
         "something in the text is skipped",
         "What stands in curly brackets is meant for the tool of one maker. It is not looked at, so if it changes "
-        "what the program does, that is not seen here.",
+        "what the program does, that is not seen here. Nor is it seen what a variable under VAR RETAIN holds after "
+        "the supply was off: here all begin with their initial values.",
         "{attribute 'hide'}",
         "take it out, or see that it changes nothing in what the program does",
         Severity.WARNING,

@@ -155,7 +155,7 @@ DECLARATIONS: list[tuple[str, list[tuple[str, str]]]] = [
     ("VAR x : BOOL := 5; END_VAR", [("RW510", "5")]),
     ("VAR x : INT := 2 + 3; END_VAR", [("RW516", "2 + 3")]),
     ("VAR_INPUT t : TON; END_VAR", [("RW514", "t")]),
-    ("VAR RETAIN x : INT := INT#-7; z : BOOL := TRUE; END_VAR", []),
+    ("VAR NON_RETAIN x : INT := INT#-7; z : BOOL := TRUE; END_VAR", []),
 ]  # fmt: skip
 
 
@@ -246,6 +246,7 @@ def test_a_program_for_another_machine(text: str) -> None:
 NOTICES = {
     "VAR_OUTPUT SOL1 : BOOL; END_VAR": [],
     "VAR_INPUT LS1 : BOOL; END_VAR": ["RW551"],
+    "VAR_OUTPUT SOL1 : BOOL; END_VAR VAR RETAIN n : INT; END_VAR": ["RW519"],
     "{ region } VAR_OUTPUT SOL1 : BOOL; END_VAR {x} {y}": ["RW519", "RW519", "RW519"],
 }
 
