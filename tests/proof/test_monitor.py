@@ -1,10 +1,9 @@
-"""Requirements watched beside a logic: against times worked out by hand, against the watch of simulated runs, which
-shares only the reading of conditions with it, and in a search of every timing."""
+"""Requirements watched beside a logic: against times worked out by hand, and against the watch of simulated runs."""
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Hashable, Iterable
+from dataclasses import dataclass
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -12,25 +11,18 @@ from hypothesis import strategies as st
 
 from compiler.chart import Action, Chart, Requirement, Response, Step, Transition
 from compiler.chart_logic import chart_logic
-from compiler.checking.requirements import RequirementWatch
 from compiler.checking.scenarios import make_scenarios
 from compiler.condition import Active, Condition, Elapsed, Not, Rise, Signal, Sustained, both
 from compiler.logic import Bits, Reaction, Timer
 from compiler.machine import Input, InputKind, Load, LoadKind, Machine
-from compiler.proof.explore import Ending, Node, explore
 from compiler.proof.monitor import watched
-from compiler.proof.product import Move, Product, Situation
 from compiler.proof.table import Nothing
-from compiler.proof.world import World
-from compiler.proof.zone import Zone
-from compiler.simulation.bench import Bench, wire
-from compiler.simulation.joint import Wired
 from compiler.simulation.run import Event, EventKind, Scenario
-from compiler.simulation.simulate import follow
 from compiler.understand import understand
 from grammar.sequence import tree
 from grammar.sequence.write import write
 from grammar.source import Source
+from tests.proof.looking_on import ran
 from tests.strategies_chart import Moment, charts, histories, machines, requirements
 from tests.strategies_program import programs, sensible_programs
 
@@ -55,60 +47,6 @@ CHART = Chart(
         Transition(name="T2", sources=("S1",), targets=("S0",), condition=Elapsed(step="S1", time_us=3 * S)),
     ),
 )
-
-
-@dataclass
-class Lamps:
-    """When each of a logic's further outputs was on, in one run: from and to."""
-
-    wired: Wired
-    names: tuple[str, ...]
-    since: dict[str, int] = field(default_factory=dict)
-    stays: dict[str, list[tuple[int, int]]] = field(default_factory=dict)
-
-    def look(self, bench: Bench, events: tuple[Event, ...]) -> None:
-        bits = self.wired.outputs(bench.reactions[0])[-len(self.names) :]
-        self.come_to(bench.now_us, [name for name, bit in zip(self.names, bits, strict=True) if bit])
-
-    def come_to(self, now_us: int, on: Sequence[str]) -> None:
-        for name in [name for name in self.since if name not in on]:
-            since = self.since.pop(name)
-            if since < now_us:
-                self.stays.setdefault(name, []).append((since, now_us))
-        for name in on:
-            self.since.setdefault(name, now_us)
-
-
-@dataclass(frozen=True)
-class Seen:
-    """From when to when the monitor has each requirement broken, and when the watch has it broken first. Each looks
-    on at a run of its own, for the times of the one give the other something to look at."""
-
-    stays: dict[str, list[tuple[int, int]]]
-    watched: dict[str, int]
-
-    @property
-    def first(self) -> dict[str, int]:
-        return {name: stays[0][0] for name, stays in self.stays.items()}
-
-
-def ran(machine: Machine, chart: Chart, scenario: Scenario) -> Seen:
-    """The same scenario twice: with the monitor, and with the watch of simulated runs."""
-    logic = watched(chart_logic(chart), chart)
-    wired = Wired(logic, [i.name for i in machine.inputs], [*(load.name for load in machine.loads), *logic.breaks])
-    lamps = Lamps(wired, logic.breaks)
-    ending = follow(_with_lamps(machine, logic.breaks), [wired], scenario, watch=lamps.look)
-    lamps.come_to(ending.ended_us, ())
-    watch = RequirementWatch(chart)
-    alone = follow(machine, [wire(machine, chart_logic(chart))], scenario, watch=watch.look)
-    watch.judge(alone.ended_us)
-    assert (ending.outcome, ending.ended_us) == (alone.outcome, alone.ended_us)
-    return Seen({name.removeprefix("requirement:"): stays for name, stays in lamps.stays.items()}, watch.broken)
-
-
-def _with_lamps(machine: Machine, names: Iterable[str]) -> Machine:
-    lamps = tuple(Load.model_construct(name=name, kind=LoadKind.LAMP) for name in names)
-    return machine.model_copy(update={"loads": (*machine.loads, *lamps)})
 
 
 # --- by hand --------------------------------------------------------------------------------------------------------
@@ -251,76 +189,6 @@ def test_random_programs_break_for_both_at_the_same_moments(program: tree.Progra
     for scenario in data.draw(st.lists(st.sampled_from(scenarios), min_size=1, max_size=3)):
         seen = ran(understood.machine, understood.chart, scenario)
         assert seen.first == seen.watched
-
-
-# --- every timing ---------------------------------------------------------------------------------------------------
-
-RAM = """hydraulic cylinder RAM
-    stroke 200 mm
-    extends in 3 s to 4 s
-    retracts in 2 s
-    single solenoid valve SOL1, spring return
-    limit switch LS1 at end
-    limit switch LS2 at home
-pushbutton START, normally open
-lamp BUSY
-home when RAM is at-home
-cycle
-    turn on BUSY and extend RAM until at-end
-    hold 5 s
-    retract RAM until at-home
-    turn off BUSY
-"""
-UNDISTURBED = World(careful=True, no_jam=True, supplied=True)
-
-
-def broken_in_some_run(rule: str, world: World) -> bool:
-    understood = understand(Source("<t>", RAM + rule + "\n"))
-    assert understood.chart is not None, understood.diagnostics
-    logic = watched(chart_logic(understood.chart), understood.chart)
-    product = Product(logic, None, understood.machine, extra=logic.breaks)
-    breaking = sum(1 << len(understood.machine.loads) + k for k in range(len(logic.breaks)))
-    found: list[Situation] = []
-
-    def see(before: Node | None, move: Move, readings: Zone, lasts: bool) -> None:
-        if lasts and product.driver.on(move.target.driver) & breaking:
-            found.append(move.target)
-
-    assert explore(product, world, seen=see).ending is Ending.ALIKE
-    return bool(found)
-
-
-@pytest.mark.parametrize(
-    ("rule", "is_broken"),
-    [
-        # The stroke takes 4 s at most, and may take all of it.
-        ("whenever START is pressed, RAM is at-end within 4 s", False),
-        ("whenever START is pressed, RAM is at-end within 3.999999 s", True),
-        # 4 s out, 5 s held, 2 s back.
-        ("BUSY leads to BUSY is off within 11 s", False),
-        ("BUSY leads to BUSY is off within 10.999999 s", True),
-        # So BUSY is on for 11 s at most, and never for longer.
-        ("never BUSY for 11 s", False),
-        ("never BUSY for 10.9 s", True),
-        ("always BUSY while SOL1", False),
-        ("always SOL1 while BUSY", True),
-        ("never SOL1 while RAM is at-end", True),
-        ("whenever RAM is at-end, SOL1 is off within 5 s", False),
-        ("whenever RAM is at-end, SOL1 is off within 4.9 s", True),
-    ],
-)
-def test_a_search_of_every_timing_finds_what_can_break(rule: str, is_broken: bool) -> None:
-    assert broken_in_some_run(rule, UNDISTURBED) is is_broken
-
-
-def test_a_search_of_every_timing_counts_what_nobody_assumed_away() -> None:
-    """A stroke that jams never arrives; an exact one takes 4 s and no less."""
-    rule = "whenever START is pressed, RAM is at-end within 4 s"
-    assert broken_in_some_run(rule, World(careful=True, supplied=True))
-    assert not broken_in_some_run("whenever START is pressed, RAM is at-end within 4 s", UNDISTURBED)
-    too_soon = "never RAM is at-end while SOL1 and not (BUSY for 3.5 s)"
-    assert broken_in_some_run(too_soon, UNDISTURBED)
-    assert not broken_in_some_run(too_soon, World(careful=True, no_jam=True, supplied=True, exact=True))
 
 
 # --- beside what is no chart ----------------------------------------------------------------------------------------
