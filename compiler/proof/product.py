@@ -263,14 +263,20 @@ class Product:
             clocks, births = self._carry(at, driver, shadow, places, pressed, fresh)
         beyond = 0
         if free & self.start:
-            if self.driver.shown(driver) != self.driver.shown(at.driver):
-                # The first change is what START begins; a careful operator has let go by the second.
-                beyond = CAREFUL if free & self._begun else 0
-                free |= self._begun
+            lights = self.driver.shown(driver) != self.driver.shown(at.driver)
+            # The first light is what START begins; a careful operator has let go before anything else changes.
+            if free & self._begun and (lights or self._times_change(at, driver, fresh)):
+                beyond = CAREFUL
+            free |= self._begun if lights else 0
         else:
             free &= ~self._begun
         target = self._situation(driver, shadow, free, supply, places, pressed, clocks)
         return Move(happening, target, self._choice(births, at.size), beyond, births=births)
+
+    def _times_change(self, at: Situation, driver: int, fresh: frozenset[int]) -> bool:
+        """Whether a timer of the driver begins, begins anew, or ends."""
+        same = self.driver.runs(driver) == self.driver.runs(at.driver)
+        return not same or any(watch < self._shadow_from for watch in fresh)
 
     def _react(
         self, at: Situation, inputs: int, supply: bool, expired: tuple[frozenset[int], frozenset[int]]

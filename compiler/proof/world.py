@@ -26,8 +26,8 @@ class World:
     most one rod jams.
 
     ``careful``: START is pressed only when every rod stands, STOP is not down and the press begins something; it is
-    let go before anything further begins or ends (the next step of a sequence), and is not down as the supply
-    returns; STOP is not pressed with it.
+    let go before anything further begins or ends in the driver (the next step of a sequence, a time), and is not down
+    as the supply returns; STOP is not pressed with it.
     ``apart``: START and STOP are never down together.
     ``exact``: every whole stroke takes exactly its greatest time.
     ``no_jam``: no rod jams.
