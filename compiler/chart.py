@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 
 from compiler.condition import Always, Condition
 
@@ -105,6 +106,16 @@ class Response(_Model):
         return (self.whenever, self.then)
 
 
+def _kind(value: object) -> str:
+    """Which of the two a requirement in JSON is, so that what is at fault in it is told of that one."""
+    return "whenever" if isinstance(value, Response) or (isinstance(value, dict) and "whenever" in value) else "never"
+
+
+_Required = Annotated[
+    Annotated[Requirement, Tag("never")] | Annotated[Response, Tag("whenever")], Discriminator(_kind)
+]
+
+
 class Chart(_Model):
     """Steps, transitions and what STOP does. ``inputs`` and ``outputs`` name devices of the Machine, in its order."""
 
@@ -114,7 +125,7 @@ class Chart(_Model):
     steps: tuple[Step, ...] = Field(min_length=1)
     transitions: tuple[Transition, ...] = ()
     forcing: Forcing | None = None
-    requirements: tuple[Requirement | Response, ...] = ()
+    requirements: tuple[_Required, ...] = ()
 
     @property
     def conditions(self) -> tuple[Condition, ...]:

@@ -206,8 +206,15 @@ def test_a_document_whose_requirements_name_strangers_is_refused(
         read_document(json.dumps(whole))
 
 
-def test_a_document_with_half_a_requirement_is_refused() -> None:
-    whole = json.loads(document("whenever SOL1, BUSY within 1 s"))
-    del whole["chart"]["requirements"][0]["within_us"]
-    with pytest.raises(NotADocument, match="requirements"):
+@pytest.mark.parametrize(
+    ("rule", "part", "told"),
+    [
+        ("whenever SOL1, BUSY within 1 s", "within_us", r"chart\.requirements\.0\.whenever\.within_us is missing"),
+        ("never SOL1", "never", r"chart\.requirements\.0\.never\.never is missing"),
+    ],
+)
+def test_a_document_with_half_a_requirement_is_refused(rule: str, part: str, told: str) -> None:
+    whole = json.loads(document(rule))
+    del whole["chart"]["requirements"][0][part]
+    with pytest.raises(NotADocument, match=told):
         read_document(json.dumps(whole))
