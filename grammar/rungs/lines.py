@@ -21,10 +21,10 @@ __all__ = ["Line", "Lines", "cut"]
 _STARTERS = re.compile(
     r"((circuit|rung|master|timer|time relay|timing relay|push ?button|selector|sensor|limit +switch|end +switch"
     r"|pressure +switch|control relay|latch(ing)? relay|bistable relay|relay|counter|solenoid|lamp|horn|motor) +"
-    r"(?!(or|and|feeds?|no|nc|notc|ncto|noto|nctc)(?![\w-]))[\w\"]|(rung|master) *:)",
+    r"(?!(or|and|feeds?|no|nc|notc|ncto|noto|nctc)(?![\w-]))[\w\"]|(rung|master|[0-9]+) *:)",
     re.IGNORECASE,
 )
-_RUNG = re.compile(r"rung(?![\w-])", re.IGNORECASE)
+_RUNG = re.compile(r"rung(?![\w-])|[0-9]+ *:", re.IGNORECASE)
 _MASTER = re.compile(r"master *(?![\w-])", re.IGNORECASE)
 _END = re.compile(r"end( +master)?\s*$", re.IGNORECASE)
 _JOINS_ABOVE = re.compile(r"\s*(or(?![\w-])|and(?![\w-])|\)|,)", re.IGNORECASE)

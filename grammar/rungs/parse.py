@@ -47,6 +47,7 @@ __all__ = [
 
 DEPTH = 20
 _FIRST = re.compile(r'\s*("[^"]*"|[\w-]+(?: +[\w-]+)?|\S)')
+_NUMBERED = re.compile(r" *[0-9.]+ *:")
 _TIME = re.compile(r"([0-9.]+)(\D+)")
 _BRACKETS_OR_QUOTED = re.compile(r'"[^"]*"|[()]')
 _DECIMAL_COMMA = re.compile(r"[0-9]+,[0-9]+")
@@ -72,6 +73,8 @@ def parser() -> Lark:
 def start_word(line: Line) -> str:
     """What kind of line this is: ``circuit``, ``rung``, ``master``, ``end``, ``timer``, ``counter``, ``device``, or
     empty for none of them."""
+    if _NUMBERED.match(line.text):
+        return "rung"
     first = _FIRST.match(line.text)
     words = first.group(1).casefold().split() if first else []
     for plain in (" ".join(words), words[0] if words else ""):
@@ -167,7 +170,7 @@ def parse_rung(line: Line, faults: Faults, *, after: int) -> Rung | None:
     tree = _parse(line, "rung", faults)
     if tree is None:
         return None
-    number = cast("Token", tree.children[1]) if _of_type(tree.children[1], "NUMBER") else None
+    number = next((cast("Token", child) for child in tree.children if _of_type(child, "NUMBER")), None)
     if number is not None and ("." in number or len(number) > 9):
         faults.append(fault("RW401", "a rung has a whole number", *_ends(number, line)))
         return None

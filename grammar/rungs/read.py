@@ -176,5 +176,9 @@ def _unknown_start(line: Line) -> Diagnostic:
     start = line.span.start
     close = nearest(first, ["circuit", "rung", "master", "end master", *SYNONYMS])
     cure = f"did you mean '{close}'?" if close else "indent a line that goes on with the rung above"
-    expected = "'circuit', 'rung', or what a device is: pushbutton, limit switch, relay, timer, solenoid ..."
-    return fault("RW423", f"no line starts with '{first}'", start, start + len(first), expected=expected, cure=cure)
+    if first.isdecimal():
+        cure = f"write '{first}: ' or 'rung {first}: ' before the contacts"
+    return fault("RW423", f"no line starts with '{first}'", start, start + len(first), expected=_STARTS, cure=cure)
+
+
+_STARTS = "'circuit', 'rung', or what a device is: pushbutton, limit switch, relay, timer, solenoid ..."
