@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-from compiler.condition import Always, Condition, Elapsed, Rise, Signal, Sustained, both, negated, walk
+from compiler.condition import Always, Condition, Elapsed, Rise, Signal, Sustained, both, either, negated, walk
 from compiler.retell.desk import GAP_US, Change, Desk, Instant
 from compiler.retell.table import plainest
 
@@ -75,9 +75,9 @@ def _conditional(stretch: Stretch, at: int, ready: Ready) -> tuple[End, ...]:
 
     def brought_on(desk: Desk) -> bool:
         tried = desk.twin()
-        again = [(name, not on) for name, on in cause if name in tried.buttons and tried.is_actuated(name) == on]
-        if again:
-            tried.act(again)
+        let_go = [(name, False) for name in tried.buttons if tried.is_actuated(name) and (name, False) not in cause]
+        if let_go:
+            tried.act(let_go)
         tried.act(cause)
         return ready(tried) or tried.lit_loads != desk.lit_loads
 
@@ -206,21 +206,49 @@ def _timed(stretch: Stretch, at: int, ready: Ready) -> tuple[End, ...]:
         raise Wordless("a time runs through several steps")
     timer = began[max(known)]
     time_us, begins = instant.before.preset_us(timer), places[max(known)]
-    besides = _besides(stretch, at, ready)
+    besides, instead = _besides(stretch, at, ready), _instead(stretch, at, ready)
     if begins < 0:
-        return (_lasting(-1, at, time_us, besides),)
+        return (_lasting(-1, at, time_us, besides, instead),)
 
     def running(desk: Desk) -> bool:
         return desk.clocks.get(timer) == desk.now_us + time_us
 
     ahead = ends(stretch, begins, running)
-    return _held(stretch, ahead, at, time_us, besides, ready)
+    held = _held(stretch, ahead, at, time_us, besides, ready)
+    if instead and held[-1].for_us is not None:
+        return (*held[:-1], _lasting(held[-1].begins, at, time_us, besides, instead))
+    return held
 
 
-def _lasting(begins: int, at: int, time_us: int, besides: Condition, *, unbroken: bool = False) -> End:
-    if isinstance(besides, Always):
+def _lasting(
+    begins: int,
+    at: int,
+    time_us: int,
+    besides: Condition,
+    instead: tuple[Condition, ...] = (),
+    unbroken: bool = False,
+) -> End:
+    """A time, with what must hold as it runs out, or what does as well."""
+    if isinstance(besides, Always) and not instead:
         return End(begins, at, for_us=time_us, unbroken=unbroken)
-    return End(begins, at, until=both(Elapsed(step="", time_us=time_us), besides))
+    return End(begins, at, until=either(both(Elapsed(step="", time_us=time_us), besides), *instead))
+
+
+def _instead(stretch: Stretch, at: int, ready: Ready) -> tuple[Condition, ...]:
+    """The inputs that end a time before it is over. A button does so as it is pressed."""
+    instant = stretch.instants[at]
+    found: list[Condition] = []
+    for device in instant.after.machine.inputs:
+        name, on = device.name, not instant.before.is_actuated(device.name)
+        desk = instant.before.twin()
+        if name in stretch.stops | stretch.settled or ready(desk):
+            continue
+        desk.act([(name, on)])
+        if desk.now_us < instant.at_us and ready(desk):
+            signal = Signal(device=name)
+            pressed = on and name in desk.buttons
+            found.append(Rise(device=name) if pressed else signal if on else negated(signal))
+    return tuple(found)
 
 
 def _besides(stretch: Stretch, at: int, ready: Ready) -> Condition:

@@ -7,12 +7,27 @@ from itertools import combinations
 
 from compiler.retell.desk import PRESS_US, Change, Desk
 
-__all__ = ["Acts", "something_to_do", "ways", "work"]
+__all__ = ["Acts", "something_to_do", "trials", "ways", "work"]
 
 _MOST_AT_ONCE = 3
 
 Acts = tuple[tuple[Change, ...], ...]
 """What is done, one thing after the other, half a press apart."""
+
+
+def trials(rest: Desk) -> Iterator[Desk]:
+    """The machine at rest, and then with each selector and sensor the other way round, where that starts nothing.
+
+    What is waited for shows only where it is not so already.
+    """
+    yield rest
+    for name in rest.free:
+        if name not in rest.buttons:
+            other = rest.twin()
+            other.act([(name, not rest.is_actuated(name))])
+            other.run()
+            if other.lit_loads == rest.lit_loads:
+                yield other
 
 
 def something_to_do(desk: Desk, shunned: frozenset[str], *, resting: bool = False) -> Acts | None:

@@ -17,7 +17,9 @@ from compiler.proof.world import World
 from compiler.retell.besides import told_besides
 from compiler.retell.cause import Wordless
 from compiler.retell.cycle import Followed, follow
-from compiler.retell.desk import Restless, at_rest
+from compiler.retell.desk import Desk, Restless, at_rest
+from compiler.retell.operator import trials
+from compiler.retell.pilots import pilots
 from compiler.retell.readings import readings
 from compiler.retell.without import Without
 from compiler.retell.words import program
@@ -57,18 +59,48 @@ def retell(logic: Logic, machine: Machine, *, told: Callable[[str], None] = lamb
     told("trying it out")
     try:
         rest = at_rest(machine, logic)
-        ignored = rest.lit_loads
-        rest = at_rest(machine, logic, ignored) if ignored else rest
+    except Restless:
+        return _refused("something in it goes on and on by itself")
+    lights = pilots(_moments(rest))
+    at_first = rest.lit_loads - {light.load for light in lights}
+    ignored = at_first | {light.load for light in lights}
+    compared = Without(logic, ignored) if ignored else logic
+    best: Retold | None = None
+    for trial in trials(at_rest(machine, logic, ignored)):
+        retold = _tried(trial, machine, compared, told)
+        if best is None or _worth(retold) < _worth(best):
+            best = retold
+        if _worth(best)[0] == 0:
+            break
+    assert best is not None  # there is always the first trial
+    left_out = [f"{name} is on at rest; it is left out, and not compared" for name in sorted(at_first)]
+    left_out += [light.told for light in lights]
+    return replace(best, notes=(*map(_suffice, left_out), *best.notes, *_while_supplied(best, compared)))
+
+
+def _moments(rest: Desk) -> tuple[Desk, ...]:
+    """Rest, and some moments of a cycle."""
+    try:
+        return (rest, *(piece.start for piece in follow(rest).pieces))
+    except Wordless:
+        return (rest,)
+
+
+def _refused(reason: str) -> Retold:
+    return Retold("", notes=(_suffice(reason),))
+
+
+def _tried(rest: Desk, machine: Machine, logic: Logic, told: Callable[[str], None]) -> Retold:
+    """What one trial run, from one way the machine may stand at rest, has to tell."""
+    try:
         followed = follow(rest)
     except Restless:
-        return Retold("", notes=(_suffice("something in it goes on and on by itself"),))
+        return _refused("something in it goes on and on by itself")
     except Wordless as reason:
-        return Retold("", notes=(_suffice(str(reason)),))
-    compared = Without(logic, ignored) if ignored else logic
-    best = _best(machine, followed, compared, told)
-    left_out = [f"{name} is on at rest; it is left out, and not compared" for name in sorted(ignored)]
-    unsaid = [*left_out, *_stop_unheard(best, followed), *told_besides(rest, followed)]
-    return replace(best, notes=(*best.notes, *map(_suffice, unsaid), *_while_supplied(best, compared)))
+        return _refused(str(reason))
+    best = _best(machine, followed, logic, told)
+    unsaid = [*_stop_unheard(best, followed), *told_besides(rest, followed)]
+    return replace(best, notes=(*best.notes, *map(_suffice, unsaid)))
 
 
 def _best(machine: Machine, followed: Followed, logic: Logic, told: Callable[[str], None]) -> Retold:
