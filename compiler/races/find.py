@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 from compiler.circuit import CircuitLogic, circuit_logic
 from compiler.logic import Chattering, Reaction
 from compiler.machine import Machine
+from compiler.races.apart import Apart
 from compiler.races.clocks import Clocks, RelayTimes
 from compiler.races.loops import count_orders, loop, may_last
 from compiler.races.motion import Motion
@@ -23,6 +25,9 @@ __all__ = ["LIMIT", "races"]
 
 LIMIT = 20_000
 """The most places looked at after one stimulus: nine relays that all pass their middle position make 3**9."""
+
+_FEW = 2_000
+"""Up to so many places all orders are tried; beyond, those that differ only in what is apart are tried once."""
 
 _TOGETHER = ("all coils move at one instant",)
 _ALWAYS = ("whatever the order",)
@@ -85,6 +90,8 @@ class _Search:
     def __init__(self, circuit: Circuit, machine: Machine, limit: int, times: Mapping[str, RelayTimes]) -> None:
         self.motion = Motion(circuit, machine)
         self.clocks = Clocks(self.motion, times)
+        self.timed = bool(times)
+        self.apart = {load: Apart(self.motion, load) for load in (None, *range(len(self.motion.loads)))}
         self.logic = circuit_logic(circuit, machine)
         self.limit = limit
         self._known: dict[object, _Seen | None] = {}
@@ -98,14 +105,25 @@ class _Search:
         return self._known[key]
 
     def _look(self, stimulus: Stimulus, start: State) -> _Seen | None:
-        orders = explore(self.clocks, start, stimulus.inputs, limit=self.limit)
-        if orders is None:
-            return None
-        case = _Case(self, stimulus, orders, _together(self.logic, stimulus))
+        few = self.limit if self.timed else min(_FEW, self.limit)
+        whole = explore(self.clocks, start, stimulus.inputs, limit=few)
+
+        def orders(watched: int | None = None) -> Orders | None:
+            if whole is not None or self.timed:
+                return whole
+            return explore(self.apart[watched], start, stimulus.inputs, limit=self.limit)
+
+        case = _Case(self, stimulus, _together(self.logic, stimulus))
         found: dict[tuple[RaceKind, tuple[str, ...]], Race] = {}
-        for race in tuple(case.lasting()) or case.hazards():
+        tried = orders()
+        for race in case.lasting(tried) if tried else ():
             found.setdefault((race.kind, race.about), race)  # the quickest comes first
-        return _Seen(count_orders(orders), tuple(found.values()))
+        for load in range(len(self.motion.loads)) if tried and not found else ():
+            watched = orders(load)
+            if watched is None:
+                return None
+            found |= {(race.kind, race.about): race for race in case.hazards(watched, load)}
+        return _Seen(count_orders(tried), tuple(found.values())) if tried else None
 
 
 def _together(logic: CircuitLogic, stimulus: Stimulus) -> Reaction | tuple[str, ...]:
@@ -120,23 +138,22 @@ def _together(logic: CircuitLogic, stimulus: Stimulus) -> Reaction | tuple[str, 
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """A stimulus, all its orders, and what the simultaneous view makes of it."""
+    """A stimulus, and what the simultaneous view makes of it."""
 
     search: _Search
     stimulus: Stimulus
-    orders: Orders
     together: Reaction | tuple[str, ...]
 
     @property
     def motion(self) -> Motion:
         return self.search.motion
 
-    def lasting(self) -> Iterator[Race]:
+    def lasting(self, orders: Orders) -> Iterator[Race]:
         """Outcomes that differ, from one another or from the simultaneous view, and loops."""
-        ends = {end: self.motion.reaction(end[0]) for end in self.orders.ends}
-        ways = {end: self._way(end) for end in ends}
+        ends = {end: self.motion.reaction(end[0]) for end in orders.ends}
+        ways = {end: self._way(orders, end) for end in ends}
         listed = sorted(ends, key=lambda end: (ends[end] != self.together, len(ways[end]), end))
-        knot = may_last(self.orders)
+        knot = may_last(orders)
         agrees = bool(listed) and ends[listed[0]] == self.together
         if isinstance(self.together, Reaction) and not agrees:
             for end in listed:
@@ -147,40 +164,39 @@ class _Case:
         if knot is not None:
             settles = bool(listed) or isinstance(self.together, Reaction)
             first = ways[listed[0]] if listed else _TOGETHER
-            yield self._endless(knot, first, "it comes to rest" if settles else "it never settles")
+            yield self._endless(orders, knot, first, "it comes to rest" if settles else "it never settles")
         elif len(listed) == 1 and not isinstance(self.together, Reaction):
             comes_to = "it never settles", outcome(self.motion, ends[listed[0]], self.together)
             yield self._race(RaceKind.CRITICAL, self.together, (_TOGETHER, ways[listed[0]]), comes_to)
 
-    def hazards(self) -> Iterator[Race]:
-        """Outputs that change more often than they must. Only for where all orders come to one end."""
-        (end,) = self.orders.ends
-        was, comes = self.motion.before(self.stimulus), self.motion.outputs(end[0])
-        for k, name in enumerate(self.motion.loads):
+    def hazards(self, orders: Orders, load: int) -> Iterator[Race]:
+        """A load that changes more often than it must. Only for where all orders come to one end."""
+        (end,) = orders.ends
+        name, was, comes = self.motion.loads[load], self.motion.before(self.stimulus)[load], self._lit(load, end)
+        lit = partial(self._lit, load)
+        blinking = way_with_blink(orders, lit, before=was, end=end)
+        if blinking is None:
+            return
+        steady = way_without_blink(orders, lit, before=was, end=end)
+        calm, restless = _BLINKS[was, comes]
+        first = _ALWAYS if steady is None else told_moves(self.motion, steady)
+        told = (f"{name} {restless if steady is None else calm}", f"{name} {restless}")
+        yield self._race(RaceKind.HAZARD, (name,), (first, told_moves(self.motion, blinking)), told)
 
-            def lit(node: Node, k: int = k) -> bool:
-                return self.motion.outputs(node[0])[k]
+    def _lit(self, load: int, node: Node) -> bool:
+        return self.motion.outputs(node[0])[load]
 
-            blinking = way_with_blink(self.orders, lit, before=was[k], end=end)
-            if blinking is None:
-                continue
-            steady = way_without_blink(self.orders, lit, before=was[k], end=end)
-            calm, restless = _BLINKS[was[k], comes[k]]
-            first = _ALWAYS if steady is None else told_moves(self.motion, steady)
-            told = (f"{name} {restless if steady is None else calm}", f"{name} {restless}")
-            yield self._race(RaceKind.HAZARD, (name,), (first, told_moves(self.motion, blinking)), told)
-
-    def _way(self, end: Node) -> tuple[str, ...]:
-        return told_moves(self.motion, way(self.orders, lambda node: node == end) or ())
+    def _way(self, orders: Orders, end: Node) -> tuple[str, ...]:
+        return told_moves(self.motion, way(orders, lambda node: node == end) or ())
 
     def _pair(self, first: tuple[str, ...], comes_to: Reaction, second: tuple[str, ...], other: Reaction) -> Race:
         names = differing(self.motion, comes_to, other)
         told = outcome(self.motion, comes_to, names), outcome(self.motion, other, names)
         return self._race(RaceKind.CRITICAL, names, (first, second), told)
 
-    def _endless(self, knot: frozenset[Node], first: tuple[str, ...], comes_to: str) -> Race:
-        to_it, round_it = loop(self.orders, knot)
-        moving = {move[0] for node in knot for move, after in self.orders.onward[node] if after in knot}
+    def _endless(self, orders: Orders, knot: frozenset[Node], first: tuple[str, ...], comes_to: str) -> Race:
+        to_it, round_it = loop(orders, knot)
+        moving = {move[0] for node in knot for move, after in orders.onward[node] if after in knot}
         names = tuple(dict.fromkeys(self.motion.parts[k].name for k in sorted(moving)))
         lasting = (*told_moves(self.motion, to_it), *told_moves(self.motion, round_it), "so on")
         return self._race(RaceKind.ENDLESS, names, (first, lasting), (comes_to, f"{', '.join(names)} may never rest"))

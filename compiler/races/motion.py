@@ -6,7 +6,7 @@ from compiler.logic import Bits, Reaction
 from compiler.machine import Machine
 from compiler.races.parts import ANEW, Part, Role, folded, parts_of
 from compiler.races.stimulus import Stimulus
-from compiler.races.written_out import Move, State, written_out
+from compiler.races.written_out import Move, State, nets_of, written_out
 from compiler.timers import Phase
 from grammar.rungs.tree import Circuit
 
@@ -25,6 +25,7 @@ class Motion:
         self.parts = parts_of(circuit, self.inputs)
         self.moves, self._overdue, self.outputs = written_out(circuit, self.parts, self.inputs, self.loads)
         self.kinds = {folded(device): device.kind for device in circuit.devices}
+        self.nets = nets_of(circuit, self.parts, self.loads)
         self._memory = [k for k, part in enumerate(self.parts) if part.role in _REMEMBERS]
         self._clocks = [k for k, part in enumerate(self.parts) if part.role is Role.CLOCK]
         names = [name.casefold() for name in self.inputs]

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from compiler.logic import Bits
 from compiler.proof.zone import Zone
+from compiler.races.apart import Apart
 from compiler.races.clocks import Clocks
 from compiler.races.written_out import Move, State
 
@@ -32,8 +33,8 @@ class Orders:
     ends: tuple[Node, ...]
 
 
-def explore(clocks: Clocks, start: State, inputs: Bits, *, limit: int) -> Orders | None:
-    """Every order from a state, each part moving for as long as it is asked to; None beyond ``limit`` nodes."""
+def explore(clocks: Clocks | Apart, start: State, inputs: Bits, *, limit: int) -> Orders | None:
+    """Every order from a state that ``clocks`` leave room for; None beyond ``limit`` nodes."""
     first = (start, clocks.first(start, inputs))
     onward: dict[Node, tuple[tuple[Move, Node], ...]] = {}
     ends = []

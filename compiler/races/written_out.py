@@ -13,9 +13,9 @@ from compiler.circuit.wiring import count_of, timer_kind
 from compiler.logic import Bits
 from compiler.races.parts import ANEW, MAKES, Part, Role, folded, instant, timed
 from compiler.timers import Phase, TimerKind, advance
-from grammar.rungs.tree import Circuit, Contact, Device, Form, Kind, Network, Parallel, Series, Terminal
+from grammar.rungs.tree import Circuit, Contact, Device, Form, Kind, Network, Parallel, Series, Terminal, contacts
 
-__all__ = ["Move", "State", "Written", "written_out"]
+__all__ = ["Move", "Net", "Nets", "State", "Written", "nets_of", "written_out"]
 
 State = tuple[int, ...]
 Move = tuple[int, int]
@@ -28,6 +28,32 @@ class Written(NamedTuple):
     moves: Callable[[State, Bits], list[Move]]
     overdue: Callable[[State], tuple[int, ...]]
     outputs: Callable[[State], Bits]
+
+
+class Net(NamedTuple):
+    """What leads to a terminal. ``conducts`` is told of all parts in turn whether their breaking and their making
+    contacts conduct; None where a part follows another without a wire, as contacts do their clock. ``leads`` are
+    the parts it depends on."""
+
+    conducts: Callable[[list[bool]], bool] | None
+    leads: frozenset[int]
+
+
+class Nets(NamedTuple):
+    """The nets of every part's terminals, and of every load."""
+
+    coils: tuple[tuple[Net, ...], ...]
+    loads: tuple[Net, ...]
+
+
+_NO_NET = Net(lambda _: False, frozenset())
+
+
+def nets_of(circuit: Circuit, parts: tuple[Part, ...], loads: tuple[str, ...]) -> Nets:
+    """The wiring of a circuit in terms of its parts. A terminal that no rung feeds has no net."""
+    text = _Nets(circuit, parts)
+    fed = [text.net(name.casefold(), Terminal.COIL) for name in loads]
+    return Nets(tuple(text.of(part) for part in parts), tuple(net or _NO_NET for net in fed))
 
 
 def written_out(
@@ -142,6 +168,10 @@ class _Text:
                 return f"({' or '.join(map(self._network, parts))})"
 
     def _contact(self, contact: Contact) -> str:
+        return f"v{self.place[self.part_of(contact)]} == {2 if contact.form in MAKES else 0}"
+
+    def part_of(self, contact: Contact) -> tuple[str, Role]:
+        """The part that a contact belongs to, by name and role."""
         match self.devices[folded(contact)].kind, contact.form:
             case Kind.TIMER, Form.NO | Form.NC:
                 role = Role.INSTANT
@@ -155,7 +185,7 @@ class _Text:
                 role = Role.LATCH
             case _:
                 role = Role.INPUT
-        return f"v{self.place[folded(contact), role]} == {2 if contact.form in MAKES else 0}"
+        return folded(contact), role
 
     def _operated(self, device: Device, role: Role) -> str:
         """Whether the phase of a timer, or the count of a counter, has its contacts operated."""
@@ -165,3 +195,28 @@ class _Text:
         phases = [int(phase) for phase in Phase if follows(timer_kind(device), phase)]
         values = "".join(f"{phase}, {phase + ANEW}, " for phase in phases)
         return f"v{self.place[folded(device), Role.CLOCK]} in ({values})"
+
+
+class _Nets(_Text):
+    """The same wiring, each contact an item of one list."""
+
+    def of(self, part: Part) -> tuple[Net, ...]:
+        name = folded(part.device)
+        match part.role:
+            case Role.INPUT:
+                return ()
+            case Role.TIMED | Role.INSTANT:
+                role = Role.COUNT if part.device.kind is Kind.COUNTER else Role.CLOCK
+                return (Net(None, frozenset({self.place[name, role]})),)
+            case _:
+                return tuple(net for terminal in Terminal if (net := self.net(name, terminal)))
+
+    def net(self, name: str, terminal: Terminal) -> Net | None:
+        rung = self.fed.get((name, terminal))
+        if rung is None:
+            return None
+        conducts = eval(f"lambda c: {self._network(rung.network)}", {})  # the text is ours here too
+        return Net(conducts, frozenset(self.place[self.part_of(contact)] for contact in contacts(rung.network)))
+
+    def _contact(self, contact: Contact) -> str:
+        return f"c[{2 * self.place[self.part_of(contact)] + (contact.form in MAKES)}]"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import networkx as nx  # type: ignore[import-untyped]
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -126,6 +127,14 @@ def _agree(naive: Naive, logic: CircuitLogic, stimulus: Stimulus) -> None:
 
     found = races(naive.circuit, naive.machine, [stimulus])
     assert found.settled
+    with pytest.MonkeyPatch.context() as patch:  # the same, by the way that is taken where orders are many
+        patch.setattr("compiler.races.find._FEW", 1)
+        apart = races(naive.circuit, naive.machine, [stimulus])
+    assert apart.settled
+    assert {(race.kind, race.about) for race in apart.found} == {(race.kind, race.about) for race in found.found}
+    outcomes_told = {race.outcomes for race in found.found if race.kind is not RaceKind.ENDLESS}
+    assert {race.outcomes for race in apart.found if race.kind is not RaceKind.ENDLESS} == outcomes_told
+
     kinds = {race.kind for race in found.found}
     together = _together(logic, stimulus)
     if together is None:

@@ -149,6 +149,31 @@ def test_a_load_on_both_sides_of_a_relay_goes_off_for_a_moment_whatever_the_orde
     assert race.outcomes == ("SOL1 goes off for a moment",) * 2
 
 
+@pytest.mark.parametrize(
+    ("network", "told"),
+    [
+        ("CR2, CR1 NC", "SOL1 comes on for a moment"),
+        ("CR2 NC or CR1", "SOL1 goes off for a moment"),
+        ("(CR2 and CR1 NC) or CR3", "SOL1 comes on, goes off for a moment and comes on again"),
+    ],
+)
+def test_hazards_are_seen_where_orders_are_too_many_to_try_all(
+    monkeypatch: pytest.MonkeyPatch, network: str, told: str
+) -> None:
+    """Relays that only a load brings together, and beside them others that nothing does: 3**12 places and more. The
+    load of one relay alone has no hazard."""
+    monkeypatch.setattr("compiler.races.find._FEW", 50)
+    names = [f"CR{k}" for k in range(1, 13)]
+    text = (
+        "".join(f"relay {name}\nrelay M{name}\n" for name in names)
+        + "".join(f"rung {k}: {name} or {name} NC, feeds M{name}\n" for k, name in enumerate(names, start=20))
+        + f"rung 1: LS1, feeds {' and '.join(names)}\nrung 2: {network}, feeds SOL1\nrung 3: CR4, feeds LAMP1\n"
+    )
+    found = analysed(text, "", "LS1")
+    assert found.free
+    assert [(race.about, race.outcomes[1]) for race in found.found] == [(("SOL1",), told)]
+
+
 def test_a_pushbutton_breaks_before_it_makes() -> None:
     """CR1 is held through one side of STOP or the other; while the button travels it is held through neither."""
     text = "relay CR1\nrung 1: START or CR1, STOP or STOP NC, feeds CR1\n"
