@@ -282,8 +282,9 @@ _HABITS = (
     ),
     _fault(
         "RW154",
-        "How soon?",
-        "What must follow something must follow it within a time; without one, 'not yet' would never be wrong.",
+        "How soon, and from when?",
+        "What must follow something must follow it within a time; without one, 'not yet' would never be wrong. What "
+        "must never or always be so has no time to count.",
         "whenever START is pressed, RAM is at-end",
         "whenever START is pressed, RAM is at-end within 10 s",
     ),

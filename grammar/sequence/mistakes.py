@@ -194,6 +194,13 @@ MISTAKES: tuple[Mistake, ...] = (
         "whenever START is pressed, X is at-end",
     ),
     Mistake(
+        "RW154",
+        rf"^(?:never|always) .* (?P<at>within +{_AMOUNT})$",
+        "from when this time counts is not said",
+        "say what it follows: whenever START is pressed, RAM is at-end {at}",
+        "always X is at-end within 10 s",
+    ),
+    Mistake(
         "RW155",
         rf"^{_LEADING} *(?P<at>{_COMMAND})",
         "'{at}' is a command, and this rule only says what must be so",
