@@ -1,4 +1,4 @@
-"""What a scan leaves to the next: the places that are read before they are written, or written only sometimes.
+"""What a scan leaves to the next: the places that are read before they are written, and outputs left as they were.
 
 The rest is worked out anew in every scan and need not be remembered. So a program has fewer states, and a scan that
 leaves what is remembered as it was would do the same again: nothing more need be scanned.
@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from compiler.timers import TimerKind
-from grammar.structured_text.declared import Declared, key
+from grammar.structured_text.declared import Declared, Role, key
 from grammar.structured_text.tree import (
     Assignment,
     Call,
@@ -66,9 +66,10 @@ def flow(body: tuple[Statement, ...], names: Mapping[str, Declared], kept: Itera
     run = _Run(names, frozenset(kept))
     temporary = {(where, "") for where, one in names.items() if one.section == "VAR_TEMP"}
     end = run.body(body, frozenset(temporary))
+    seen = {(where, "") for where, one in names.items() if one.role in (Role.OUTPUT, Role.EXTERNAL)}
     for sure in (*run.left, end):
         if sure is not None:
-            run.carried |= run.written - sure
+            run.carried |= seen - sure  # an output that this way leaves as it was
     return Flow(frozenset(run.written), frozenset(run.carried & run.written))
 
 
