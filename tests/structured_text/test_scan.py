@@ -14,7 +14,7 @@ from compiler.program import ProgramLogic, program_logic
 from grammar.source import Source
 from grammar.structured_text import read, write
 from grammar.structured_text.blocks import BLOCKS, Kind
-from grammar.structured_text.tree import Assignment, Call, Duration, Given, Integer, Name, Unit, Variable
+from grammar.structured_text.tree import Assignment, Call, Duration, Expression, Given, Integer, Name, Unit, Variable
 from tests.structured_text.clock import logic_of
 from tests.structured_text.stepwise import Memory, first_memory, scan
 from tests.structured_text.strategies import INSTANCES, SECTIONS, SHARED, UNTIMED, units
@@ -43,7 +43,7 @@ sources = st.lists(st.sampled_from(["START", "Ls_1", "x1", "flag", "SOL1"]), min
 
 def call(kind: str, sources: list[str]) -> Call:
     """A call of a block with all its pins given, the BOOL ones by those variables in turn."""
-    values = {Kind.INT: Integer("2"), Kind.TIME: Duration("t#1m30s")}
+    values: dict[Kind, Expression] = {Kind.INT: Integer("2"), Kind.TIME: Duration("t#1m30s")}
     return Call(
         INSTANCES[kind],
         tuple(
