@@ -13,7 +13,7 @@ from dataclasses import replace
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.explore import Ending, Explored, explore
-from compiler.proof.natural import natural
+from compiler.proof.natural import keeps, natural
 from compiler.proof.product import Product
 from compiler.proof.unbound import TooMany, Unbound
 from compiler.proof.verdict import Outside, Proof, Standing
@@ -119,19 +119,22 @@ def _verdict(product: Product, driver: Logic, shadow: Logic, searched: dict[Worl
 
 
 def _shown(product: Product, driver: Logic, shadow: Logic, explored: Explored, world: World) -> Run | None:
-    """The run to a difference, replayed; None where the simulator does not see it. Where everything is free, done at
-    the pace of a person if that shows it as well."""
+    """The run to a difference, replayed; None where the simulator does not see it. At the pace of a person if that
+    shows it as well and keeps to what is assumed."""
     assert explored.last is not None
     try:
         exact = scenario_of(product, explored.last, world, "the shortest run that differs")
     except Untimed:
         return None
     machine = product.machine
-    for scenario in (exact,) if world.assumed else (natural(machine, exact), exact):
-        run = simulate(machine, driver, scenario, shadow=shadow, after_us=_AFTER_US)
-        if run.difference is not None:
-            return simulate(machine, driver, _cut(scenario, run.difference.at_us), shadow=shadow, after_us=_AFTER_US)
-    return None
+
+    def run_of(scenario: Scenario) -> Run:
+        return simulate(machine, driver, scenario, shadow=shadow, after_us=_AFTER_US)
+
+    run = run_of(natural(machine, exact, world))
+    if run.difference is None or not keeps(run, machine, world):
+        run = run_of(exact)
+    return None if run.difference is None else run_of(_cut(run.scenario, run.difference.at_us))
 
 
 def _cut(scenario: Scenario, until_us: int) -> Scenario:

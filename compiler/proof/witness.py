@@ -75,10 +75,23 @@ def _times(product: Product, path: list[Node], world: World) -> list[int]:
     for gap_us, quicker_us in ((1, 0), (1, 2 * len(path)), (0, 0)):
         bounds = [*_bounds(product, path, world, quicker_us)]
         bounds += [_Apart(k - 1, k, gap_us if k < len(path) else 1) for k in range(1, len(path) + 1)]
+        bounds += _same_hand(path)
         times = _chosen(product, path, bounds)
         if times is not None:
             return times
     raise Untimed
+
+
+def _same_hand(path: list[Node]) -> Iterator[_Apart]:
+    """Two changes of one device from outside never share a moment: the simulator would see neither."""
+    last: dict[tuple[EventKind, str], int] = {}
+    for k, node in enumerate(path):
+        happening = node.move.happening
+        if happening.kind is not None:
+            device = (happening.kind, happening.device)
+            if device in last:
+                yield _Apart(last[device], k, 1)
+            last[device] = k
 
 
 def _bounds(product: Product, path: list[Node], world: World, quicker_us: int) -> Iterator[_Apart]:
