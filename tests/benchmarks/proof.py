@@ -23,7 +23,8 @@ from grammar.rungs.tree import Circuit
 from tests.proof.bmc import Mode, Unrolled, counterexample_depth
 from tests.proof.cases import ARRANGEMENTS, TICK, arranged, chart, press
 from tests.proof.formulas import ChartFormulas, CircuitFormulas
-from tests.proof.ticks import Rules, explore_ticks
+from tests.proof.rules import Rules
+from tests.proof.ticks import explore_ticks
 
 __all__ = ["main"]
 

@@ -97,13 +97,16 @@ def _strokes() -> tuple[Pair, ...]:
 
 def _people() -> tuple[Pair, ...]:
     """What a careful operator and a lost supply leave out or add."""
-    both = _lamp({}, SEALED, "CR1, feeds SOL1", "START, LS1, feeds LAMP")
+    both = _lamp({}, SEALED, "CR1, feeds SOL1", "LS1, feeds CR2", "START, LS1, feeds LAMP")
+    unseen = _lamp({}, SEALED, "CR1, feeds SOL1", "START, LS1, feeds LAMP")
     seen = _lamp({}, SEALED, "CR1, feeds SOL1", "LS2, LS2 NC, feeds SOL2", "LS1, LS1 NC, feeds LAMP")
     edge = _lamp({}, "(START and CR2 NC) or CR1, feeds CR1", "START or CR2, feeds CR2", "CR1, feeds LAMP")
     forgets = _lamp({}, "START or CR1, feeds CR1", "CR1, feeds LAMP")
     return (
-        # Press, LS2 lets go, LS1: START is still down, which a careful operator never lets happen.
+        # Press, LS2 lets go, LS1: CR2 picks up with START still down, which a careful operator never lets happen.
+        # Without CR2 nothing tells the operator that something new begins.
         Pair("held to the end", both, seen, PRESS, ((FREE, 3), (CAREFUL, None))),
+        Pair("held past what nothing shows", unseen, seen, PRESS, ((FREE, 3), (CAREFUL, 3))),
         Pair("a supply forgets in both", edge, forgets, PRESS, ((FREE, None), (SUPPLY, None))),
     )
 

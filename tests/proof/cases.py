@@ -10,10 +10,10 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from compiler.chart import Action, Chart, Forcing, Step, Transition
+from compiler.chart import Action, ActionKind, Chart, Forcing, Step, Transition
 from compiler.chart_logic import chart_logic
 from compiler.circuit import circuit_logic
-from compiler.condition import Condition, Elapsed, Rise, Signal, both
+from compiler.condition import Condition, Elapsed, Not, Rise, Signal, Sustained, both, either
 from compiler.logic import Logic
 from compiler.machine import (
     Actuator,
@@ -62,10 +62,12 @@ __all__ = [
     "Case",
     "arranged",
     "arrangement_cases",
+    "changed_chart",
     "chart",
     "circuit",
     "logic",
     "press",
+    "random_chart",
     "random_circuit",
     "travel",
 ]
@@ -239,3 +241,59 @@ def _random_network(rng: random.Random, devices: list[Device], depth: int) -> Ne
     parts = [_random_network(rng, devices, depth - 1) for _ in range(rng.randint(2, 3))]
     flat = [inner for part in parts for inner in (part.parts if isinstance(part, kind) else (part,))]
     return kind(tuple(flat))
+
+
+def random_chart(seed: int, machine: Machine) -> Chart:
+    """A ring of two to four steps that move things, wait for switches, presses and times, and may write outputs."""
+    rng = random.Random(seed)
+    devices = [i.name for i in machine.inputs]
+    loads = [load.name for load in machine.loads if load.name != "SOL2"]
+    names = [f"S{k}" for k in range(rng.randint(2, 4))]
+    steps = []
+    for name in names:
+        written = rng.sample(loads, rng.randint(0, len(loads)))
+        actions = tuple(Action(output=load, kind=rng.choice(_KINDS)) for load in written)
+        steps.append(Step(name=name, initial=name == "S0", actions=actions))
+    ways = [(a, b) for a, b in zip(names, [*names[1:], names[0]], strict=True)]
+    ways += [(names[0], names[-1])] * (rng.random() < 0.3)
+    return Chart(
+        inputs=tuple(devices),
+        outputs=tuple(load.name for load in machine.loads),
+        steps=tuple(steps),
+        transitions=tuple(
+            Transition(name=f"T{k}", sources=(a,), targets=(b,), condition=_random_condition(rng, a, devices, 2))
+            for k, (a, b) in enumerate(ways)
+        ),
+        forcing=Forcing(condition=Signal(device="STOP")) if rng.random() < 0.6 else None,
+    )
+
+
+_KINDS = (ActionKind.CONTINUOUS, ActionKind.CONTINUOUS, ActionKind.SET_ON_ENTRY, ActionKind.RESET_ON_EXIT)
+
+
+def _random_condition(rng: random.Random, step: str, devices: list[str], depth: int) -> Condition:
+    time = rng.randint(1, 4) * UNIT
+    device = rng.choice(devices)
+    match rng.randint(0, 5 if depth else 3):
+        case 0:
+            return Rise(device=device)
+        case 1:
+            return Elapsed(step=step, time_us=time)
+        case 2:
+            return Sustained(of=Signal(device=device), time_us=time)
+        case 3:
+            return Signal(device=device) if rng.random() < 0.5 else Not(of=Signal(device=device))
+        case 4:
+            return both(*(_random_condition(rng, step, devices, depth - 1) for _ in range(2)))
+        case _:
+            return either(*(_random_condition(rng, step, devices, depth - 1) for _ in range(2)))
+
+
+def changed_chart(seed: int, of: Chart, machine: Machine) -> Chart:
+    """The chart with the condition of one transition replaced."""
+    rng = random.Random(seed)
+    k = rng.randrange(len(of.transitions))
+    was = of.transitions[k]
+    condition = _random_condition(rng, was.sources[0], [i.name for i in machine.inputs], 1)
+    changed = was.model_copy(update={"condition": condition})
+    return of.model_copy(update={"transitions": (*of.transitions[:k], changed, *of.transitions[k + 1 :])})

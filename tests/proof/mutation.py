@@ -18,9 +18,10 @@ from compiler.proof.product import Product
 from compiler.proof.world import WORLDS, World
 from grammar.rungs.tree import Circuit
 from tests.proof.cases import TICK, UNIT, arranged
+from tests.proof.rules import rules_of
 from tests.proof.sequences import SEQUENCES, Sequence
 from tests.proof.spoiling import KINDS, spoilt
-from tests.proof.ticks import explore_ticks, rules_of
+from tests.proof.ticks import explore_ticks
 
 __all__ = ["Judged", "counts", "judged", "world_of"]
 

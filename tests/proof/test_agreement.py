@@ -19,6 +19,8 @@ from compiler.proof.verdict import Standing
 from compiler.proof.world import WORLDS, World
 from compiler.simulation.run import Event, EventKind, Scenario, StrokeTimes
 from compiler.simulation.simulate import simulate
+from targets.structured_text import TARGET as STRUCTURED_TEXT
+from targets.target import Artefact, Options
 from tests.proof.bmc import Mode, Unrolled, counterexample_depth
 from tests.proof.cases import (
     ARRANGEMENTS,
@@ -27,14 +29,18 @@ from tests.proof.cases import (
     Case,
     arranged,
     arrangement_cases,
+    changed_chart,
     chart,
     logic,
     press,
+    random_chart,
     random_circuit,
 )
 from tests.proof.formulas import ChartFormulas, CircuitFormulas
+from tests.proof.rules import rules_of
+from tests.proof.sequences import SEQUENCES, Sequence
 from tests.proof.spoiling import spoilt
-from tests.proof.ticks import explore_ticks, rules_of
+from tests.proof.ticks import explore_ticks
 
 PRESS = press()
 PRESSED = press(pressure=2)
@@ -51,11 +57,13 @@ def _agree(case: Case, worlds: tuple[World, ...]) -> None:
         ticked = explore_ticks(case.driver, case.shadow, case.machine, rules_of(world), tick_us=TICK)
         if ticked.driver_chatters:  # what comes first then, a difference or that, is not told by the ticks
             continue
-        assert explored.chattering is None
+        chattering = explored.chattering is not None
+        assert not chattering
         assert explored.ending is (Ending.DIFFERS if ticked.differs else Ending.ALIKE), (case.name, world, ticked.run)
-        if explored.last is not None:  # the proof leaves out switches that nobody reads, the ticks count them
-            fewer = explored.last.depth < ticked.events and not _reads_every_switch(product)
-            assert fewer or explored.last.depth == ticked.events, (case.name, world, ticked.run)
+        # The proof leaves out switches that nobody reads, the ticks count them.
+        depth = 0 if explored.last is None else explored.last.depth
+        fewer = depth < ticked.events and not _reads_every_switch(product)
+        assert fewer or depth == ticked.events, (case.name, world, ticked.run)
 
 
 def _reads_every_switch(product: Product) -> bool:
@@ -95,6 +103,42 @@ def test_random_circuits_with_a_pressure_switch(seed: int) -> None:
     case = _random_case(seed, PRESSED)
     if case is not None:
         _agree(case, _random_worlds(seed))
+
+
+def _random_charts(seed: int, machine: Machine) -> Case | None:
+    """A random chart beside one with another condition somewhere; None when it does not settle at power up."""
+    of = random_chart(seed, machine)
+    driver, shadow = chart_logic(of), chart_logic(changed_chart(seed, of, machine))
+    case = Case(f"charts {seed}", driver, shadow, machine)
+    return case if Product(driver, shadow, machine).first().target.driver >= 0 else None
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_random_charts(seed: int) -> None:
+    case = _random_charts(seed, PRESS)
+    if case is not None:
+        _agree(case, _random_worlds(seed))
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("machine", [PRESS, PRESSED], ids=["limit switches", "pressure switch"])
+@pytest.mark.parametrize("seed", range(60, 1000))
+def test_many_random_charts(seed: int, machine: Machine) -> None:
+    case = _random_charts(seed, machine)
+    if case is not None:
+        _agree(case, _random_worlds(seed))
+
+
+@pytest.mark.parametrize("sequence", SEQUENCES, ids=lambda sequence: sequence.name)
+def test_structured_text_beside_the_sequence(sequence: Sequence) -> None:
+    """Read back from its own text; the same in every world, by both."""
+    machine = sequence.machine
+    printed = next(iter(STRUCTURED_TEXT.emit(machine, sequence.chart, options=Options())))
+    assert isinstance(printed, Artefact)
+    program = STRUCTURED_TEXT.read(printed.text, printed.file, machine)
+    case = Case(sequence.name, chart_logic(sequence.chart), program, machine)
+    assert explore(Product(case.driver, case.shadow, machine), World()).ending is Ending.ALIKE
+    _agree(case, (World(), SETTLED, World(careful=True, exact=True, no_jam=True)))
 
 
 @pytest.mark.campaign

@@ -10,8 +10,9 @@ from compiler.condition import Rise
 from tests.proof.bmc import Mode, Unrolled, counterexample_depth
 from tests.proof.cases import ARRANGEMENTS, AT_HOME, TICK, UNIT, arranged, chart, press, random_circuit
 from tests.proof.formulas import ChartFormulas, CircuitFormulas
+from tests.proof.rules import Rules
 from tests.proof.spoiling import spoilt
-from tests.proof.ticks import Rules, explore_ticks
+from tests.proof.ticks import explore_ticks
 
 PRESS = press()
 LOADS = [load.name for load in PRESS.loads]

@@ -22,9 +22,10 @@ from compiler.proof.product import Product
 from compiler.proof.world import World
 from tests.proof.by_hand import PAIRS
 from tests.proof.cases import TICK, UNIT, arranged
+from tests.proof.rules import rules_of
 from tests.proof.sequences import SEQUENCES
 from tests.proof.spoiling import spoilt
-from tests.proof.ticks import explore_ticks, rules_of
+from tests.proof.ticks import explore_ticks
 
 WORLDS = (
     World(no_jam=True, supplied=True),

@@ -8,7 +8,8 @@ from compiler.proof.explore import Ending, explore
 from compiler.proof.product import Product
 from tests.proof.by_hand import PAIRS, Pair
 from tests.proof.cases import TICK
-from tests.proof.ticks import explore_ticks, rules_of
+from tests.proof.rules import rules_of
+from tests.proof.ticks import explore_ticks
 
 
 @pytest.mark.parametrize("pair", PAIRS, ids=lambda pair: pair.name)

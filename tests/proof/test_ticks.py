@@ -11,7 +11,8 @@ from compiler.condition import Rise
 from compiler.logic import Logic
 from compiler.machine import End, LimitSwitch, Machine
 from tests.proof.cases import STROKE, TICK, Case, arrangement_cases, chart, logic, press
-from tests.proof.ticks import Rules, explore_ticks
+from tests.proof.rules import Rules
+from tests.proof.ticks import explore_ticks
 
 PRESS = press()
 FREE = Rules(no_jam=True, supplied=True)

@@ -1,8 +1,7 @@
 """The closed loop of plant, operator and two logics, explored one unit tick at a time.
 
 An independent second opinion on the proof: no zones and no clever plans, only situations, whole clocks that count up
-together, and a search. It shares nothing with ``compiler/proof`` but the names of its assumptions, and nothing with
-the simulator but the Logics.
+together, and a search. It shares nothing with ``compiler/proof``, and nothing with the simulator but the Logics.
 
 Ticks and dense time. With bounds that include their ends, whole ticks reach exactly what dense time reaches (the
 digital clocks of Henzinger, Manna and Pnueli, 1992, from memory). The bounds here do, but for two things: a place is
@@ -21,36 +20,12 @@ from typing import NamedTuple
 
 from compiler.logic import Bits, Chattering, Logic, Reaction
 from compiler.machine import End, Machine, PressureSwitch
-from compiler.proof.world import World
+from tests.proof.rules import Rules
 from tests.proof.travel import Place, Rod, at_rest, commanded, freed, jammed, next_place, passed, sent
 
-__all__ = ["Found", "Rules", "explore_ticks", "rules_of"]
+__all__ = ["Found", "explore_ticks"]
 
 PRESSURE_GOES_US = 10_000  # as the plant's own documentation says
-
-
-@dataclass(frozen=True, slots=True)
-class Rules:
-    """The assumptions made of the operator and the world; a flag that is False leaves things free.
-
-    ``careful``: START is pressed only with the supply on, every rod standing and STOP up, and begins something; it
-    is let go before any rod ends a stroke or jams and before a lost supply returns; STOP is not pressed with it.
-    ``apart``: START and STOP are never down together. ``supplied``: the supply is always there. ``for_good``: a rod
-    that jams never comes free. At most one is jammed at a time.
-    """
-
-    careful: bool = False
-    apart: bool = False
-    exact: bool = False
-    no_jam: bool = False
-    supplied: bool = False
-    for_good: bool = False
-
-
-def rules_of(world: World) -> Rules:
-    """The same assumptions as a proof's world makes; a proof takes every jam to be for good."""
-    flags = (world.careful, world.apart, world.exact, world.no_jam, world.supplied)
-    return Rules(*flags, for_good=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +41,7 @@ class Found:
 
 
 class Situation(NamedTuple):
-    """All there is but the clocks. ``shadow`` is None without supply, and when it chatters."""
+    """All there is but the clocks. ``shadow`` is None without supply, and from when it chatters until that goes."""
 
     supply: bool
     inputs: Bits
@@ -75,6 +50,7 @@ class Situation(NamedTuple):
     rods: tuple[Rod, ...]
     pressures: tuple[bool, ...]
     chatters: bool = False
+    begun: bool = False  # by a careful press of START, which is still down
 
 
 Clocks = tuple[int, ...]  # of driver timers, shadow timers, rods, pressure switches; 0 for one that stands still
@@ -108,7 +84,7 @@ def explore_ticks(
         situation, clocks = state
         caps = world.caps(situation)
         waits = all(cap is None or clock < cap for clock, cap in zip(clocks, caps, strict=True))
-        if situation.chatters or (waits and world.outputs(situation, 0) != world.outputs(situation, 1)):
+        if waits and (situation.chatters or world.outputs(situation, 0) != world.outputs(situation, 1)):
             return Found(True, depth[state], _run(before, state), len(done), world.driver_chatters)
         following = [(s, e, 1) for s, e in world.successors(situation, clocks)]
         if waits:
@@ -253,9 +229,9 @@ class _World:
             found.append(Event(f"supply {'off' if situation.supply else 'on'}", "supply"))
         for k, (actuator, rod) in enumerate(zip(self.machine.actuators, situation.rods, strict=True)):
             window = self.window(situation, k)
-            if window is not None and not (held and window[2].end):
+            if window is not None:
                 found.append(Event(f"{actuator.name} at {window[2].at}", "pass", k, self.rod_clock + k, window[0]))
-            if rod.moving and not (held or self.rules.no_jam or any(other.jammed for other in situation.rods)):
+            if rod.moving and not (self.rules.no_jam or any(other.jammed for other in situation.rods)):
                 found.append(Event(f"{actuator.name} jams", "jam", k))
             if rod.jammed and not self.rules.for_good:
                 found.append(Event(f"{actuator.name} free", "jam", k))
@@ -285,7 +261,10 @@ class _World:
             after = self._reaction(0, before, pressed, frozenset())
         except Chattering:
             return True
-        return self.logics[0].lit(after.state) != self.logics[0].lit(before.state)
+        return self._lit(after) != self._lit(before) or after.running != before.running
+
+    def _lit(self, driver: Reaction | None) -> tuple[str, ...]:
+        return () if driver is None else self.logics[0].lit(driver.state)
 
     # --- one event ------------------------------------------------------------------------------------------------
 
@@ -296,6 +275,9 @@ class _World:
         sides: list[Reaction | None] = [None, None]
         chatters = False
         for side in (0, 1) if changed.supply else ():
+            if side == 1 and before.chatters:
+                chatters = True
+                continue
             was = (before.driver, before.shadow)[side]
             base = 0 if side == 0 else len(self.logics[0].timers)
             expired = frozenset(k - base for k in due if self.timers[k][0] == side)
@@ -303,7 +285,7 @@ class _World:
                 now = self._reaction(side, was, changed.inputs, expired)
             except Chattering:
                 if side == 0:
-                    self.driver_chatters = True
+                    self.driver_chatters |= not (before.begun and self._start_down(changed))
                     return None
                 chatters = True
             else:
@@ -311,6 +293,12 @@ class _World:
                 fresh |= {base + k for k in anew}
                 sides[side] = replace(now, started=frozenset())  # of the moment only: no part of a situation
         after = changed._replace(driver=sides[0], shadow=sides[1], chatters=chatters)
+        if self.rules.careful:
+            lights = self._lit(before.driver) != self._lit(after.driver)
+            begun = self._start_down(after) and (before.begun or lights)
+            if begun and before.begun and (lights or self._times_change(before, after, fresh)):
+                return None  # a careful operator has let go before this
+            after = after._replace(begun=begun)
         on = [name for name, bit in zip(self._loads(), self.outputs(after, 0), strict=True) if bit]
         rods = []
         for k, (actuator, rod) in enumerate(zip(self.machine.actuators, after.rods, strict=True)):
@@ -323,6 +311,14 @@ class _World:
             if new is not None and (old is None or (event.kind == "pressure" and event.which == k)):
                 fresh.add(self.pressure_clock + k)
         return after, frozenset(fresh)
+
+    def _start_down(self, situation: Situation) -> bool:
+        return self.start is not None and situation.inputs[self.start]
+
+    def _times_change(self, before: Situation, after: Situation, fresh: set[int]) -> bool:
+        """Whether a timer of the driver begins, begins anew, or ends."""
+        ran, runs = (frozenset() if s.driver is None else s.driver.running for s in (before, after))
+        return ran != runs or any(k < len(self.logics[0].timers) for k in fresh)
 
     def _done(self, before: Situation, event: Event) -> tuple[Situation, set[int]]:
         """What the event itself changes, before anything reacts."""
