@@ -184,6 +184,13 @@ ENTRIES: tuple[Entry, ...] = (
         "selector SS1, positions HAND, OFF, AUTO",
         "declare one selector for each position that closes a contact: selector SS1-HAND, SS1-AUTO",
     ),
+    Entry(
+        "RW429", _WARNING, "a timer whose time nothing waits for",
+        "NO and NC of an on-delay or off-delay follow its coil at once; only its timed contacts wait. A timer of "
+        "which only NO and NC are used could as well be a relay, so most likely the form was left out.",
+        "timer TR1, on-delay 30 s / rung 2: TR1, feeds SOL1",
+        "write TR1 NOTC where the contact closes after the time, TR1 NCTO where it opens",
+    ),
 )  # fmt: skip
 
 

@@ -61,6 +61,7 @@ def judge(circuit: Circuit, machine: Iterable[Device] = ()) -> list[Diagnostic]:
         known.setdefault(device.name.text.casefold(), device)
     names = list(dict.fromkeys(device.name.text for device in (*known.values(), *machine)))
     fed: dict[str, list[tuple[Rung, Feed]]] = {}
+    used: dict[str, list[Contact]] = {}
     numbers: set[int] = set()
     for rung in circuit.rungs:
         if rung.number in numbers:
@@ -69,11 +70,13 @@ def judge(circuit: Circuit, machine: Iterable[Device] = ()) -> list[Diagnostic]:
         numbers.add(rung.number)
         for contact in contacts(rung.network):
             found += _contact(contact, known, names)
+            used.setdefault(contact.name.text.casefold(), []).append(contact)
         for feed in rung.feeds:
             found += _feed(feed, known, names)
             fed.setdefault(feed.name.text.casefold(), []).append((rung, feed))
     for device in known.values():
         found += _fed(device, fed.get(device.name.text.casefold(), []))
+        found += _untimed(device, used.get(device.name.text.casefold(), []))
     return _once(found)
 
 
@@ -215,6 +218,16 @@ def _timer(device: Device, fed: set[Terminal]) -> Iterator[Diagnostic]:
     elif fed == {Terminal.SUPPLY} and device.function is not TimerFunction.ON_DELAY:
         cure = f"add a rung that feeds {name} control"
         yield _about("RW418", f"the {device.function} timer {name} has no control input", device.name, cure=cure)
+
+
+def _untimed(device: Device, seen: list[Contact]) -> Iterator[Diagnostic]:
+    """A delay whose contacts all follow its coil at once, so that its time has no part in anything."""
+    timed = [form for form in forms(device) if form not in _INSTANT]
+    if timed and seen and all(contact.form in _INSTANT for contact in seen):
+        name, span = device.name.text, seen[0].span
+        message = f"nothing waits for the time of {name}: its NO and NC follow it at once"
+        cure = f"write {_or([f'{name} {form}' for form in timed])} where the time is meant"
+        yield warning("RW429", message, span.start, span.end, cure=cure)
 
 
 def _unknown(name: Name, names: list[str], declaration: str) -> Diagnostic:

@@ -146,7 +146,7 @@ def _about(message: str, master: Master, cure: str) -> Diagnostic:
 def _heeded(found: list[Diagnostic], lost: dict[str, set[str]], source: Source) -> list[Diagnostic]:
     """Without those that would ask for what stands in a line that could not be read."""
     words = set[str]().union(*lost.values())
-    unsure = {"RW417", "RW418"} if lost.keys() - {"circuit"} else set[str]()
+    unsure = {"RW417", "RW418", "RW429"} if lost.keys() - {"circuit"} else set[str]()
 
     def missing(diagnostic: Diagnostic) -> bool:
         named = source.words(diagnostic.span).strip('"').casefold() if diagnostic.span else ""
