@@ -75,7 +75,7 @@ def races(
             found[key] = replace(best, situations=1 + (known.situations if known else 0))
     why = f"not settled: {missing} of {stimuli} situations have more than {limit} places" if missing else ""
     listed = sorted(found.values(), key=lambda race: (_GRAVEST.index(race.kind), race.length, race.about))
-    return Races(tuple(listed), stimuli, orders, settled=not missing, why=why)
+    return Races(tuple(listed), stimuli, orders, settled=not missing, why=why, timed=search.timed)
 
 
 @dataclass(frozen=True, slots=True)

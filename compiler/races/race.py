@@ -57,8 +57,9 @@ class Race:
 class Races:
     """What was found, gravest first.
 
-    ``orders`` counts the different orders looked at, loops once. Only where it is ``settled`` were those all there
-    are, in all ``stimuli``; otherwise ``why`` says what is missing.
+    ``orders`` counts the different orders looked at, loops once, and once those that differ only in what has nothing
+    to do with one another. Only where it is ``settled`` were those all there are, in all ``stimuli``; otherwise
+    ``why`` says what is missing. ``timed``: orders that the given times of relays leave no room for were left out.
     """
 
     found: tuple[Race, ...]
@@ -66,6 +67,7 @@ class Races:
     orders: int
     settled: bool
     why: str = ""
+    timed: bool = False
 
     @property
     def free(self) -> bool:
@@ -84,10 +86,11 @@ class Races:
             ]
         if not self.settled:
             return f"races {self.why}", *told
+        at, room = (" at these times", " they leave room for") if self.timed else ("", "")
+        where = f"in {_counted(self.stimuli, 'situation')}"
         if self.free:
-            return f"free of critical races: every order in {_counted(self.stimuli, 'situation')} was tried", *told
-        looked = f"{_counted(self.orders, 'order')} in {_counted(self.stimuli, 'situation')}"
-        return f"not free of races: {looked} were tried", *told
+            return f"free of critical races{at}: every order{room} {where} was tried", *told
+        return f"not free of races{at}: {_counted(self.orders, 'order')}{room} {where} were tried", *told
 
     def _alike(self) -> list[list[Race]]:
         groups: dict[tuple[RaceKind, str], list[Race]] = {}

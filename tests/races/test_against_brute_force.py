@@ -168,7 +168,7 @@ def test_latching_relays_and_counters_end_where_a_plain_search_says(circuit: Cir
 
 
 @given(circuits(comments=False, leaves=4), st.data())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_timers_end_where_a_plain_search_says(circuit: Circuit, data: st.DataObject) -> None:
     logic = circuit_logic(circuit, MACHINE)
     naive = Naive(circuit, MACHINE)

@@ -41,6 +41,14 @@ def test_an_anti_repeat_relay_holds_on_while_the_relay_it_starts_changes_over() 
     assert _pressed(_ANTI_REPEAT, RelayTimes((5_000, 15_000), (2_001, 10_000), 2_000)) == []
 
 
+def test_a_report_says_that_times_were_taken_for_granted() -> None:
+    tree = circuit(_ANTI_REPEAT)
+    stimulus = change(circuit_logic(tree, MACHINE), "LS1", "LS1 START")
+    found = races(tree, MACHINE, [stimulus], times={"CR1": _USUAL, "AR1": _USUAL})
+    told = "free of critical races at these times: every order they leave room for in 1 situation was tried"
+    assert found.lines == (told,)
+
+
 def test_an_anti_repeat_relay_with_nothing_to_hold_it_is_a_race_at_any_usual_times() -> None:
     """A contact of rung 3 miswritten, STOP for LS1: the branch that holds AR1 while START is down never conducts, and
     CR1 starts only if it is quicker than AR1 lets go."""
