@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Hashable
 from dataclasses import replace
 
+import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
@@ -53,9 +54,12 @@ def call(kind: str, sources: list[str]) -> Call:
     )
 
 
-def outcome() -> Assignment:
-    """SOL2 told by what blocks and numbers are, so that little of what goes on inside stays unseen."""
-    text = "SOL2 := bCTUD.QU OR (bCTU.CV = 1) XOR (bCTD.CV = 1) OR (StepNo = 1) OR (n2 = 2) OR (bRS.Q1 <> bSR.Q1)"
+# SOL2 told by what blocks and numbers are, so that little of what goes on inside stays unseen.
+COUNTED = "SOL2 := bCTUD.QU OR (bCTU.CV = 1) XOR (bCTD.CV = 1) OR (StepNo = 1) OR (n2 = 2) OR (bRS.Q1 <> bSR.Q1)"
+TIMED = "SOL2 := bTON.Q XOR bTOF.Q XOR bTP.Q"
+
+
+def assignment(text: str) -> Assignment:
     empty = write(Unit("PROGRAM", Name("P"), SECTIONS, (), SHARED))
     reading = read(Source("t.st", empty.replace("END_PROGRAM", f"{text}; END_PROGRAM")))
     assert reading.tree is not None
@@ -70,7 +74,7 @@ def test_the_compiled_scan_does_what_the_tree_says(
     drawn: Unit, sources: list[str], looks: list[tuple[bool, bool]]
 ) -> None:
     calls = tuple(call(kind, sources[k % 3 :]) for k, kind in enumerate(UNTIMED))
-    unit = replace(drawn, body=(*calls, *drawn.body, outcome()))
+    unit = replace(drawn, body=(*calls, *drawn.body, assignment(COUNTED)))
     reading = read(Source("t.st", write(unit)))
     assert reading.sound
     assert reading.tree is not None
@@ -104,7 +108,7 @@ def test_the_last_scan_that_is_left_out_would_have_changed_nothing(
 ) -> None:
     """With timers, some of which run out: the same as when scanning on until a scan changes nothing at all."""
     timers = tuple(call(kind, sources[k:]) for k, kind in enumerate(("TON", "TOF", "TP")))
-    unit = replace(drawn, body=timers + drawn.body)
+    unit = replace(drawn, body=(assignment(TIMED), *timers, *drawn.body))
     logic = program_logic(unit, MACHINE, {name: name for name in ("START", "Ls_1", "SOL1", "SOL2")})
     assert isinstance(logic, ProgramLogic)
     scan_once = logic.scan
@@ -153,6 +157,16 @@ def test_only_what_one_scan_leaves_to_the_next_is_remembered() -> None:
     assert state_of(own, "n := n + 0; t(IN := x, PT := T#1s); y := t.Q;") == ["t.phase", "n"]
     assert state_of(own, "t.IN := x; t(PT := T#1s); y := t.Q;") == ["t.phase"]
     assert state_of(own, "t(PT := T#1s); t.IN := x; y := t.Q;") == ["t.phase", "t.pin IN"]
+
+
+@pytest.mark.parametrize("n", range(5))
+@pytest.mark.parametrize("m", range(3))
+def test_numbers_looked_up_together_are_each_looked_at(n: int, m: int) -> None:
+    text = (
+        "PROGRAM P VAR_INPUT x : BOOL; END_VAR VAR_OUTPUT y : BOOL; END_VAR VAR CONSTANT TOP : INT := 3; END_VAR "
+        f"VAR n, m : INT; END_VAR n := {n}; m := {m}; y := n = 1 OR m = 2 OR x OR n = TOP; END_PROGRAM"
+    )
+    assert logic_of(text, ("x",), ("y",)).power_up((False,)).outputs == (n in (1, 3) or m == 2,)
 
 
 def test_a_temporary_variable_begins_anew_in_every_scan() -> None:
