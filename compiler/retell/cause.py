@@ -40,14 +40,15 @@ class End:
 @dataclass(slots=True)
 class Stretch:
     """All that happens from one change of the loads (``start``, just after it) to the next, which is the last of the
-    instants. ``entry`` is the instant of the change before; ``stops`` are inputs not to be tried, ``settled`` those
-    that are not asked for as a time runs out."""
+    instants. ``entry`` is the instant of the change before; ``stops`` are inputs not to be tried; those
+    ``starting`` the cycle only as a cause, and those of its ``home`` not as a time runs out."""
 
     start: Desk
     entry: Instant | None = None
     instants: list[Instant] = field(default_factory=list)
     stops: frozenset[str] = frozenset()
-    settled: frozenset[str] = frozenset()
+    starting: frozenset[str] = frozenset()
+    home: frozenset[str] = frozenset()
 
 
 Ready = Callable[[Desk], bool]
@@ -108,16 +109,21 @@ def _condition(stretch: Stretch, instant: Instant, ready: Ready) -> Condition:
     An input matters where nothing comes without it. Where something else comes, more than one step was taken.
     """
     changed = dict(instant.changed)
-    names = [i.name for i in instant.after.machine.inputs if i.name not in stretch.stops]
+    shunned = stretch.stops | (stretch.starting - changed.keys())
+    names = [i.name for i in instant.after.machine.inputs if i.name not in shunned]
     matter = [name for name in names if not _moves(instant, {name: not instant.after.is_actuated(name)}, ready)]
     if not matter:
         matter = [name for name in names if name in changed]
-    others = [name for name in names if name not in matter]
-    matter += [
+    also = [
         name
-        for name in others
-        if _goes(instant, {name: not instant.before.is_actuated(name)}, ready, held=instant.changed)
+        for name in names
+        if name not in matter
+        and _goes(instant, {name: not instant.before.is_actuated(name)}, ready, held=instant.changed)
     ]
+    if len(matter) > _MOST_INPUTS and not also:
+        signals = ((Signal(device=name), instant.after.is_actuated(name)) for name in matter)
+        return both(*(signal if on else negated(signal) for signal, on in signals))
+    matter += also
     if len(matter) > _MOST_INPUTS:
         raise Wordless(f"one step waits for more than {_MOST_INPUTS} devices at once")
     found = plainest(matter, lambda row: _moves(instant, row, ready))
@@ -241,7 +247,7 @@ def _instead(stretch: Stretch, at: int, ready: Ready) -> tuple[Condition, ...]:
     for device in instant.after.machine.inputs:
         name, on = device.name, not instant.before.is_actuated(device.name)
         desk = instant.before.twin()
-        if name in stretch.stops | stretch.settled or ready(desk):
+        if name in stretch.stops or ready(desk):
             continue
         desk.act([(name, on)])
         if desk.now_us < instant.at_us and ready(desk):
@@ -256,7 +262,7 @@ def _besides(stretch: Stretch, at: int, ready: Ready) -> Condition:
     instant = stretch.instants[at]
     found: list[Condition] = []
     for device in instant.after.machine.inputs:
-        if device.name in stretch.stops | stretch.settled:
+        if device.name in stretch.stops | stretch.starting | stretch.home:
             continue
         was = instant.before.is_actuated(device.name)
         desk = instant.before.twin()

@@ -112,7 +112,7 @@ def _cut(walk: Walk) -> tuple[Piece, ...]:
     first = pieces[0].end
     asked = walk_condition(first.until) if first is not None and first.until is not None else ()
     home = frozenset(part.device for part in asked if isinstance(part, Signal | Rise))
-    return (*pieces, *_last(replace(walk.last, settled=home), walk))
+    return (*pieces, *_last(replace(walk.last, home=home), walk))
 
 
 def _shows(after: Desk) -> Ready:
@@ -142,13 +142,15 @@ def _last(stretch: Stretch, walk: Walk) -> Iterator[Piece]:
     came = {name for name, _ in stretch.instants[at].changed}
 
     def ready(desk: Desk) -> bool:
-        """Nothing is held in the coming cycle that was only tried in this one."""
+        """Nothing is held in the coming cycle that was only tried in this one, and the rods have arrived."""
         tried = desk.twin()
         tried.let_go(set(tried.stuck) - came)
+        if came:
+            tried.run()
         return startable(tried)
 
-    starting = frozenset(name for act in walk.acts for name, _ in act) - came
-    yield from _pieces(replace(stretch, stops=stretch.stops | starting), at, ready, walk)
+    starting = frozenset(name for act in walk.acts for name, _ in act)
+    yield from _pieces(replace(stretch, starting=starting), at, ready, walk)
 
 
 def _limited(stretch: Stretch, startable: Ready) -> Iterator[Piece]:

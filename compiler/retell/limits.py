@@ -34,17 +34,16 @@ def limit_of(stretch: Stretch, end: End, start: Desk, startable: Callable[[Desk]
     held = _held_back(instant, end.until)
     if held:
         desk.act(held)
-    late = _too_late(desk, start, instant, startable)
+    late = _too_late(desk, start, instant, dict(held), startable)
     if late is None or not _ran_out(late, start):
         return None
     time_us = late.at_us - start.now_us
-    desk.let_go(dict(held))
-    if not instant.changed:
-        desk.act([(name, not on) for name, on in held if name in desk.free])
-    if late.after.lit_loads == instant.after.lit_loads != start.lit_loads and _alike(desk, instant.after, startable):
+    resumed = _resumed(late.after, instant, dict(held))
+    shows = late.after.lit_loads != start.lit_loads
+    if shows and late.after.lit_loads == instant.after.lit_loads and _alike(resumed, instant.after, startable):
         return Limit(time_us, goes_on=True)
-    desk.run()
-    return Limit(time_us, False, late.after.lit_loads, latched=not startable(desk))
+    resumed.run()
+    return Limit(time_us, False, late.after.lit_loads, latched=not startable(resumed))
 
 
 def _hands_off(start: Desk) -> Desk:
@@ -56,14 +55,33 @@ def _hands_off(start: Desk) -> Desk:
     return desk if desk.lit_loads == start.lit_loads else start.twin()
 
 
-def _too_late(desk: Desk, start: Desk, instant: Instant, startable: Callable[[Desk], bool]) -> Instant | None:
+def _too_late(
+    desk: Desk, start: Desk, instant: Instant, held: dict[str, bool], startable: Callable[[Desk], bool]
+) -> Instant | None:
     """When what is on changes for want of what was waited for, or when that would no longer do."""
     for late in iter(desk.next, None):
-        if late.after.lit_loads != start.lit_loads or (_ran_out(late, start) and _missed(late, instant, startable)):
+        if late.after.lit_loads != start.lit_loads:
+            return late
+        if _ran_out(late, start) and not _alike(_done_late(late, instant, held), instant.after, startable):
             return late
         if late.at_us > start.now_us + _LONGEST_US:
             return None
     return None
+
+
+def _resumed(desk: Desk, instant: Instant, held: dict[str, bool]) -> Desk:
+    """With what was held let go."""
+    resumed = desk.twin()
+    resumed.let_go(held)
+    resumed.act([(name, instant.after.is_actuated(name)) for name in held if name in resumed.free])
+    return resumed
+
+
+def _done_late(late: Instant, instant: Instant, held: dict[str, bool]) -> Desk:
+    """With what was waited for after all."""
+    desk = _resumed(late.after, instant, held)
+    desk.act([(name, on) for name, on in instant.changed if name in desk.free])
+    return desk
 
 
 def _held_back(instant: Instant, until: Condition) -> list[Change]:
@@ -77,14 +95,6 @@ def _held_back(instant: Instant, until: Condition) -> list[Change]:
 def _ran_out(late: Instant, start: Desk) -> bool:
     """Whether a time runs out that began with the step."""
     return any(late.before.preset_us(timer) == late.at_us - start.now_us for timer in late.expired)
-
-
-def _missed(late: Instant, instant: Instant, startable: Callable[[Desk], bool]) -> bool:
-    """Whether it is now too late for what was waited for, though nothing shows."""
-    desk = late.after.twin()
-    desk.let_go(name for name, _ in instant.changed)
-    desk.act([(name, on) for name, on in instant.changed if name in desk.free])
-    return not _alike(desk, instant.after, startable)
 
 
 def _alike(desk: Desk, other: Desk, startable: Callable[[Desk], bool]) -> bool:

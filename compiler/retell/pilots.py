@@ -27,7 +27,7 @@ class Pilot:
 
 
 def pilots(moments: Iterable[Desk]) -> tuple[Pilot, ...]:
-    """The pilot lights among the loads, as far as some moments show, each also with the input the other way round."""
+    """The pilot lights among the loads, as far as some moments show, each with the input turned and turned back."""
     desks = list(moments)
     if not desks:
         return ()
@@ -35,7 +35,8 @@ def pilots(moments: Iterable[Desk]) -> tuple[Pilot, ...]:
     loads = [load.name for load in machine.loads if load.kind is not LoadKind.SOLENOID]
     found: dict[str, Pilot] = {}
     for device in machine.inputs:
-        tried = [desk for moment in desks for desk in (moment, _turned(moment, device.name))]
+        turned = [_turned(moment, device.name) for moment in desks]
+        tried = [*desks, *turned, *(_turned(moment, device.name) for moment in turned)]
         for load in loads:
             same = {desk.is_actuated(device.name) is (load in desk.on()) for desk in tried}
             if len(same) == 1:

@@ -34,9 +34,22 @@ def readings(machine: Machine, followed: Followed) -> Iterator[Followed]:
 
 
 def _without_the_obvious(machine: Machine, followed: Followed) -> Followed:
-    """Without saying of a cylinder that it is where it was sent long ago, or that it is not at its other end."""
-    pieces = tuple(replace(piece, end=piece.end and _plainer(machine, piece.end)) for piece in followed.pieces)
+    """Without saying of a cylinder that it is where it was sent long ago, or that it has left its other end."""
+    following = (*followed.pieces[1:], None)
+    kept = [p for p, after in zip(followed.pieces, following, strict=True) if not _leaves(machine, p, after)]
+    pieces = tuple(replace(piece, end=piece.end and _plainer(machine, piece.end)) for piece in kept)
     return replace(followed, trigger=_less(machine, followed.trigger), pieces=pieces)
+
+
+def _leaves(machine: Machine, piece: Piece, after: Piece | None) -> bool:
+    """Whether a step only waits for a cylinder to leave an end, and the next one shows no more than that."""
+    if after is None or after.on != piece.on or piece.limit is not None or piece.end is None:
+        return False
+    return isinstance(piece.end.until, Not) and _obvious(piece.end.until, _ends(machine), positive=False)
+
+
+def _ends(machine: Machine) -> set[str | None]:
+    return {end_switch(actuator, place) for actuator in machine.actuators for place in End}
 
 
 def _plainer(machine: Machine, end: Awaited) -> Awaited:
@@ -48,12 +61,11 @@ def _less(machine: Machine, condition: Condition, cause: frozenset[str] = frozen
     places that are only not taken."""
     if not isinstance(condition, And):
         return condition
-    ends = {end_switch(actuator, place) for actuator in machine.actuators for place in End}
-    kept = [part for part in condition.of if not _obvious(part, ends - cause, bool(cause))]
+    kept = [part for part in condition.of if not _obvious(part, _ends(machine) - cause, positive=bool(cause))]
     return both(*kept) if kept else condition
 
 
-def _obvious(part: Condition, ends: set[str | None], positive: bool) -> bool:
+def _obvious(part: Condition, ends: set[str | None], *, positive: bool) -> bool:
     match part:
         case Not(of=Signal(device=device)):
             return device in ends

@@ -14,7 +14,6 @@ _MOST_STRETCHES = 64
 _MOST_INSTANTS = 200
 _MOST_DONE = 30
 _MOST_ACTS = 12  # before anything is seen of the cycle
-_STANDS = "it stops in mid-cycle, and nothing that can be pressed or switched brings it on"
 
 
 @dataclass(slots=True)
@@ -190,7 +189,8 @@ def _before_the_fault(walk: Walk, stuck: Stretch) -> Acts:
             if stretch is not stuck:
                 walk.stretches.pop()
             return _finish_stretch(walk, again, pending)
-    raise Wordless(_STANDS)
+    on = " and ".join(sorted(stuck.start.lit_loads)) or "nothing"
+    raise Wordless(f"it stops in mid-cycle with {on} on, and nothing that can be pressed or switched brings it on")
 
 
 def _in_time(walk: Walk, late: Stretch, place: int) -> Acts | None:
