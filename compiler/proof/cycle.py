@@ -9,7 +9,8 @@ from compiler.chart import Chart
 from compiler.logic import Bits, Logic, Reaction, Timer
 from compiler.machine import Machine
 from compiler.proof.explore import Ending, Node, explore
-from compiler.proof.product import Move, Product, Situation
+from compiler.proof.product import Product
+from compiler.proof.situation import Move, Situation
 from compiler.proof.world import World
 from compiler.proof.zone import Zone
 from compiler.shape import shape_of

@@ -10,8 +10,9 @@ from compiler.logic import Logic
 from compiler.machine import Machine, ValveKind
 from compiler.proof.cycle import CycleTime, cycle_time
 from compiler.proof.explore import Ending, Node, explore
-from compiler.proof.product import Move, Product, Situation
+from compiler.proof.product import Product
 from compiler.proof.required import Kept, Watch, followed
+from compiler.proof.situation import Move, Situation
 from compiler.proof.world import World
 from compiler.proof.zone import Zone
 from compiler.simulation.run import EventKind

@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from compiler.proof.product import Deadline, Move, Product, Situation
+from compiler.proof.product import Product
+from compiler.proof.situation import Deadline, Move, Situation
 from compiler.proof.table import CHATTERS
 from compiler.proof.world import EXACT, World
 from compiler.proof.zone import Zone, at_least, at_most, covers, delay, less_than, more_than, start, tighten
@@ -59,7 +60,7 @@ def explore(
 
     ``leave_out`` may forbid further events.
     """
-    excluded = world.excluded
+    product, excluded = product.seen_in(world), world.excluded
     met: dict[Situation, list[Node]] = {}
     waiting: deque[Node] = deque()
     zones = 0

@@ -1,92 +1,26 @@
 """The product that is searched: plant, operator and two logics that see the same inputs; one drives, one shadows.
 
-A *situation* is everything but the readings of clocks. What may happen in it, and what situation that leads to, is
-worked out once, whichever assumptions are made: each event carries what it goes beyond, and a search leaves out the
-events that its world excludes. Only what runs has a clock (a timer, a rod on its way, a pressure switch about to
-change), and all that starts at one event shares one.
+What may happen in a situation, and what situation that leads to, is worked out once, whichever assumptions are made:
+each event carries what it goes beyond, and a search leaves out the events that its world excludes.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from copy import copy
 
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.rods import Place, Pressure, Rod, Solenoids
+from compiler.proof.situation import Clocks, Deadline, Happening, Move, Situation
 from compiler.proof.table import CHATTERS, OFF, Nothing, Table
-from compiler.proof.world import APART, CAREFUL, JAM, SUPPLY
+from compiler.proof.world import APART, CAREFUL, JAM, SUPPLY, World
 from compiler.proof.zone import Choice, choice
 from compiler.simulation.run import EventKind
 
-__all__ = ["Deadline", "Happening", "Move", "Product", "Situation"]
+__all__ = ["Product"]
 
 _NONE: frozenset[int] = frozenset()
-
-
-@dataclass(frozen=True, slots=True)
-class Happening:
-    """What happens at one instant: an outside event (``kind`` and ``device``, ``on`` or off), a rod that passes
-    ``at_um`` or a pressure switch that changes (``device`` alone), or timers that expire together."""
-
-    device: str = ""
-    kind: EventKind | None = None
-    on: bool = False
-    at_um: int | None = None
-    expired: tuple[frozenset[int], frozenset[int]] = (_NONE, _NONE)
-
-
-@dataclass(eq=False, slots=True)
-class Move:
-    """An event that may happen in a situation, and where it leads. ``clock`` (0: none) must read ``soonest_us`` or
-    more, ``exactly_us`` where strokes are exact; 0 is later than at once. ``choice`` makes the clocks of the target,
-    each the one of ``births`` (0 for one that starts now). ``beyond`` are the bits of what it goes beyond."""
-
-    happening: Happening
-    target: Situation
-    choice: Choice
-    beyond: int = 0
-    clock: int = 0
-    soonest_us: int = 0
-    exactly_us: int = 0
-    births: tuple[int, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Deadline:
-    """Timers that expire together: all share a clock and a preset."""
-
-    clock: int
-    preset_us: int
-    timers: tuple[frozenset[int], frozenset[int]]
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Clocks:
-    """The clock of everything that runs: timers of the driver, of the shadow, rods, pressure switches."""
-
-    number: int
-    of: dict[int, int]
-
-
-@dataclass(eq=False, slots=True)
-class Situation:
-    """A discrete state. ``limits`` say how far each clock may read; ``size`` is the number of clocks and one."""
-
-    driver: int
-    shadow: int
-    free: int
-    supply: bool
-    places: tuple[Place, ...]
-    pressed: int
-    clocks: Clocks
-    differs: bool
-    number: int
-    size: int = 1
-    limits: tuple[tuple[int, int], ...] = ()
-    deadlines: tuple[Deadline, ...] = ()
-    moves: list[Move] | None = None
-    expiries: dict[tuple[Deadline, ...], list[Move]] = field(default_factory=dict)
 
 
 class Product:
@@ -111,9 +45,8 @@ class Product:
         self.free = tuple((name, b) for name, b in seen.items() if name not in owned)
         self.start = bit.get(machine.start or "", 0) & read
         self.stop = bit.get(machine.stop or "", 0) & read
-        self._begun = (
-            1 << len(devices) if self.start else 0
-        )  # beside the inputs: START, still down, has begun something
+        self._begun = 0  # a bit beside the inputs: START, which is still down, has begun something
+        self._when_careful: Product | None = None
         self._names = {b: name for name, b in bit.items()}
         self._solenoids = tuple(Solenoids.of(a.valve, loads) for a in machine.actuators)
         self._shadow_from = len(self.driver.presets)
@@ -126,6 +59,16 @@ class Product:
     def __len__(self) -> int:
         """How many situations have been met."""
         return len(self._situations)
+
+    def seen_in(self, world: World) -> Product:
+        """The product for a world: only where the operator is careful need it be known what START has begun."""
+        if not world.careful or self._begun:
+            return self
+        if self._when_careful is None:
+            self._when_careful = copy(self)
+            self._when_careful._begun = 1 << len(self.machine.inputs)
+            self._when_careful._situations = {}
+        return self._when_careful
 
     def first(self) -> Move:
         """The supply comes on with every rod at rest and nothing pressed."""

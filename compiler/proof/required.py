@@ -10,7 +10,8 @@ from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.explore import Ending, Explored, Node, explore
 from compiler.proof.monitor import breaks, watched
-from compiler.proof.product import Move, Product, Situation
+from compiler.proof.product import Product
+from compiler.proof.situation import Move, Situation
 from compiler.proof.witness import TAIL_US, Untimed, scenario_of
 from compiler.proof.world import World
 from compiler.proof.zone import Zone

@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.leaves import Look, TooMany, ways
-from compiler.proof.product import Deadline, Happening, Move, Product, Situation
+from compiler.proof.product import Product
+from compiler.proof.situation import Deadline, Happening, Move, Situation
 from compiler.proof.table import OFF
 from compiler.simulation.run import EventKind
 

@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from compiler.proof.explore import Node
-from compiler.proof.product import Happening, Product
+from compiler.proof.product import Product
+from compiler.proof.situation import Happening
 from compiler.proof.world import EXACT, World
 from compiler.simulation.run import Event, EventKind, Pace, Scenario, Swiftness, stroke_times
 

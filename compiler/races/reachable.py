@@ -6,7 +6,8 @@ from compiler.circuit import CircuitLogic
 from compiler.logic import Bits
 from compiler.machine import Machine
 from compiler.proof.explore import Ending, Node, explore
-from compiler.proof.product import Move, Product
+from compiler.proof.product import Product
+from compiler.proof.situation import Move
 from compiler.proof.world import World
 from compiler.proof.zone import Zone
 from compiler.races.stimulus import Stimulus

@@ -12,7 +12,8 @@ from compiler.checking.scenarios import make_scenarios
 from compiler.machine import Machine
 from compiler.proof.explore import Ending, Node, explore
 from compiler.proof.monitor import watched
-from compiler.proof.product import Move, Product
+from compiler.proof.product import Product
+from compiler.proof.situation import Move
 from compiler.proof.witness import scenario_of
 from compiler.proof.world import World
 from compiler.proof.zone import Zone
