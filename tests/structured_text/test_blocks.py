@@ -153,6 +153,16 @@ def test_a_timer_restarted_at_one_instant_is_reported() -> None:
     assert (again.running, again.started) == (frozenset({0}), frozenset({0}))
 
 
+def test_a_pulse_called_twice_in_a_scan_is_looked_at_again() -> None:
+    """Once the pulse is over, the second call lets it go, which only the first call of the next scan can notice."""
+    body = "b(IN := x, PT := T#5s); IF z THEN b(IN := FALSE, PT := T#5s); END_IF; y := b.Q;"
+    logic = logic_of(program(body, "b : TP;", "x, z"), ("x", "z"), ("y",))
+    over = logic.react(logic.power_up((True, False)).state, (True, False), frozenset({0}))
+    assert over.outputs == (False,)
+    again = logic.react(over.state, (True, True))
+    assert (again.outputs, again.started) == ((True,), frozenset({0}))
+
+
 def test_chattering_names_what_changes() -> None:
     logic = logic_of(program("z := NOT z; n := 3; y := x;", "z : BOOL; n : INT;"), ("x",), ("y",))
     with pytest.raises(Chattering) as caught:
