@@ -69,7 +69,8 @@ def _agree(case: Case, worlds: tuple[World, ...]) -> None:
 def _reads_every_switch(product: Product) -> bool:
     read = product.driver.reads | product.shadow.reads
     devices = [i.name for i in product.machine.inputs]
-    switches = [s.name for actuator in product.machine.actuators for s in actuator.limit_switches]
+    actuators = product.machine.actuators
+    switches = [s.name for a in actuators for s in (*a.limit_switches, *a.pressure_switches)]
     return all(read >> devices.index(name) & 1 for name in switches)
 
 
