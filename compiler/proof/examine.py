@@ -9,7 +9,7 @@ from compiler.chart import Chart, Requirement
 from compiler.logic import Logic
 from compiler.machine import Machine, ValveKind
 from compiler.proof.cycle import CycleTime, cycle_time
-from compiler.proof.explore import Ending, Node, explore
+from compiler.proof.explore import Ending, Node, explore, never_settling
 from compiler.proof.product import Product
 from compiler.proof.required import Kept, Watch, followed
 from compiler.proof.situation import Move, Situation
@@ -66,7 +66,7 @@ def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) ->
     return Examined(
         settled=Ending.NOT_SETTLED not in (free.ending, calm.ending),
         situations=free.situations,
-        chatters=_loop(product, free.chattering),
+        chatters=never_settling(product, free),
         both_on=tuple(
             a.name
             for a, both in zip(machine.actuators, _both(product, machine), strict=True)
@@ -147,10 +147,3 @@ def _steps(product: Product, situations: Iterable[Situation]) -> tuple[str, ...]
     """What is on inside in these situations, each name once; the supply off is nowhere."""
     names = (name for s in situations if s.supply for name in product.driver.lit(s.driver))
     return tuple(dict.fromkeys(names))
-
-
-def _loop(product: Product, node: Node | None) -> tuple[str, ...]:
-    if node is None or node.before is None:
-        return ()
-    state, expired = node.before.situation.driver, node.move.happening.expired[0]
-    return product.driver.loop(state, product.inputs(node.situation), expired)

@@ -9,11 +9,11 @@ from enum import StrEnum
 
 from compiler.proof.product import Product
 from compiler.proof.situation import Deadline, Move, Situation
-from compiler.proof.table import CHATTERS
+from compiler.proof.table import CHATTERS, OFF
 from compiler.proof.world import EXACT, World
 from compiler.proof.zone import Zone, at_least, at_most, covers, delay, less_than, more_than, start, tighten
 
-__all__ = ["Ending", "Explored", "Leave", "Node", "Seen", "explore", "lasts"]
+__all__ = ["Ending", "Explored", "Leave", "Node", "Seen", "explore", "lasts", "never_settling"]
 
 
 class Ending(StrEnum):
@@ -145,6 +145,15 @@ def explore(
 def lasts(entry: Zone, limits: tuple[tuple[int, int], ...]) -> bool:
     """Whether time can pass: no clock is bound to be at its limit."""
     return all(entry[clock] + 2 * limit - (entry[clock] & 1) >= 1 for clock, limit in limits)
+
+
+def never_settling(product: Product, explored: Explored) -> tuple[str, ...]:
+    """What never settles in the driver, if anything does not: as the supply comes on, or later."""
+    node = explored.chattering
+    if node is None:
+        return ()
+    state = OFF if node.before is None else node.before.situation.driver
+    return product.driver.loop(state, product.inputs(node.situation), node.move.happening.expired[0])
 
 
 def _expiring(zone: Zone, size: int, deadlines: tuple[Deadline, ...]) -> Iterator[tuple[tuple[Deadline, ...], Zone]]:

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from compiler.logic import Logic
 from compiler.machine import Machine
-from compiler.proof.explore import Ending, Explored, explore
+from compiler.proof.explore import Ending, Explored, explore, never_settling
 from compiler.proof.natural import keeps, natural
 from compiler.proof.product import Product
 from compiler.proof.unbound import TooMany, Unbound
@@ -92,7 +92,7 @@ def _verdict(product: Product, driver: Logic, shadow: Logic, searched: dict[Worl
         standing=Standing.NOT_SETTLED,
         situations=explored.situations,
         zones=explored.zones,
-        chatters=_chattering(product, explored),
+        chatters=never_settling(product, explored),
     )
     unsettled = any(e.ending is Ending.NOT_SETTLED for e in searched.values())
     match explored.ending:
@@ -140,13 +140,3 @@ def _shown(product: Product, driver: Logic, shadow: Logic, explored: Explored, w
 def _cut(scenario: Scenario, until_us: int) -> Scenario:
     events = tuple(e for e in scenario.events if e.at_us <= until_us)
     return scenario.model_copy(update={"events": events, "duration_us": until_us + _AFTER_US})
-
-
-def _chattering(product: Product, explored: Explored) -> tuple[str, ...]:
-    """What never settles in the driver, if anything does not."""
-    node = explored.chattering
-    if node is None or node.before is None:
-        return ()
-    return product.driver.loop(
-        node.before.situation.driver, product.inputs(node.situation), node.move.happening.expired[0]
-    )
