@@ -38,7 +38,7 @@ class Followed:
 
 
 def follow(rest: Desk) -> Followed:
-    """The cycle of a machine that is at rest. Raises Wordless, or Restless."""
+    """The cycle of a machine that is at rest. Raises Wordless."""
     walk = opened(rest, _called_stop(rest))
     stops = _stops(walk)
     while True:

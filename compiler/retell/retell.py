@@ -30,6 +30,7 @@ from grammar.source import Source
 __all__ = ["Retold", "retell"]
 
 _MOST_ZONES = 60_000  # for each reading that is tried
+_MOST_ZONES_IN_ALL = 400_000  # after that the best so far is told
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,11 +67,12 @@ def retell(logic: Logic, machine: Machine, *, told: Callable[[str], None] = lamb
     ignored = at_first | {light.load for light in lights}
     compared = Without(logic, ignored) if ignored else logic
     best: Retold | None = None
-    for trial in trials(at_rest(machine, logic, ignored)):
-        retold = _tried(trial, machine, compared, told)
-        if best is None or _worth(retold) < _worth(best):
-            best = retold
-        if _worth(best)[0] == 0:
+    zones = 0
+    for candidate in _candidates(at_rest(machine, logic, ignored), machine, compared, told):
+        if best is None or _worth(candidate) < _worth(best):
+            best = candidate
+        zones += candidate.proof.zones if candidate.proof is not None else 0
+        if _worth(best)[0] == 0 or zones > _MOST_ZONES_IN_ALL:
             break
     assert best is not None  # there is always the first trial
     left_out = [f"{name} is on at rest; it is left out, and not compared" for name in sorted(at_first)]
@@ -90,30 +92,19 @@ def _refused(reason: str) -> Retold:
     return Retold("", notes=(_suffice(reason),))
 
 
-def _tried(rest: Desk, machine: Machine, logic: Logic, told: Callable[[str], None]) -> Retold:
-    """What one trial run, from one way the machine may stand at rest, has to tell."""
-    try:
-        followed = follow(rest)
-    except Restless:
-        return _refused("something in it goes on and on by itself")
-    except Wordless as reason:
-        return _refused(str(reason))
-    best = _best(machine, followed, logic, told)
-    unsaid = [*_stop_unheard(best, followed), *told_besides(rest, followed)]
-    return replace(best, notes=(*best.notes, *map(_suffice, unsaid)))
-
-
-def _best(machine: Machine, followed: Followed, logic: Logic, told: Callable[[str], None]) -> Retold:
-    """The reading that is the original under the weakest assumptions, the plainest of several."""
-    best: Retold | None = None
-    for reading in readings(machine, followed):
-        candidate = _judged(reading, machine, logic, told)
-        if best is None or _worth(candidate) < _worth(best):
-            best = candidate
-        if _worth(best)[0] == 0:
-            break
-    assert best is not None  # there is always the reading of what was seen
-    return best
+def _candidates(rest: Desk, machine: Machine, logic: Logic, told: Callable[[str], None]) -> Iterator[Retold]:
+    """What each trial run, from each way the machine may stand at rest, and each reading of it has to tell."""
+    for trial in trials(rest):
+        try:
+            followed = follow(trial)
+        except Wordless as reason:
+            yield _refused(str(reason))
+            continue
+        besides = tuple(told_besides(trial, followed))
+        for reading in readings(machine, followed):
+            candidate = _judged(reading, machine, logic, told)
+            unsaid = (*_stop_unheard(candidate, followed), *besides)
+            yield replace(candidate, notes=(*candidate.notes, *map(_suffice, unsaid)))
 
 
 def _suffice(reason: str) -> str:

@@ -12,8 +12,9 @@ from compiler.chart_logic import chart_logic
 from compiler.checking.check import check
 from compiler.checking.operating import operate
 from compiler.checking.scenarios import make_scenarios
+from compiler.circuit import circuit_logic
 from compiler.logic import Logic
-from compiler.machine import Machine
+from compiler.machine import Actuator, End, LimitSwitch, Machine, Medium, Travel, TravelBasis, Valve, ValveKind
 from compiler.proof.verdict import Standing
 from compiler.retell.retell import retell
 from compiler.shape import shape_of
@@ -21,11 +22,13 @@ from compiler.simulation.bench import wire
 from compiler.simulation.run import Swiftness, stroke_times
 from compiler.understand import Understood, understand
 from grammar.diagnostic import Severity
+from grammar.rungs.tree import Circuit
 from grammar.sequence import tree
 from grammar.sequence.write import write
 from grammar.source import Source
 from targets import relay, structured_text
 from targets.target import Artefact, Options
+from tests.relay.strategies import MACHINE, circuits
 from tests.strategies_program import sensible_programs
 
 SUPPRESSED = [HealthCheck.filter_too_much, HealthCheck.too_slow]
@@ -99,3 +102,28 @@ def test_most_programs_that_can_be_run_come_back_the_same(kind: str) -> None:
 
     tell()
     assert standings["same"] >= 0.8 * standings.total() > 0, standings
+
+
+RAM = Actuator(
+    name="RAM",
+    medium=Medium.HYDRAULIC,
+    stroke_um=100_000,
+    valve=Valve(kind=ValveKind.SPRING_RETURN, extend="SOL1"),
+    extend_time=Travel(least_us=1_000_000, usual_us=1_500_000, greatest_us=2_000_000, basis=TravelBasis.STATED),
+    retract_time=Travel(least_us=1_000_000, usual_us=1_000_000, greatest_us=1_000_000, basis=TravelBasis.STATED),
+    limit_switches=(LimitSwitch(name="LS1", at_um=100_000, reset_um=1_000, toward=End.END),),
+)
+ANY_MACHINE = MACHINE.model_copy(update={"actuators": (RAM,)})
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=SUPPRESSED)
+@given(circuits())
+def test_any_circuit_is_told_or_refused(circuit: Circuit) -> None:
+    """Whatever the relays do, chatter and all; and names that are words of the sequence language are no reason to
+    raise either."""
+    retold = retell(circuit_logic(circuit, ANY_MACHINE), ANY_MACHINE)
+    if retold.proof is None:
+        assert retold.notes[0].startswith("words do not suffice: ")
+    else:
+        assert retold.understood is not None
+        assert not retold.understood.said(Severity.FAULT)
