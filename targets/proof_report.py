@@ -150,7 +150,7 @@ def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, 
         )
     stuck = ", ".join(examined.stuck)
     yield (
-        (f"from {stuck} nothing leads back to rest at home", False)
+        (f"from {stuck} nothing but a loss of supply leads back to rest at home", False)
         if stuck
         else ("rest at home can be reached from everywhere, jams aside", True)
     )

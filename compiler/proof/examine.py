@@ -25,8 +25,8 @@ class Examined:
     """What was proved of a sequence alone. Empty tuples are good news; ``settled`` says whether the search was whole.
 
     ``chatters`` never settles; ``both_on`` are actuators whose valve may have both solenoids on for longer than no
-    time; in ``unreached`` steps no run stays; from ``stuck`` steps nothing that anybody does leads back to rest at
-    home; from ``away`` STOP alone does not (``away`` is None where the machine has no STOP).
+    time; in ``unreached`` steps no run stays; from ``stuck`` steps nothing but a loss of supply leads back to rest
+    at home; from ``away`` STOP alone does not (``away`` is None where the machine has no STOP).
     """
 
     settled: bool
@@ -60,7 +60,7 @@ def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) ->
     unjammed = _Map(product)
     calm = explore(product, World(no_jam=True), most=most_zones, seen=unjammed.see)
     home = [s for s in unjammed.found if _home(product, s)]
-    back = unjammed.leading_to(home, lambda situation, move: True)
+    back = unjammed.leading_to(home, lambda situation, move: move.happening.kind is not EventKind.SUPPLY)
     stopped = unjammed.leading_to(home, _only_stop(machine.stop))
     lit = map_.lasting_lit()
     return Examined(
