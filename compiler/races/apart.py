@@ -4,7 +4,8 @@ From where the parts of a circuit stand some can still move. Two of them are tie
 of the other and does not conduct, or not, whatever the parts that may move do. Parts that are not tied, straight or
 through others, can't help or hinder each other any more, so that it is enough to try the orders within one group of
 tied parts and then those within the next (persistent sets: P. Godefroid 1996, from memory). Where a load is watched,
-all parts are tied that it sees: what it does on the way is then the same as well.
+all parts are tied that it sees: what it does on the way is then the same as well. Of several loops that have nothing
+to do with one another the first may be the only one found: it never leaves the next group its turn.
 """
 
 from __future__ import annotations
