@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from compiler.chart_logic import chart_logic
 from compiler.logic import Logic
-from compiler.machine import Machine
+from compiler.machine import LoadKind, Machine
 from compiler.proof.explore import Ending, explore
 from compiler.proof.product import Product
 from compiler.proof.prove import prove
@@ -65,6 +65,10 @@ def retell(logic: Logic, machine: Machine, *, told: Callable[[str], None] = lamb
     lights = pilots(_moments(rest))
     at_first = rest.lit_loads - {light.load for light in lights}
     ignored = at_first | {light.load for light in lights}
+    driving = [load.name for load in machine.loads if load.kind is LoadKind.SOLENOID and load.name in ignored]
+    if driving:
+        # What is left out must not move anything, or the two would not be compared on the same machine.
+        return _refused(f"{' and '.join(driving)} must be on at rest")
     compared = Without(logic, ignored) if ignored else logic
     best: Retold | None = None
     zones = 0
