@@ -11,7 +11,7 @@ from compiler.circuit import CircuitLogic
 from compiler.logic import Bits, Logic, Reaction, Timer
 from compiler.machine import Machine
 from compiler.understand import Understood, understand
-from grammar.diagnostic import Severity
+from grammar.diagnostic import Diagnostic, Severity
 from grammar.source import Source
 from targets.build import emit_all, read_back
 from targets.given import source_of
@@ -40,6 +40,13 @@ class Implementation:
     logic: Logic
     target: str
     text: str
+
+    @property
+    def notices(self) -> tuple[Diagnostic, ...]:
+        """What is worth knowing about the text, though nothing is wrong with it."""
+        inner = self.logic.logic if isinstance(self.logic, _Named) else self.logic
+        notices: tuple[Diagnostic, ...] = getattr(inner, "notices", ())
+        return notices
 
     @property
     def circuit(self) -> CircuitLogic | None:

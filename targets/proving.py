@@ -45,7 +45,7 @@ def prove(
 
     program = _machine(file)
     sequence = _implementation(SEQUENCE, program, anti_repeat)
-    others = [_implementation(name, program, anti_repeat) for name in implementations]
+    others = [_implementation(name, program, anti_repeat, quiet=as_json) for name in implementations]
     proofs = [_proof(sequence, other, program, as_json) for other in others]
     _end(proofs, program, brief=brief, strict=strict, as_json=as_json)
 
@@ -84,7 +84,7 @@ def compare(
     if machine is None:
         raise click.UsageError("say which machine they drive: --machine FILE, a sequence file with its devices")
     program = _machine(machine)
-    all_of_them = [_implementation(name, program, anti_repeat) for name in implementations]
+    all_of_them = [_implementation(name, program, anti_repeat, quiet=as_json) for name in implementations]
     proofs = [_proof(a, b, program, as_json) for a, b in combinations(all_of_them, 2)]
     _end(proofs, program, brief=brief, strict=strict, as_json=as_json)
 
@@ -212,15 +212,19 @@ def _machine(file: str) -> Understood:
         sys.exit(FOUND)
 
 
-def _implementation(name: str, program: Understood, anti_repeat: bool) -> Implementation:
+def _implementation(name: str, program: Understood, anti_repeat: bool, *, quiet: bool = False) -> Implementation:
     from grammar.reading import ReadBack
+    from grammar.source import Source
     from targets.implementation import Unusable, implementation
     from targets.screen import show_diagnostics, show_messages
     from targets.simulation import NoSuchThing
     from targets.target import Options
 
     try:
-        return implementation(name, program, Options(anti_repeat=anti_repeat))
+        found = implementation(name, program, Options(anti_repeat=anti_repeat))
+        if found.notices and not quiet:
+            show_diagnostics(found.notices, Source(name, found.text))
+        return found
     except NoSuchThing as why:
         refuse(str(why))
     except Unusable as unusable:

@@ -15,6 +15,7 @@ from compiler.circuit.wiring import State, coils_of, count_of, timer_kind
 from compiler.logic import Bits, Reaction, Timer
 from compiler.machine import Machine
 from compiler.timers import Phase, operated
+from grammar.diagnostic import Diagnostic
 from grammar.rungs.judge import microseconds
 from grammar.rungs.tree import Circuit, Device, Kind, contacts
 
@@ -36,6 +37,7 @@ class CircuitLogic:
 
     def __init__(self, circuit: Circuit, machine: Machine, name: str) -> None:
         self.circuit = circuit
+        self.notices: tuple[Diagnostic, ...] = ()  # worth knowing about the text it was read from
         self.name = name
         self.inputs = tuple(i.name for i in machine.inputs)
         self.outputs = tuple(load.name for load in machine.loads)

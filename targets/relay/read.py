@@ -19,4 +19,6 @@ def read(text: str, file: str, machine: Machine) -> CircuitLogic:
     if missing or not reading.sound:
         raise ReadBack(source, (*reading.diagnostics, *missing))
     _, colon, arrangement = reading.tree.title.rpartition(": ")
-    return circuit_logic(reading.tree, machine, name=f"the {arrangement} rungs" if colon else "the rung list")
+    logic = circuit_logic(reading.tree, machine, name=f"the {arrangement} rungs" if colon else "the rung list")
+    logic.notices = reading.diagnostics
+    return logic
