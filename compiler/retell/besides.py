@@ -9,7 +9,7 @@ from compiler.retell.cycle import Followed
 from compiler.retell.desk import Desk
 from compiler.units import time_text
 
-__all__ = ["told_besides"]
+__all__ = ["begun_anew", "told_besides"]
 
 
 def told_besides(rest: Desk, followed: Followed) -> Iterator[str]:
@@ -30,6 +30,14 @@ def told_besides(rest: Desk, followed: Followed) -> Iterator[str]:
         for name in _effective(piece.start, told | waits | asked):
             told.add(name)
             yield f"{name} has an effect in mid-cycle, where nothing waits for it"
+
+
+def begun_anew(reading: Followed) -> Iterator[str]:
+    """The holds that begin anew when a switch lets go, which the proof, where switches work, does not see."""
+    for before, piece in zip(reading.pieces, reading.pieces[1:], strict=False):
+        if piece.end is not None and piece.end.unbroken and piece.end.for_us and before.end is not None:
+            names = " or ".join(sorted(before.end.cause))
+            yield f"the hold of {time_text(piece.end.for_us)} begins anew if {names} lets go meanwhile"
 
 
 def _asked(condition: Condition) -> set[str]:

@@ -14,7 +14,7 @@ from compiler.proof.prove import prove
 from compiler.proof.telling import sentence
 from compiler.proof.verdict import Proof, Standing
 from compiler.proof.world import World
-from compiler.retell.besides import told_besides
+from compiler.retell.besides import begun_anew, told_besides
 from compiler.retell.cause import Wordless
 from compiler.retell.cycle import Followed, follow
 from compiler.retell.desk import Desk, Restless, at_rest
@@ -108,7 +108,7 @@ def _candidates(rest: Desk, machine: Machine, logic: Logic, told: Callable[[str]
         for reading in readings(machine, followed):
             candidate = _judged(reading, machine, logic, told)
             unsaid = (*_stop_unheard(candidate, followed), *besides)
-            yield replace(candidate, notes=(*candidate.notes, *map(_suffice, unsaid)))
+            yield replace(candidate, notes=(*candidate.notes, *map(_suffice, unsaid), *begun_anew(reading)))
 
 
 def _suffice(reason: str) -> str:
