@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from compiler.proof.product import Product
@@ -54,92 +54,116 @@ Seen = Callable[["Node | None", Move, Zone, bool], None]
 
 
 def explore(
-    product: Product, world: World, *, most: int = 1_000_000, seen: Seen | None = None, leave_out: Leave | None = None
+    product: Product,
+    world: World,
+    *,
+    most: int = 1_000_000,
+    seen: Seen | None = None,
+    leave_out: Leave | None = None,
+    blurred: bool = False,
 ) -> Explored:
     """Search breadth first, so that the run found has as few events as any. Stops, not settled, at so many zones.
 
-    ``leave_out`` may forbid further events.
+    ``leave_out`` may forbid further events. ``blurred``: all the readings a situation is met with are taken together
+    as the smallest zone that holds them. That is far quicker where much moves independently, and what is alike then
+    is alike; what differs then may only seem to.
     """
-    product, excluded = product.seen_in(world), world.excluded
-    met: dict[Situation, list[Node]] = {}
-    waiting: deque[Node] = deque()
-    zones = 0
+    return _Search(product.seen_in(world), world.excluded, most, seen, leave_out, blurred).run()
+
+
+@dataclass(slots=True)
+class _Search:
+    product: Product
+    excluded: int
+    most: int
+    seen: Seen | None
+    leave_out: Leave | None
+    blurred: bool
+    met: dict[Situation, list[Node]] = field(default_factory=dict)
+    waiting: deque[Node] = field(default_factory=deque)
+    zones: int = 0
+    last: Node | None = None
     chattering: Node | None = None
 
-    def enter(move: Move, entry: Zone, before: Node | None) -> Node | None:
-        """Where a move leads, if that has not been met; a Node only where the two differ for longer than no time."""
-        nonlocal zones, chattering
-        situation = move.target
-        size = situation.size
-        zone = delay(entry, size, situation.limits)
-        if zone is None:  # rounding may leave two things on a rod's way a microsecond too close; nothing else may
-            assert move.happening.at_um is not None, move.happening
-            return None
-        node = Node(situation, zone, move, before, before.depth + 1 if before is not None else 0)
-        if situation.differs and lasts(entry, situation.limits):
-            return node
-        if situation.driver == CHATTERS:
-            chattering = chattering or node
-            return None
-        stored = met.get(situation)
-        if stored is None:
-            met[situation] = [node]
-        else:
-            for other in stored:
-                if covers(other.zone, zone):
-                    return None
-            keep = []
-            for other in stored:
-                if covers(zone, other.zone):
-                    # One that waits with fewer events behind it is not dropped: it may lead to a shorter run.
-                    other.covered = other.depth == node.depth
-                else:
-                    keep.append(other)
-            keep.append(node)
-            met[situation] = keep
-        zones += 1
-        waiting.append(node)
-        return None
+    def run(self) -> Explored:
+        first = self.product.first()
+        self._enter(first, start(first.target.size - 1), None)
+        while self.last is None and self.waiting:
+            if self.zones > self.most:
+                return Explored(Ending.NOT_SETTLED, len(self.met), self.zones, chattering=self.chattering)
+            node = self.waiting.popleft()
+            if not node.covered:
+                self._go_on(node)
+        ending = Ending.ALIKE if self.last is None else Ending.DIFFERS
+        return Explored(ending, len(self.met), self.zones, self.last, self.chattering)
 
-    def meet(move: Move, within: Zone, before: Node) -> Node | None:
-        entry = move.choice(within)
-        if seen is not None:
-            seen(before, move, within, lasts(entry, move.target.limits))
-        return enter(move, entry, before)
-
-    first = product.first()
-    last = enter(first, start(first.target.size - 1), None)
-    while last is None and waiting:
-        if zones > most:
-            return Explored(Ending.NOT_SETTLED, len(met), zones, chattering=chattering)
-        node = waiting.popleft()
-        if node.covered:
-            continue
-        situation, zone = node.situation, node.zone
+    def _go_on(self, node: Node) -> None:
+        """Everything that may happen next, until a difference is found."""
+        situation, zone, excluded = node.situation, node.zone, self.excluded
         size = situation.size
-        for move in situation.moves or product.moves(situation):
-            if move.beyond & excluded or (leave_out is not None and leave_out(situation, move)):
+        for move in situation.moves or self.product.moves(situation):
+            if move.beyond & excluded or (self.leave_out is not None and self.leave_out(situation, move)):
                 continue
+            within: Zone | None = zone
             if move.clock:
                 soonest = move.exactly_us if excluded & EXACT else move.soonest_us
-                bound = at_least(soonest) if soonest else more_than(0)
-                within = tighten(zone, size, 0, move.clock, bound)
-                if within is None:
-                    continue
+                within = tighten(zone, size, 0, move.clock, at_least(soonest) if soonest else more_than(0))
+            if within is not None:
+                self._meet(move, within, node)
+            if self.last is not None:
+                return
+        for due, within in _expiring(zone, size, situation.deadlines):
+            for move in self.product.expiries(situation, due):
+                if self.last is None and not move.beyond & excluded:
+                    self._meet(move, within, node)
+
+    def _meet(self, move: Move, within: Zone, before: Node) -> None:
+        entry = move.choice(within)
+        if self.seen is not None:
+            self.seen(before, move, within, lasts(entry, move.target.limits))
+        self._enter(move, entry, before)
+
+    def _enter(self, move: Move, entry: Zone, before: Node | None) -> None:
+        """Where a move leads: a difference that lasts, or somewhere to go on from if it has not been met."""
+        situation = move.target
+        zone = delay(entry, situation.size, situation.limits)
+        if zone is None:  # rounding may leave two things on a rod's way a microsecond too close; nothing else may
+            assert move.happening.at_um is not None, move.happening
+            return
+        node = Node(situation, zone, move, before, before.depth + 1 if before is not None else 0)
+        if situation.differs and lasts(entry, situation.limits):
+            self.last = node
+        elif situation.driver == CHATTERS:
+            self.chattering = self.chattering or node
+        elif self._is_new(node):
+            self.zones += 1
+            self.waiting.append(node)
+
+    def _is_new(self, node: Node) -> bool:
+        """Keep a node among those met in its situation, unless one of them holds all of it."""
+        zone, stored = node.zone, self.met.get(node.situation)
+        if stored is None:
+            self.met[node.situation] = [node]
+            return True
+        for other in stored:
+            if covers(other.zone, zone):
+                return False
+        if self.blurred:
+            (other,) = stored
+            other.covered = True
+            node.zone = tuple(map(max, other.zone, zone))  # of two canonical zones this is canonical again
+            stored[0] = node
+            return True
+        keep = []
+        for other in stored:
+            if covers(zone, other.zone):
+                # One that waits with fewer events behind it is not dropped: it may lead to a shorter run.
+                other.covered = other.depth == node.depth
             else:
-                within = zone
-            last = meet(move, within, node)
-            if last is not None:
-                break
-        else:
-            for due, within in _expiring(zone, size, situation.deadlines):
-                for move in product.expiries(situation, due):
-                    if not move.beyond & excluded:
-                        last = last or meet(move, within, node)
-                if last is not None:
-                    break
-    ending = Ending.ALIKE if last is None else Ending.DIFFERS
-    return Explored(ending, len(met), zones, last, chattering)
+                keep.append(other)
+        keep.append(node)
+        self.met[node.situation] = keep
+        return True
 
 
 def lasts(entry: Zone, limits: tuple[tuple[int, int], ...]) -> bool:

@@ -56,10 +56,21 @@ def prove(
     for world in WORLDS:
         if world not in searched or searched[world].ending is Ending.NOT_SETTLED:
             told(" and ".join(world.assumed) or "everything free")
-            searched[world] = explore(product, world, most=most_zones)
+            searched[world] = _searched(product, world, most_zones)
         if searched[world].ending is Ending.ALIKE:
             break
     return _verdict(product, driver, shadow, searched)
+
+
+def _searched(product: Product, world: World, most_zones: int) -> Explored:
+    """A search as far as it needs to go: briefly, then blurred, which can only find two alike, then in full."""
+    brief = explore(product, world, most=min(_QUICK_ZONES, most_zones))
+    if brief.ending is not Ending.NOT_SETTLED:
+        return brief
+    blurred = explore(product, world, most=most_zones, blurred=True)
+    if blurred.ending is Ending.ALIKE and blurred.chattering is None:
+        return blurred
+    return explore(product, world, most=most_zones)
 
 
 def _unbound(driver: Logic, shadow: Logic, machine: Machine) -> Proof | None:
