@@ -52,6 +52,7 @@ _BEYOND = {
     Assumed.APART: "with START and STOP down together",
     Assumed.EXACT: "with strokes quicker than their greatest time",
     Assumed.NO_JAM: "when a stroke jams",
+    Assumed.SUPPLIED: "when the supply is lost",
 }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import combinations
 
 __all__ = ["APART", "CAREFUL", "EXACT", "JAM", "SUPPLY", "WORLDS", "Assumed", "World"]
 
@@ -18,6 +19,7 @@ class Assumed(StrEnum):
     APART = "START and STOP are never down together"
     EXACT = "every stroke takes exactly its greatest time"
     NO_JAM = "no stroke jams"
+    SUPPLIED = "the control supply stays on"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,34 +61,32 @@ class World:
             Assumed.APART: self.apart,
             Assumed.EXACT: self.exact,
             Assumed.NO_JAM: self.no_jam,
+            Assumed.SUPPLIED: self.supplied,
         }
         return tuple(assumption for assumption, is_made in made.items() if is_made)
 
     def without(self, assumption: Assumed) -> World:
         """The world that leaves that free."""
-        rest = set(self.assumed) - {assumption}
-        return World(
-            careful=Assumed.CAREFUL in rest,
-            apart=Assumed.APART in rest,
-            exact=Assumed.EXACT in rest,
-            no_jam=Assumed.NO_JAM in rest,
-            supplied=self.supplied,
-        )
+        return _world(set(self.assumed) - {assumption})
 
 
-WORLDS = (
-    World(),
-    World(apart=True),
-    World(careful=True),
-    World(exact=True),
-    World(no_jam=True),
-    World(apart=True, exact=True),
-    World(apart=True, no_jam=True),
-    World(careful=True, exact=True),
-    World(careful=True, no_jam=True),
-    World(exact=True, no_jam=True),
-    World(apart=True, exact=True, no_jam=True),
-    World(careful=True, exact=True, no_jam=True),
-)
+def _world(assumed: set[Assumed]) -> World:
+    return World(
+        careful=Assumed.CAREFUL in assumed,
+        apart=Assumed.APART in assumed,
+        exact=Assumed.EXACT in assumed,
+        no_jam=Assumed.NO_JAM in assumed,
+        supplied=Assumed.SUPPLIED in assumed,
+    )
+
+
+def _published() -> tuple[World, ...]:
+    weak_to_strong = (Assumed.APART, Assumed.CAREFUL, Assumed.EXACT, Assumed.NO_JAM, Assumed.SUPPLIED)
+    both = {Assumed.APART, Assumed.CAREFUL}
+    sets = (set(chosen) for size in range(len(weak_to_strong)) for chosen in combinations(weak_to_strong, size))
+    return tuple(_world(assumed) for assumed in sets if not both <= assumed)
+
+
+WORLDS = _published()
 """The order in which assumptions are tried: fewest first, the weaker of two before the stronger. A careful operator
 never has START and STOP down together, so the two never come as a pair."""

@@ -193,9 +193,9 @@ def test_the_published_order_goes_from_weak_to_strong() -> None:
     assert WORLDS[0] == World()
     sizes = [len(world.assumed) for world in WORLDS]
     assert sizes == sorted(sizes)
-    assert len(set(WORLDS)) == len(WORLDS) == 12
+    assert len(set(WORLDS)) == len(WORLDS) == 24
     assert WORLDS[1:3] == (World(apart=True), World(careful=True))
-    assert WORLDS[-1].assumed == (Assumed.CAREFUL, Assumed.EXACT, Assumed.NO_JAM)
+    assert WORLDS[-1].assumed == (Assumed.CAREFUL, Assumed.EXACT, Assumed.NO_JAM, Assumed.SUPPLIED)
 
 
 def test_a_search_that_is_given_up_is_never_called_the_same() -> None:
