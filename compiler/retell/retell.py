@@ -8,12 +8,9 @@ from dataclasses import dataclass, replace
 from compiler.chart_logic import chart_logic
 from compiler.logic import Logic
 from compiler.machine import LoadKind, Machine
-from compiler.proof.explore import Ending, explore
-from compiler.proof.product import Product
 from compiler.proof.prove import prove
 from compiler.proof.telling import sentence
 from compiler.proof.verdict import Proof, Standing
-from compiler.proof.world import World
 from compiler.retell.besides import begun_anew, told_besides
 from compiler.retell.cause import Wordless
 from compiler.retell.cycle import Followed, follow
@@ -81,7 +78,7 @@ def retell(logic: Logic, machine: Machine, *, told: Callable[[str], None] = lamb
     assert best is not None  # there is always the first trial
     left_out = [f"{name} is on at rest; it is left out, and not compared" for name in sorted(at_first)]
     left_out += [light.told for light in lights]
-    return replace(best, notes=(*map(_suffice, left_out), *best.notes, *_while_supplied(best, compared)))
+    return replace(best, notes=(*map(_suffice, left_out), *best.notes))
 
 
 def _moments(rest: Desk) -> tuple[Desk, ...]:
@@ -148,16 +145,3 @@ def _stop_unheard(retold: Retold, followed: Followed) -> Iterator[str]:
     if chart is not None and chart.forcing is not None and not followed.stops:
         name = chart.forcing.words.text.split()[1]
         yield f"{name} does not drop out everything, and there are no words for a STOP that does not"
-
-
-def _while_supplied(retold: Retold, logic: Logic) -> Iterator[str]:
-    """Where the two differ: whether it takes a loss of the supply to see that."""
-    proof, understood = retold.proof, retold.understood
-    if proof is None or proof.standing is not Standing.DIFFERS or understood is None or understood.chart is None:
-        return
-    product = Product(chart_logic(understood.chart), logic, understood.machine)
-    for world in (World(supplied=True), World(careful=True, apart=True, supplied=True)):
-        if explore(product, world, most=_MOST_ZONES).ending is Ending.ALIKE:
-            careful = " and the operator is careful" if world.careful else ""
-            yield f"it is the same as long as the control supply stays on{careful}"
-            return
