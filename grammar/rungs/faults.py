@@ -82,7 +82,7 @@ ENTRIES: tuple[Entry, ...] = (
         "RW412", _FAULT, "a character that has no place in a rung list",
         "Names are made of letters, digits, _ and -; anything else stands between quotes or in a comment.",
         "rung 1: START/STOP, feeds CR1",
-        "take the character out; write # before a comment",
+        "write what the message names in its place, or take it out; write # before a comment",
     ),
     Entry(
         "RW413", _FAULT, "a name is declared twice",

@@ -59,7 +59,9 @@ def judge(circuit: Circuit, machine: Iterable[Device] = ()) -> list[Diagnostic]:
     for device in circuit.devices:
         found += _declared(device, known)
         known.setdefault(device.name.text.casefold(), device)
+    machine = tuple(machine)
     names = list(dict.fromkeys(device.name.text for device in (*known.values(), *machine)))
+    declare = _DECLARE_FITTING if machine else _DECLARE
     fed: dict[str, list[tuple[Rung, Feed]]] = {}
     used: dict[str, list[Contact]] = {}
     numbers: set[int] = set()
@@ -69,10 +71,10 @@ def judge(circuit: Circuit, machine: Iterable[Device] = ()) -> list[Diagnostic]:
             found.append(fault("RW414", f"there is another rung {rung.number}", span.start, span.end, cure=_NUMBER))
         numbers.add(rung.number)
         for contact in contacts(rung.network):
-            found += _contact(contact, known, names)
+            found += _contact(contact, known, names, declare)
             used.setdefault(contact.name.text.casefold(), []).append(contact)
         for feed in rung.feeds:
-            found += _feed(feed, known, names)
+            found += _feed(feed, known, names, declare)
             fed.setdefault(feed.name.text.casefold(), []).append((rung, feed))
     for device in known.values():
         found += _fed(device, fed.get(device.name.text.casefold(), []))
@@ -110,13 +112,14 @@ def _declared(device: Device, known: dict[str, Device]) -> Iterator[Diagnostic]:
         yield fault("RW419", message, span.start, span.end, expected=expected)
 
 
-def _contact(contact: Contact, known: dict[str, Device], names: list[str]) -> Iterator[Diagnostic]:
+def _contact(contact: Contact, known: dict[str, Device], names: list[str], declare: str) -> Iterator[Diagnostic]:
     device = known.get(contact.name.text.casefold())
     span = contact.span
     if device is None:
         function = _FUNCTION_OF.get(contact.form)
         likely = f"timer {contact.name.text}, {function} 30 s" if function else ""
-        yield _unknown(contact.name, names, likely or _likely(contact.name.text, Kind.PUSHBUTTON))
+        likely = likely or _likely(contact.name.text, Kind.PUSHBUTTON)
+        yield _unknown(contact.name, names, declare.format(likely))
     elif device.kind in LOADS:
         message = f"the {device.kind} {device.name.text} has no contacts"
         yield _about("RW405", message, contact.name, cure="use a contact of the relay that feeds it")
@@ -124,7 +127,9 @@ def _contact(contact: Contact, known: dict[str, Device], names: list[str]) -> It
         expected = _or(forms(device))
         what = f"{device.function} timer" if device.function else str(device.kind)
         message = f"the {what} {device.name.text} has no {contact.form} contact"
-        yield fault("RW404", message, span.start, span.end, expected=expected)
+        function = _FUNCTION_OF.get(contact.form) if device.kind is Kind.RELAY else None
+        cure = f"if it is a timer, declare it: timer {device.name.text}, {function} 30 s" if function else ""
+        yield fault("RW404", message, span.start, span.end, expected=expected, cure=cure)
 
 
 _FUNCTION_OF = {
@@ -140,12 +145,12 @@ def forms(device: Device) -> tuple[Form, ...]:
     return _INSTANT if device.function is None else _FORMS[device.function]
 
 
-def _feed(feed: Feed, known: dict[str, Device], names: list[str]) -> Iterator[Diagnostic]:
+def _feed(feed: Feed, known: dict[str, Device], names: list[str], declare: str) -> Iterator[Diagnostic]:
     device = known.get(feed.name.text.casefold())
     name, span = feed.name.text, feed.span
     if device is None:
-        declared = _DECLARED.get(feed.terminal, "").format(name)
-        yield _unknown(feed.name, names, declared or _likely(name, Kind.SOLENOID, Kind.MOTOR, Kind.RELAY))
+        likely = _DECLARED.get(feed.terminal, "").format(name) or _likely(name, Kind.SOLENOID, Kind.MOTOR, Kind.RELAY)
+        yield _unknown(feed.name, names, declare.format(likely))
     elif device.kind in INPUTS:
         message = f"the {device.kind} {name} is an input: no rung feeds it"
         yield _about("RW416", message, feed.name, cure="feed a relay, a timer or a load")
@@ -230,9 +235,12 @@ def _untimed(device: Device, seen: list[Contact]) -> Iterator[Diagnostic]:
         yield warning("RW429", message, span.start, span.end, cure=cure)
 
 
-def _unknown(name: Name, names: list[str], declaration: str) -> Diagnostic:
+_DECLARE = "declare it at the top, for example '{}'"
+_DECLARE_FITTING = "declare it, for example '{}': inputs and loads in the machine's file, others at the top here"
+
+
+def _unknown(name: Name, names: list[str], declare: str) -> Diagnostic:
     close = nearest(name.text, names)
-    declare = f"declare it at the top, for example '{declaration}'"
     cure = f"did you mean {close}? if not, {declare}" if close else declare
     return _about("RW402", f"{name.text} is not declared", name, cure=cure)
 

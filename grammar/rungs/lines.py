@@ -170,5 +170,17 @@ def _odd(char: str, at: int) -> Diagnostic:
     shown = f"'{char}'" if char.isprintable() else f"U+{ord(char):04X}"
     name = unicodedata.name(char, "").lower()
     told = shown if char.isascii() or not name else f"{shown} ({name})"
-    cure = "write # before a comment" if char in "/;*'" else "take it out"
+    cure = next((cure for chars, cure in _INSTEAD.items() if char in chars), "take it out")
     return fault("RW412", f"{told} has no place in a rung list", at, at + 1, cure=cure)
+
+
+# What a sign of another notation most likely stands for.
+_INSTEAD = {
+    ";*'": "write # before a comment",
+    "/": "write NC after the name of an NC contact, # before a comment, or a name with / in quotes",
+    "!~¬": "write NC after the name of an NC contact",
+    "|+∨": "write 'or' between branches side by side",
+    "&∧·": "write a comma or 'and' between contacts in series",
+    "[]{}": "group with ( and )",
+    "=>→": "write 'feeds' before the coil or load",
+}

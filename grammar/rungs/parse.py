@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -292,11 +293,30 @@ def _explain(unexpected: UnexpectedInput, line: Line) -> Diagnostic:
     shown = str(token).strip()
     words = f"'{shown}'" if shown else "the end of this line"
     start = line.start + (token.start_pos or 0)
-    unparted = (
-        token.type in ("WORD", "QUOTED", "LPAR") and "SEP" in unexpected.expected and "FORM" in unexpected.expected
-    )
-    cure = "put a comma before it for series, or 'or' for a parallel branch" if unparted else ""
+    cure = _cure(token, unexpected.expected, before=line.text[: start - line.start])
     return fault("RW401", f"{words} does not belong here", start, start + len(shown), expected=expected, cure=cure)
+
+
+def _cure(token: Token, expected: Collection[str], *, before: str) -> str:
+    """What to write instead of a word that does not follow the words ``before`` it."""
+    word = str(token)
+    match token.type:
+        case "WORD" | "QUOTED" | "LPAR" if {"SEP", "FORM"} <= set(expected):
+            if word.casefold() == "normally":
+                return "write NC for normally closed, NO for normally open"
+            if _NOT.search(before):
+                return f"write NC after the name: {word} NC" if token.type != "LPAR" else _APART
+            return "put a comma before it for series, or 'or' for a parallel branch"
+        case "FORM" if "WORD" in expected:
+            return f"write it after the name of the contact, for example STOP {word}"
+        case "SEP" if "RPAR" in expected:
+            return "within brackets write 'and' for contacts in series"
+        case _:
+            return ""
+
+
+_APART = "write the contacts one by one: not (A or B) is A NC, B NC"
+_NOT = re.compile(r"(?<![\w-])not\s*$", re.IGNORECASE)
 
 
 _EXAMPLE = "write for example: rung 1: START or CR1, STOP NC, feeds CR1"

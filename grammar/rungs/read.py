@@ -178,7 +178,11 @@ def _unknown_start(line: Line) -> Diagnostic:
     cure = f"did you mean '{close}'?" if close else "indent a line that goes on with the rung above"
     if first.isdecimal():
         cure = f"write '{first}: ' or 'rung {first}: ' before the contacts"
+    elif first.upper() in _BLOCKS:
+        cure = f"write for example: timer TR1, {_BLOCKS[first.upper()]} 30 s"
     return fault("RW423", f"no line starts with '{first}'", start, start + len(first), expected=_STARTS, cure=cure)
 
 
+# The timers of IEC 61131-3:2013, Table 46 (from memory), by the names they have there.
+_BLOCKS = {"TON": "on-delay", "TOF": "off-delay", "TP": "one-shot"}
 _STARTS = "'circuit', 'rung', or what a device is: pushbutton, limit switch, relay, timer, solenoid ..."

@@ -200,11 +200,13 @@ def test_a_slip_of_the_pen_is_told_by_the_names_of_the_machine() -> None:
         "list:1:9: fault RW402: STRAT is not declared\n"
         "    1 | rung 1: STRAT, CR1 NC, feeds CR1 and SOL3\n"
         "      |         ^^^^^\n"
-        "    try: did you mean START? if not, declare it at the top, for example 'pushbutton STRAT'",
+        "    try: did you mean START? if not, declare it, for example 'pushbutton STRAT': "
+        "inputs and loads in the machine's file, others at the top here",
         "list:1:38: fault RW402: SOL3 is not declared\n"
         "    1 | rung 1: STRAT, CR1 NC, feeds CR1 and SOL3\n"
         "      |                                      ^^^^\n"
-        "    try: did you mean SOL2? if not, declare it at the top, for example 'solenoid SOL3'",
+        "    try: did you mean SOL2? if not, declare it, for example 'solenoid SOL3': "
+        "inputs and loads in the machine's file, others at the top here",
     ]
 
 
