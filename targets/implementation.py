@@ -34,12 +34,12 @@ class Unusable(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Implementation:
-    """One way to drive a machine. ``text`` is what it was read from, ``target`` the name of the target that read it
+    """One way to drive a machine. ``source`` is what it was read from, ``target`` the name of the target that read it
     (``sequence`` for a program in words)."""
 
     logic: Logic
     target: str
-    text: str
+    source: Source
 
     @property
     def notices(self) -> tuple[Diagnostic, ...]:
@@ -75,18 +75,24 @@ def implementation(name: str, machine: Understood, options: Options) -> Implemen
     target = next((t for t in find_targets() if name.casefold().endswith(t.suffixes)), None)
     if target is not None:
         logic = target.read(source.text, source.name, machine.machine)
-        return Implementation(_Named(logic, Path(name).name), target.name, source.text)
+        return Implementation(_Named(logic, Path(name).name), target.name, source)
     return _sequence(source, machine.machine)
 
 
 def _own_sequence(machine: Understood) -> Implementation:
     if machine.chart is None:
-        raise NoSuchThing(f"{machine.source.name} has no cycle, only devices")
-    return Implementation(chart_logic(machine.chart), SEQUENCE, machine.source.text)
+        file = machine.source.name
+        raise NoSuchThing(
+            f"{file} has no cycle, only devices; write one, or hold two against each other: "
+            f"rungwright compare A B --machine {file}"
+        )
+    return Implementation(chart_logic(machine.chart), SEQUENCE, machine.source)
 
 
 def _sequence(source: Source, machine: Machine) -> Implementation:
     understood = understand(source)
+    if {d.code for d in understood.said(Severity.FAULT)} == _ONLY_DEVICES:
+        raise NoSuchThing(f"{source.name} has no cycle, only devices; give it as --machine {source.name}")
     if understood.chart is None:
         raise Unusable(understood)
     chart = understood.chart
@@ -99,12 +105,14 @@ def _sequence(source: Source, machine: Machine) -> Implementation:
         raise NoSuchThing(
             f"{source.name} uses {named}, which the machine does not have; give its devices the same names"
         )
-    return Implementation(_Named(logic, Path(source.name).name), SEQUENCE, source.text)
+    return Implementation(_Named(logic, Path(source.name).name), SEQUENCE, source)
 
 
 def _arrangement(name: str, machine: Understood, options: Options) -> Implementation:
+    a_file = name.casefold().endswith((".seq", *(suffix for target in find_targets() for suffix in target.suffixes)))
     if machine.chart is None:
-        raise NoSuchThing(f"there is no file {name}, and no cycle to print arrangements of")
+        beside = "" if a_file else f", and no cycle in {machine.source.name} to print arrangements of"
+        raise NoSuchThing(f"there is no file {name}{beside}")
     artefacts, refused = emit_all(machine, options)
     usable = [a for a in artefacts if a.implementation]
     found = next((a for a in usable if name.casefold() in (a.name.casefold(), a.file.casefold())), None)
@@ -114,9 +122,11 @@ def _arrangement(name: str, machine: Understood, options: Options) -> Implementa
         for refusal in refused:
             if words in refusal.name.casefold().replace("-", " "):
                 raise NoSuchThing(f"{refusal.name}: {refusal.reason}")
+        if a_file:
+            raise NoSuchThing(f"there is no file {name}")
         there = ", ".join([SEQUENCE, *(a.name for a in usable)])
         raise NoSuchThing(f"there is neither a file nor an arrangement {name}; there are: {there}")
-    return Implementation(read_back(found, machine.machine), found.target, found.text)
+    return Implementation(read_back(found, machine.machine), found.target, Source(found.file, found.text))
 
 
 @dataclass(frozen=True, slots=True)

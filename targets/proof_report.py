@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CLAIM",
     "STYLES",
+    "claim",
     "examined_json",
     "examined_lines",
     "outside_line",
@@ -47,6 +48,10 @@ CLAIM = (
     "Proved over every run: every stroke time within its limits, every moment of every press, the supply lost and "
     "back at any moment, and a jam of one rod that stays. Assumed: switches work, contacts and scans act at once."
 )
+_CLAIM_ANYWHERE = (
+    "Proved whatever the inputs do, stuck switches included, with the supply lost and back at any moment. Assumed: "
+    "contacts and scans act at once."
+)
 _BEYOND = {
     Assumed.CAREFUL: "without a careful operator",
     Assumed.APART: "with START and STOP down together",
@@ -54,6 +59,11 @@ _BEYOND = {
     Assumed.NO_JAM: "when a stroke jams",
     Assumed.SUPPLIED: "when the supply is lost",
 }
+
+
+def claim(proofs: Sequence[Proof]) -> str:
+    """What was proved and what was assumed: less, where nothing but the implementations was needed."""
+    return _CLAIM_ANYWHERE if proofs and all(proof.anywhere for proof in proofs) else CLAIM
 
 
 def outside_line(outside: Outside, machine: Machine) -> str:
@@ -131,7 +141,7 @@ def show_retold(retold: Retold, machine: Machine, *, written: str | None, draw: 
     if retold.proof is not None:
         show_proof(retold.proof, machine, draw=draw)
         console().print()
-        paragraph(CLAIM, 0, "dim")
+        paragraph(claim([retold.proof]), 0, "dim")
     console().print()
     paragraph(CAUTION, 0)
 
@@ -207,7 +217,12 @@ def proof_json(proof: Proof, machine: Machine) -> dict[str, object]:
     }
 
 
-def proofs_json(proofs: Sequence[Proof], machine: Machine) -> str:
-    """All verdicts of a command as JSON."""
-    report = {"caution": CAUTION, "claim": CLAIM, "verdicts": [proof_json(proof, machine) for proof in proofs]}
+def proofs_json(proofs: Sequence[Proof], machine: Machine, messages: Sequence[object]) -> str:
+    """All verdicts of a command as JSON, and the messages about the implementations."""
+    report = {
+        "caution": CAUTION,
+        "messages": messages,
+        "claim": claim(proofs),
+        "verdicts": [proof_json(proof, machine) for proof in proofs],
+    }
     return json.dumps(report, indent=2, ensure_ascii=False)

@@ -43,11 +43,11 @@ def prove(
     """
     from targets.implementation import SEQUENCE
 
-    program = _machine(file)
+    program = _machine(file, _LAST)
     sequence = _implementation(SEQUENCE, program, anti_repeat)
     others = [_implementation(name, program, anti_repeat, quiet=as_json) for name in implementations]
     proofs = [_proof(sequence, other, program, as_json) for other in others]
-    _end(proofs, program, brief=brief, strict=strict, as_json=as_json)
+    _end(proofs, program, others, brief=brief, strict=strict, as_json=as_json)
 
 
 @click.command(short_help="Prove two implementations the same, or show where they part.")
@@ -79,14 +79,16 @@ def compare(
       rungwright compare mine.rungs yours.st sequence --machine press.seq
     """
     if len(implementations) < 2:
-        raise click.UsageError("give two implementations, or more")
+        raise click.UsageError(
+            "give two implementations, or more; one is held against the sequence by: rungwright prove"
+        )
     machine = machine_file or next((name for name in implementations if name.casefold().endswith(".seq")), None)
     if machine is None:
         raise click.UsageError("say which machine they drive: --machine FILE, a sequence file with its devices")
-    program = _machine(machine)
+    program = _machine(machine, _WITH)
     all_of_them = [_implementation(name, program, anti_repeat, quiet=as_json) for name in implementations]
     proofs = [_proof(a, b, program, as_json) for a, b in combinations(all_of_them, 2)]
-    _end(proofs, program, brief=brief, strict=strict, as_json=as_json)
+    _end(proofs, program, all_of_them, brief=brief, strict=strict, as_json=as_json)
 
 
 @click.command(short_help="Look at every order in which the relays of a circuit may move.")
@@ -127,7 +129,7 @@ def races(
     from targets.proof_report import show_races
     from targets.report import progress
 
-    program = _machine(file)
+    program = _machine(file, _LAST)
     given = [time for time in (pick_up, drop_out, middle) if time is not None]
     if len(given) not in (0, 3):
         raise click.UsageError("give --pick-up, --drop-out and --middle together, or none of them")
@@ -185,7 +187,7 @@ def retell(implementation: str, file: str, output: str | None, brief: bool) -> N
     from targets.proof_report import show_retold
     from targets.report import progress
 
-    program = _machine(file)
+    program = _machine(file, _WITH)
     original = _implementation(implementation, program, anti_repeat=False)
     with progress(quiet=False) as told:
         retold = tell(original.logic, program.machine, told=told)
@@ -201,10 +203,19 @@ def retell(implementation: str, file: str, output: str | None, brief: bool) -> N
     _exit([retold.proof], strict=False)
 
 
-def _machine(file: str) -> Understood:
+_LAST = "the sequence file (.seq) comes last"
+_WITH = "--machine takes the sequence file (.seq) that declares the devices"
+
+
+def _machine(file: str, place: str) -> Understood:
+    """The program whose devices are the machine; ``place`` tells where its file is given."""
     from targets.implementation import Unusable, machine_of
     from targets.screen import show_messages
+    from targets.target import find_targets
 
+    target = next((t for t in find_targets() if file.casefold().endswith(t.suffixes)), None)
+    if target is not None:
+        refuse(f"{file} is an implementation, no machine: {place}")
     try:
         return machine_of(file)
     except Unusable as unusable:
@@ -214,7 +225,6 @@ def _machine(file: str) -> Understood:
 
 def _implementation(name: str, program: Understood, anti_repeat: bool, *, quiet: bool = False) -> Implementation:
     from grammar.reading import ReadBack
-    from grammar.source import Source
     from targets.implementation import Unusable, implementation
     from targets.screen import show_diagnostics, show_messages
     from targets.simulation import NoSuchThing
@@ -223,7 +233,7 @@ def _implementation(name: str, program: Understood, anti_repeat: bool, *, quiet:
     try:
         found = implementation(name, program, Options(anti_repeat=anti_repeat))
         if found.notices and not quiet:
-            show_diagnostics(found.notices, Source(name, found.text))
+            show_diagnostics(found.notices, found.source)
         return found
     except NoSuchThing as why:
         refuse(str(why))
@@ -243,21 +253,31 @@ def _proof(driver: Implementation, shadow: Implementation, program: Understood, 
         return prove_same(driver.logic, shadow.logic, program.machine, told=hear)
 
 
-def _end(proofs: list[Proof], program: Understood, *, brief: bool, strict: bool, as_json: bool) -> None:
+def _end(
+    proofs: list[Proof],
+    program: Understood,
+    implementations: list[Implementation],
+    *,
+    brief: bool,
+    strict: bool,
+    as_json: bool,
+) -> None:
     """Print the verdicts and exit with what they come to."""
-    from targets.proof_report import CLAIM, proofs_json, show_proof, show_table
+    from grammar.diagnostic import to_json
+    from targets.proof_report import claim, proofs_json, show_proof, show_table
     from targets.screen import console, paragraph
     from targets.target import CAUTION
 
     if as_json:
-        click.echo(proofs_json(proofs, program.machine))
+        messages = [to_json(notice, each.source) for each in implementations for notice in each.notices]
+        click.echo(proofs_json(proofs, program.machine, messages))
     else:
         if len(proofs) > 1:
             show_table(proofs)
         for proof in proofs:
             show_proof(proof, program.machine, draw=not brief)
         console().print()
-        paragraph(CLAIM, 0, "dim")
+        paragraph(claim(proofs), 0, "dim")
         console().print()
         paragraph(CAUTION, 0)
     _exit(proofs, strict=strict)

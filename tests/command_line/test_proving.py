@@ -108,6 +108,22 @@ def test_the_verdicts_come_as_json(files: Path) -> None:
     assert (verdict["standing"], verdict["needs"]) == ("same only if", ["the operator is careful"])
     assert verdict["differences"][0]["run"]["outcome"] == "the two differ"
     assert report["caution"] == CAUTION
+    assert report["messages"] == []
+
+
+def test_what_is_worth_knowing_of_a_text_is_in_the_json_too(files: Path) -> None:
+    """TR1 NC opens as its coil comes on, so that nothing waits the four seconds."""
+    (files / "hasty.rungs").write_text(DWELL.replace("NCTO", "NC"), encoding="utf-8")
+    (message,) = json.loads(run("prove", files / "hasty.rungs", files / "press.seq", "--json").output)["messages"]
+    assert (message["code"], message["line"], message["words"]) == ("RW429", 2, "TR1 NC")
+
+
+def test_where_no_machine_was_needed_none_is_claimed(files: Path) -> None:
+    told = plain(run("compare", files / "dwell.rungs", files / "dwell.st", "--machine", files / "devices.seq").output)
+    assert "Proved whatever the inputs do, stuck switches included" in told
+    assert "switches work" not in told
+    mixed = run("compare", files / "dwell.rungs", files / "dwell.st", "on-delay", files / "press.seq", "--brief")
+    assert "Assumed: switches work" in plain(mixed.output)
 
 
 @pytest.mark.parametrize(
@@ -116,7 +132,14 @@ def test_the_verdicts_come_as_json(files: Path) -> None:
         (("compare", "dwell.rungs", "wrong.rungs"), "--machine FILE"),
         (("compare", "dwell.rungs", "--machine", "press.seq"), "give two implementations, or more"),
         (("prove", "no-such-thing", "press.seq"), "neither a file nor an arrangement no-such-thing"),
-        (("prove", "on-delay", "devices.seq"), "has no cycle, only devices"),
+        (("prove", "no-such.rungs", "press.seq"), "there is no file no-such.rungs"),
+        (("compare", "no-such.st", "dwell.st", "--machine", "devices.seq"), "there is no file no-such.st"),
+        (("compare", "on-delay", "dwell.st", "--machine", "devices.seq"), "no cycle in devices.seq to print"),
+        (("prove", "on-delay", "devices.seq"), "has no cycle, only devices; write one, or"),
+        (("compare", "devices.seq", "dwell.rungs"), "give it as --machine devices.seq"),
+        (("prove", "press.seq", "dwell.rungs"), "dwell.rungs is an implementation, no machine: the sequence file"),
+        (("races", "press.seq", "dwell.rungs"), "the sequence file (.seq) comes last"),
+        (("retell", "press.seq", "--machine", "dwell.st"), "--machine takes the sequence file (.seq)"),
         (("races", "dwell.st", "press.seq"), "is not a relay circuit"),
         (("races", "dwell.rungs", "press.seq", "--middle", "2"), "--pick-up, --drop-out and --middle together"),
     ],
