@@ -104,6 +104,8 @@ def complaint(words: Sequence[Word], at: int, accepted: set[str]) -> Diagnostic:
             return fault("RW502", f"something is not ended before {word}", span, expected=expected, cure=cure)
         case "EQUAL" if before is not None and before.type == "EQUAL":
             return fault("RW501", "== can't stand here", span, expected="a value", cure="compare with a single =")
+        case "AMPERSAND" if before is not None and before.type == "AMPERSAND":
+            return fault("RW501", "&& can't stand here", span, expected="a value", cure="write a single &, or AND")
         case "PLUS" | "MINUS" if "ASSIGN" in accepted and before is not None and before.type == "IDENT":
             return fault(
                 "RW501", f"{word} can't stand here", span, expected=":=", cure=f"{before} := {before} {word} 1"
@@ -112,6 +114,8 @@ def complaint(words: Sequence[Word], at: int, accepted: set[str]) -> Diagnostic:
             near = nearest(str(before).upper(), ["END_IF", "END_CASE", "RETURN"])
             cure = f"did you mean {near}?" if near else ""
             return fault("RW501", f"{before} alone is no statement", _of(before), expected=expected, cure=cure)
+        case _ if before is not None and str(before).upper() == "ELSEIF":
+            return fault("RW501", f"{before} is no word of the language", _of(before), cure="write ELSIF")
         case "EQUAL" if "ASSIGN" in accepted:
             return fault("RW501", "= compares two values, it does not assign", span, expected=":=")
         case "LPAR" if before is not None and before.type == "IDENT" and "AND" in accepted:
@@ -175,6 +179,9 @@ def _quoted(word: Word) -> str:
     return text if len(text) <= 30 else text[:29] + "…"
 
 
+_OTHER_SIGNS = {"!": "NOT", "~": "NOT", "|": "OR"}
+
+
 def _stray(word: Word, before: Word | None, span: Span, expected: str) -> Diagnostic:
     text = str(word)
     if text == "[" and before is not None and str(before).upper() in _SIZED:
@@ -183,8 +190,8 @@ def _stray(word: Word, before: Word | None, span: Span, expected: str) -> Diagno
         return fault("RW503", "arrays are outside the structured text read here", span, cure=_CURES["ARRAY"])
     if text == "^":
         return fault("RW503", "pointers are outside the structured text read here", span, cure=_CURES["POINTER"])
-    if text == "!":
-        return fault("RW505", "! means nothing here", span, cure="write NOT")
+    if text in _OTHER_SIGNS:
+        return fault("RW505", f"{text} means nothing here", span, cure=f"write {_OTHER_SIGNS[text]}")
     shown = text if text.isprintable() else f"the character U+{ord(text):04X}"
     return fault("RW505", f"{shown} means nothing here", span, expected=expected, cure="take it out")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -30,6 +31,12 @@ __all__ = ["Expressions"]
 _LOGICAL = frozenset({"AND", "OR", "XOR"})
 _EQUALITY = frozenset({"=", "<>"})
 _ORDERING = frozenset({"<", ">", "<=", ">="})
+_LIKE_A_TIME = re.compile(r"([0-9]+(d|h|ms|m|s|us|ns))+", re.IGNORECASE)
+_CURES = {
+    (Kind.INT, Kind.BOOL): "compare it with a number",
+    (Kind.INT, Kind.TIME): "write a time with its unit, for example T#5s",
+}
+"""What is done about a value of the first kind where one of the second is wanted."""
 
 
 @dataclass
@@ -45,7 +52,7 @@ class Expressions:
         """Judge an expression that must be of a kind."""
         found = self.kind(value)
         if not found.fits(kind):
-            cure = "compare it with a number" if (found, kind) == (Kind.INT, Kind.BOOL) else ""
+            cure = _CURES.get((found, kind), "")
             self._tell("RW510", f"this is {found}", value.span, expected=str(kind), cure=cure)
 
     def kind_quietly(self, value: Expression) -> Kind:
@@ -58,6 +65,8 @@ class Expressions:
         if one is None and key(name) not in self.lost:
             near = nearest(name.text, [known.name.text for known in self.names.values()])
             cure = f"did you mean {near}?" if near else "declare it between VAR and END_VAR"
+            if _LIKE_A_TIME.fullmatch(name.text):
+                cure = f"write a time as T#{name.text}"
             self._tell("RW509", f"{name.text} is not declared", name.span, cure=cure)
         return one
 

@@ -45,6 +45,13 @@ STATEMENTS: dict[str, tuple[str, str, str]] = {
     "y = a;": ("= compares two values, it does not assign", ":=", ""),
     "y := a == b;": ("== can't stand here", "a value", "compare with a single ="),
     "y := !a;": ("! means nothing here", "", "write NOT"),
+    "y := a && b;": ("&& can't stand here", "a value", "write a single &, or AND"),
+    "y := a || b;": ("| means nothing here", "", "write OR"),
+    "y := ~a;": ("~ means nothing here", "", "write NOT"),
+    "t(IN := a, PT := 5s);": ("5s is not declared", "", "write a time as T#5s"),
+    "t(IN := a, PT := 1m30s);": ("1m30s is not declared", "", "write a time as T#1m30s"),
+    "t(IN := a, PT := 5000);": ("this is INT", "TIME", "write a time with its unit, for example T#5s"),
+    "IF a THEN y := b; ELSEIF b THEN y := a; END_IF;": ("ELSEIF is no word of the language", "", "write ELSIF"),
     "n += 1;": ("+ can't stand here", ":=", "n := n + 1"),
     "IF n THEN y := a; END_IF;": ("this is INT", "BOOL", "compare it with a number"),
     "CASE n OF n: y := a; END_CASE;": (
