@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from compiler.proof.explore import Node
 from compiler.proof.product import Product
-from compiler.proof.situation import Happening
+from compiler.proof.situation import Deadline, Happening, Move, Situation
 from compiler.proof.world import EXACT, World
 from compiler.simulation.run import Event, EventKind, Pace, Scenario, Swiftness, stroke_times
 
@@ -74,7 +74,7 @@ def _times(product: Product, path: list[Node], world: World) -> list[int]:
     """When each event happens, and last a moment until which the last situation lasts. Everything at a moment of its
     own if that can be had, if need be by letting strokes be some microseconds quicker than they should."""
     for gap_us, quicker_us in ((1, 0), (1, 2 * len(path)), (0, 0)):
-        bounds = [*_bounds(product, path, world, quicker_us)]
+        bounds = [*_bounds(path, world, gap_us=gap_us, quicker_us=quicker_us)]
         bounds += [_Apart(k - 1, k, gap_us if k < len(path) else 1) for k in range(1, len(path) + 1)]
         bounds += _same_hand(path)
         times = _chosen(product, path, bounds)
@@ -95,30 +95,41 @@ def _same_hand(path: list[Node]) -> Iterator[_Apart]:
             last[device] = k
 
 
-def _bounds(product: Product, path: list[Node], world: World, quicker_us: int) -> Iterator[_Apart]:
-    """What the windows and presets on a path ask."""
+def _bounds(path: list[Node], world: World, *, gap_us: int, quicker_us: int) -> Iterator[_Apart]:
+    """What the windows and presets on a path ask; an event comes so long before anything else that would be due, for
+    what is due at one moment the simulator lets happen together."""
     births = [0]  # which event each clock of the present situation began with; clock 0 is not used
     for k, node in enumerate(path):
         move = node.move
         if k:
             before = path[k - 1].situation
+            own = _own_clocks(node, before)
             for clock, limit in before.limits:
-                yield _Apart(k, births[clock], -limit)
+                yield _Apart(k, births[clock], (0 if clock in own else gap_us) - limit)
             if move.clock:
                 soonest = move.exactly_us if world.excluded & EXACT else move.soonest_us
                 if move.happening.at_um is not None:
                     soonest -= quicker_us
                 yield _Apart(births[move.clock], k, max(soonest, 1))
-            expired = move.happening.expired
-            for deadline in before.deadlines if any(expired) else ():
-                due = deadline.timers[0] <= expired[0] and deadline.timers[1] <= expired[1]
-                if due:
+            for deadline in before.deadlines if any(move.happening.expired) else ():
+                if _met(deadline, move):
                     yield _Apart(births[deadline.clock], k, deadline.preset_us)
                 else:
                     yield _Apart(k, births[deadline.clock], 1 - deadline.preset_us)
         births = [0, *[births[source] if source else k for source in move.births]]
     for clock, limit in path[-1].situation.limits:
         yield _Apart(len(path), births[clock], -limit)
+
+
+def _own_clocks(node: Node, before: Situation) -> set[int]:
+    """The clocks that an event waits for."""
+    return {node.move.clock, *(d.clock for d in before.deadlines if _met(d, node.move))}
+
+
+def _met(deadline: Deadline, move: Move) -> bool:
+    """Whether an event is that the timers of a deadline expire."""
+    driver, shadow = move.happening.expired
+    return bool(driver or shadow) and deadline.timers[0] <= driver and deadline.timers[1] <= shadow
 
 
 def _chosen(product: Product, path: list[Node], bounds: list[_Apart]) -> list[int] | None:
