@@ -11,7 +11,7 @@ from compiler.machine import Machine, ValveKind
 from compiler.proof.cycle import CycleTime
 from compiler.proof.examine import Examined
 from compiler.proof.required import Kept
-from compiler.proof.telling import seconds, sentence
+from compiler.proof.telling import happening, seconds, sentence
 from compiler.proof.verdict import Outside, Proof, Standing
 from compiler.proof.world import Assumed
 from compiler.simulation.run import Run
@@ -100,10 +100,11 @@ def show_table(proofs: Sequence[Proof]) -> None:
     console().print(table)
 
 
-def requirement_line(kept: Kept) -> tuple[str, bool]:
+def requirement_line(kept: Kept, machine: Machine) -> tuple[str, bool]:
     """Whether a requirement is kept, and whether that is good news."""
     if kept.broken:
-        return f"broken at {seconds(kept.at_us)} in the shortest run that breaks it", False
+        happens = "" if kept.run is None else happening(kept.run, machine, kept.at_us)
+        return f"broken at {seconds(kept.at_us)}{': ' * bool(happens)}{happens}", False
     if not kept.settled:
         return "not settled: the search was given up", False
     return ("kept in every run" if kept.free else "kept in every run without STOP, a jam or a loss of supply"), True
@@ -161,7 +162,7 @@ def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, 
         )
     stuck = ", ".join(examined.stuck)
     yield (
-        (f"from {stuck} nothing but a loss of supply leads back to rest at home", False)
+        (f"it can get stuck in {stuck}: no press, switch or time leads back to rest at home", False)
         if stuck
         else ("rest at home can be reached from everywhere, jams aside", True)
     )

@@ -136,7 +136,7 @@ def _show_requirements(understood: Understood, built: Built) -> None:
     for requirement in understood.chart.requirements:
         words = requirement.words.text or requirement.name
         if requirement.name in proved:
-            told, good = requirement_line(proved[requirement.name])
+            told, good = requirement_line(proved[requirement.name], understood.machine)
         else:
             told, good = in_runs.get(requirement.name, "kept in every run made"), requirement.name not in in_runs
         paragraph(f"{words}: {told}", 2, "green" if good else "bold red")
@@ -146,7 +146,7 @@ def _show_differences(understood: Understood, built: Built) -> None:
     """The shortest run of every difference, both implementations in one chart, and of every broken requirement."""
     for kept in built.kept:
         if kept.run is not None:
-            heading(f"{kept.name}: {requirement_line(kept)[0]}")
+            heading(f"{kept.name}: {requirement_line(kept, understood.machine)[0]}")
             console().print()
             show_timeline(understood, kept.run)
     for printed in built.printed:

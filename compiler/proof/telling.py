@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from compiler.machine import Actuator, InputKind, Machine, ValveKind
 from compiler.simulation.run import Change, Difference, Role, Run, Side
 
-__all__ = ["seconds", "sentence"]
+__all__ = ["happening", "seconds", "sentence"]
 
 
 def sentence(run: Run, machine: Machine) -> str:
@@ -15,22 +15,54 @@ def sentence(run: Run, machine: Machine) -> str:
     extends) and stays off in the sequence as written (RAM stays home)". The run must have a difference."""
     difference = run.difference
     assert difference is not None
-    if difference.loop:
-        return f"{_moment(run, machine, difference)}: {run.shadow} never settles ({', '.join(difference.loop)})"
-    shadow = _side(run, machine, difference, Side.SHADOW)
-    driver = _side(run, machine, difference, Side.DRIVER)
-    return f"{_moment(run, machine, difference)}: {difference.output} {shadow} and {driver}"
-
-
-def _moment(run: Run, machine: Machine, difference: Difference) -> str:
     at_us = difference.at_us
-    now = [c for c in run.changes if c.at_us == at_us and c.side is Side.WORLD and not _begins(c)]
-    done = " and ".join(_done(c, machine) for c in now)
-    held = " and ".join(_held(run, machine, at_us))
-    at = f"at {seconds(at_us)}"
-    if done:
-        return f"{held} when {done} {at}" if held else f"{done} {at}"
-    return f"{held} when a time runs out {at}" if held else f"a time runs out {at}" if at_us else at
+    moment = f"{happening(run, machine, at_us)} at {seconds(at_us)}{_after(run, machine, at_us)}".lstrip()
+    if difference.loop:
+        return f"{moment}: {run.shadow} never settles ({', '.join(difference.loop)})"
+    if _timed(run, at_us) == [Side.DRIVER]:
+        sides = (Side.DRIVER, "there"), (Side.SHADOW, f"in {run.shadow}")
+    else:
+        there = _timed(run, at_us) == [Side.SHADOW]
+        sides = (Side.SHADOW, "there" if there else f"in {run.shadow}"), (Side.DRIVER, f"in {run.driver}")
+    told = [_side(run, machine, difference, side, where) for side, where in sides]
+    return f"{moment}: {difference.output} {' and '.join(told)}"
+
+
+def happening(run: Run, machine: Machine, at_us: int) -> str:
+    """What happens at a moment, and what has been so since before: "START is still held when STOP is let go". Empty
+    when nothing does."""
+    done = " and ".join(_done(c, machine) for c in _now(run, at_us) if c.side is Side.WORLD)
+    if not done and at_us:
+        names = {Side.DRIVER: run.driver, Side.SHADOW: run.shadow}
+        whose = [names[side] for side in _timed(run, at_us)] if run.shadow else []
+        done = " in ".join(["a time runs out", *([" and ".join(whose)] if whose else [])])
+    return " when ".join(part for part in (" and ".join(_held(run, machine, at_us)), done) if part)
+
+
+def _now(run: Run, at_us: int) -> list[Change]:
+    return [c for c in run.changes if c.at_us == at_us and not _begins(c)]
+
+
+def _timed(run: Run, at_us: int) -> list[Side]:
+    """Which sides a time runs out in: those that change while the world does nothing."""
+    sides = {c.side for c in _now(run, at_us)}
+    return [] if Side.WORLD in sides else [side for side in (Side.DRIVER, Side.SHADOW) if side in sides]
+
+
+def _after(run: Run, machine: Machine, at_us: int) -> str:
+    """What disturbed the run before and was over by then: the last press of STOP or the last loss of supply."""
+    told: list[tuple[int, str]] = []
+    for role, signal, on, words in (
+        (Role.INPUT, machine.stop, True, f"{machine.stop} was pressed"),
+        (Role.SUPPLY, None, False, "the supply was lost"),
+    ):
+        own = [c for c in run.changes if c.side is Side.WORLD and c.role is role and signal in (None, c.signal)]
+        done = [c.at_us for c in own if c.on is on and c.at_us < at_us]
+        undone = [c.at_us for c in own if c.on is not on and c.at_us < at_us]
+        still = [c for c in own if c.at_us == at_us]
+        if done and undone and done[-1] <= undone[-1] and not still:
+            told.append((done[-1], f", after {words} at {seconds(done[-1])}"))
+    return max(told, default=(0, ""))[1]
 
 
 def _begins(change: Change) -> bool:
@@ -65,18 +97,17 @@ def _held(run: Run, machine: Machine, at_us: int) -> Iterator[str]:
             yield f"{name} is still held"
 
 
-def _side(run: Run, machine: Machine, difference: Difference, side: Side) -> str:
+def _side(run: Run, machine: Machine, difference: Difference, side: Side, where: str) -> str:
     """ "comes on in the rungs (RAM extends)"."""
     on = difference.driver_on if side is Side.DRIVER else difference.shadow_on
     changed = any(
         c.side is side and c.role is Role.OUTPUT and c.signal == difference.output and c.at_us == difference.at_us
         for c in run.changes
     )
-    name = run.driver if side is Side.DRIVER else run.shadow
     words = ("comes on" if on else "goes off") if changed else ("stays on" if on else "stays off")
     actuator = _driven(machine, difference.output)
     motion = "" if actuator is None else f" ({_motion(run, actuator, difference, on)})"
-    return f"{words} in {name}{motion}"
+    return f"{words} {where}{motion}"
 
 
 def _driven(machine: Machine, output: str) -> Actuator | None:

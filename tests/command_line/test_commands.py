@@ -63,7 +63,7 @@ def test_what_must_never_be_is_told_and_exits_1_when_it_was() -> None:
     broken = run(
         "build", "-", given=(program + "    turn on B and wait 1 s\n    turn off A\nnever A and B\n").encode()
     )
-    assert (broken.exit_code, "never A and B: broken at 1.5 s" in broken.output) == (1, True)
+    assert (broken.exit_code, "never A and B: broken at 1.5 s: " in broken.output) == (1, True)
 
 
 def test_a_sequence_that_never_settles_is_no_success() -> None:
