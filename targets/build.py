@@ -98,6 +98,8 @@ def announced(assumptions: frozenset[Assumption]) -> frozenset[Assumed]:
         allowed.add(Assumed.EXACT)
     if Assumption.NO_JAM in assumptions:
         allowed.add(Assumed.NO_JAM)
+    if Assumption.SWITCHES_WORK in assumptions:
+        allowed.add(Assumed.SWITCHES)
     return frozenset(allowed)
 
 

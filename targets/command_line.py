@@ -70,7 +70,7 @@ def program_options(command: Command) -> Command:
 @click.option("--differences", is_flag=True, help="Show the shortest run of each difference, moment by moment.")
 @click.option("--arrangement", multiple=True, metavar="NAME", help="Only this relay arrangement. May be repeated.")
 @click.option("--anti-repeat", is_flag=True, help="Relay: a held START runs one cycle only.")
-@click.option("--quick", is_flag=True, help="Only simulate; prove nothing. Tries switches that stick.")
+@click.option("--quick", is_flag=True, help="Only simulate a few hundred runs; prove nothing.")
 @click.option("--strict", is_flag=True, help="Warnings and announced differences count as found, too.")
 @click.option("--force", is_flag=True, help="Write over files that Rungwright did not write.")
 @click.option("--json", "as_json", is_flag=True, help="The report as JSON.")

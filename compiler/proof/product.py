@@ -14,13 +14,14 @@ from compiler.machine import Machine
 from compiler.proof.rods import Place, Pressure, Rod, Solenoids
 from compiler.proof.situation import Clocks, Deadline, Happening, Move, Situation
 from compiler.proof.table import CHATTERS, OFF, Nothing, Table
-from compiler.proof.world import APART, CAREFUL, JAM, SUPPLY, World
+from compiler.proof.world import APART, CAREFUL, FAULTY, JAM, SUPPLY, World
 from compiler.proof.zone import Choice, choice
 from compiler.simulation.run import EventKind
 
 __all__ = ["Product"]
 
 _NONE: frozenset[int] = frozenset()
+_WORKS = (0, 0)
 
 
 class Product:
@@ -43,10 +44,12 @@ class Product:
         self.pressures = tuple(p for k, a in enumerate(machine.actuators) for p in Pressure.of(a, k, seen))
         owned = {s.name for a in machine.actuators for s in (*a.limit_switches, *a.pressure_switches)}
         self.free = tuple((name, b) for name, b in seen.items() if name not in owned)
+        self._switches = tuple(b for name, b in seen.items() if name in owned)
         self.start = bit.get(machine.start or "", 0) & read
         self.stop = bit.get(machine.stop or "", 0) & read
         self._begun = 0  # a bit beside the inputs: START, which is still down, has begun something
-        self._when_careful: Product | None = None
+        self._fails = False
+        self._seen: dict[tuple[bool, bool], Product] = {(False, False): self}
         self._names = {b: name for name, b in bit.items()}
         self._solenoids = tuple(Solenoids.of(a.valve, loads) for a in machine.actuators)
         self._shadow_from = len(self.driver.presets)
@@ -61,29 +64,27 @@ class Product:
         return len(self._situations)
 
     def seen_in(self, world: World) -> Product:
-        """The product for a world: only where the operator is careful need it be known what START has begun."""
-        if not world.careful or self._begun:
-            return self
-        if self._when_careful is None:
-            self._when_careful = copy(self)
-            self._when_careful._begun = 1 << len(self.machine.inputs)
-            self._when_careful._situations = {}
-        return self._when_careful
+        """The product for a world. Only where the operator is careful need it be known what START has begun, and
+        only where a switch may fail need its failures be looked at."""
+        kind = (world.careful, world.failing)
+        if kind not in self._seen:
+            twin = self._seen[kind] = copy(self)
+            twin._begun = 1 << len(self.machine.inputs) if world.careful else 0
+            twin._fails = world.failing
+            twin._situations = {}
+        return self._seen[kind]
 
     def first(self) -> Move:
         """The supply comes on with every rod at rest and nothing pressed."""
         places = tuple(rod.at_rest for rod in self.rods)
         pressed = sum(p.bit for p in self.pressures if p.pressed(places[p.rod]))
-        before = Situation(OFF, OFF, 0, False, places, pressed, self._clocks(()), False, -1)
+        before = Situation(OFF, OFF, 0, False, places, pressed, self._clocks(()), _WORKS, False, -1)
         happening = Happening(kind=EventKind.SUPPLY, on=True)
         return self._lead(before, happening, supply=True)
 
     def inputs(self, situation: Situation) -> int:
         """Every input that is actuated."""
-        inputs = situation.free | situation.pressed
-        for place in situation.places:
-            inputs |= place.made
-        return inputs
+        return _shown(situation.free | situation.pressed, situation.places, situation.stuck)
 
     # --- what may happen ------------------------------------------------------------------------------------
 
@@ -95,6 +96,7 @@ class Product:
                 *self._pressure_changes(situation),
                 *self._toggles(situation),
                 *self._jams(situation),
+                *self._failures(situation),
                 self._supply(situation),
             ]
         return situation.moves
@@ -160,7 +162,7 @@ class Product:
         return times or self.driver.shown(after.driver) != self.driver.shown(at.driver)
 
     def _jams(self, at: Situation) -> Iterator[Move]:
-        if any(place.jammed for place in at.places):
+        if self._has_failed(at):
             return
         for k, place in enumerate(at.places):
             if place.moving:
@@ -169,6 +171,19 @@ class Product:
                 move = self._lead(at, happening, places=(*at.places[:k], jammed, *at.places[k + 1 :]))
                 move.beyond |= JAM
                 yield move
+
+    def _failures(self, at: Situation) -> Iterator[Move]:
+        """A switch sticks."""
+        if not self._fails or self._has_failed(at):
+            return
+        for bit in self._switches:
+            for kind, shows in ((EventKind.STUCK_MADE, bit), (EventKind.STUCK_OPEN, 0)):
+                move = self._lead(at, Happening(self._names[bit], kind, on=True), stuck=(bit, shows))
+                move.beyond |= FAULTY
+                yield move
+
+    def _has_failed(self, at: Situation) -> bool:
+        return bool(at.stuck[0]) or any(place.jammed for place in at.places)
 
     def _supply(self, at: Situation) -> Move:
         move = self._lead(at, Happening(kind=EventKind.SUPPLY, on=not at.supply), supply=not at.supply)
@@ -189,14 +204,14 @@ class Product:
         places: tuple[Place, ...] | None = None,
         pressed: int | None = None,
         anew: frozenset[int] = _NONE,
+        stuck: tuple[int, int] | None = None,
     ) -> Move:
         free = at.free if free is None else free
         supply = at.supply if supply is None else supply
         places = at.places if places is None else places
         pressed = at.pressed if pressed is None else pressed
-        inputs = free | pressed
-        for place in places:
-            inputs |= place.made
+        stuck = at.stuck if stuck is None else stuck
+        inputs = _shown(free | pressed, places, stuck)
         driver, shadow, fresh = self._react(at, inputs, supply, happening.expired)
         places, fresh = self._command(places, self.driver.on(driver), fresh | anew)
         same = driver == at.driver and shadow == at.shadow and pressed == at.pressed and not fresh
@@ -213,7 +228,7 @@ class Product:
             free |= self._begun if lights else 0
         else:
             free &= ~self._begun
-        target = self._situation(driver, shadow, free, supply, places, pressed, clocks)
+        target = self._situation(driver, shadow, free, supply, places, pressed, clocks, stuck)
         return Move(happening, target, self._choice(births, at.size), beyond, births=births)
 
     def _times_change(self, at: Situation, driver: int, fresh: frozenset[int]) -> bool:
@@ -301,8 +316,9 @@ class Product:
         places: tuple[Place, ...],
         pressed: int,
         clocks: Clocks,
+        stuck: tuple[int, int] = _WORKS,
     ) -> Situation:
-        key = (driver, shadow, free, supply, pressed, places, clocks.number)
+        key = (driver, shadow, free, supply, pressed, places, clocks.number, stuck)
         known = self._situations.get(key)
         if known is None:
             # Where the driver never settles nothing can be compared; a shadow that never settles differs.
@@ -310,7 +326,7 @@ class Product:
                 shadow != CHATTERS and (self.driver.on(driver) ^ self.shadow.on(shadow)) & self._compared == 0
             )
             number = len(self._situations)
-            known = Situation(driver, shadow, free, supply, places, pressed, clocks, not alike, number)
+            known = Situation(driver, shadow, free, supply, places, pressed, clocks, stuck, not alike, number)
             self._limit(known)
             self._situations[key] = known
         return known
@@ -336,3 +352,10 @@ class Product:
         situation.deadlines = tuple(
             Deadline(clock, preset, (frozenset(a), frozenset(b))) for (clock, preset), (a, b) in deadlines.items()
         )
+
+
+def _shown(inputs: int, places: tuple[Place, ...], stuck: tuple[int, int]) -> int:
+    """All inputs, those of rods among them; a switch that sticks shows what it shows."""
+    for place in places:
+        inputs |= place.made
+    return inputs & ~stuck[0] | stuck[1]

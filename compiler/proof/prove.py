@@ -7,7 +7,7 @@ Every difference told is a run replayed by the simulator.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from compiler.logic import Logic
@@ -29,7 +29,6 @@ MOST_ZONES = 150_000
 
 _QUICK_ZONES = 3_000
 _AFTER_US = 2_000_000
-_FREE = World()
 
 
 def prove(
@@ -37,29 +36,35 @@ def prove(
     shadow: Logic,
     machine: Machine,
     *,
+    worlds: Sequence[World] = WORLDS,
     most_zones: int = MOST_ZONES,
     told: Callable[[str], None] = lambda _: None,
 ) -> Proof:
     """Whether ``shadow``, in place of ``driver``, would do the same with this machine: every travel time within its
-    limits, every moment of every press, every loss of supply. ``told`` hears what is being searched.
+    limits, every moment of every press, every loss of supply, any one failure. ``worlds`` are the sets of assumptions
+    to try, the weakest first, all at least as strong as the first. ``told`` hears what is being searched.
 
     Raises KeyError when a logic reads an input that the machine does not have.
     """
     product = Product(driver, shadow, machine)
     told("everything free")
-    searched = {_FREE: explore(product, _FREE, most=min(_QUICK_ZONES, most_zones))}
-    if searched[_FREE].ending is not Ending.DIFFERS:
+    free = worlds[0]
+    searched = {free: explore(product, free, most=min(_QUICK_ZONES, most_zones))}
+    if searched[free].ending is not Ending.DIFFERS:
         # Same, or so large that it is worth asking first whether the machine matters at all.
         unbound = _unbound(driver, shadow, machine)
         if unbound is not None:
             return unbound
-    for world in WORLDS:
+    left = 2 * most_zones
+    for world in worlds:
         if world not in searched or searched[world].ending is Ending.NOT_SETTLED:
             told(" and ".join(world.assumed) or "everything free")
-            searched[world] = _searched(product, world, most_zones)
+            # Where one search after another is given up, those with failing switches are the first not to be tried.
+            searched[world] = _searched(product, world, most_zones if left > 0 or not world.failing else 0)
+            left -= searched[world].zones
         if searched[world].ending is Ending.ALIKE:
             break
-    return _verdict(product, driver, shadow, searched)
+    return _verdict(product, driver, shadow, searched, worlds)
 
 
 def _searched(product: Product, world: World, most_zones: int) -> Explored:
@@ -77,7 +82,7 @@ def _unbound(driver: Logic, shadow: Logic, machine: Machine) -> Proof | None:
     """The proof that two logics are the same whatever their inputs are; None where that cannot be shown cheaply."""
     product = Unbound(driver, shadow, machine)
     try:
-        explored = explore(product, _FREE, most=_QUICK_ZONES)
+        explored = explore(product, World(), most=_QUICK_ZONES)
     except TooMany:
         return None
     if explored.ending is not Ending.ALIKE or explored.chattering is not None:
@@ -93,35 +98,33 @@ def _unbound(driver: Logic, shadow: Logic, machine: Machine) -> Proof | None:
     )
 
 
-def _verdict(product: Product, driver: Logic, shadow: Logic, searched: dict[World, Explored]) -> Proof:
+def _verdict(
+    product: Product, driver: Logic, shadow: Logic, searched: dict[World, Explored], worlds: Sequence[World]
+) -> Proof:
     """What the searches say: the last one is the one that holds, if any does."""
-    world = next((w for w, e in searched.items() if e.ending is Ending.ALIKE), WORLDS[-1])
-    explored = searched[world]
+    world = next((w for w, e in searched.items() if e.ending is Ending.ALIKE), worlds[-1])
+    explored, base = searched[world], worlds[0].assumed
+    needs = tuple(a for a in world.assumed if a not in base)
     proof = Proof(
         driver=driver.name,
         shadow=shadow.name,
         standing=Standing.NOT_SETTLED,
         situations=explored.situations,
         zones=explored.zones,
+        base=base,
         chatters=never_settling(product, explored),
     )
-    unsettled = any(e.ending is Ending.NOT_SETTLED for e in searched.values())
     match explored.ending:
         case Ending.ALIKE:
-            wider = [(a, world.without(a)) for a in world.assumed]
+            wider = [(a, world.without(a)) for a in needs]
             outside = [
                 Outside(a, _shown(product, driver, shadow, searched[w], w))
                 for a, w in wider
                 if searched[w].ending is Ending.DIFFERS
             ]
-            standing = Standing.SAME_ONLY_IF if world.assumed else Standing.SAME
-            return replace(
-                proof,
-                standing=Standing.NOT_SETTLED if unsettled else standing,
-                needs=world.assumed,
-                holds=True,
-                outside=tuple(outside),
-            )
+            unsettled = any(e.ending is Ending.NOT_SETTLED for e in searched.values())
+            standing = Standing.NOT_SETTLED if unsettled else Standing.SAME_ONLY_IF if needs else Standing.SAME
+            return replace(proof, standing=standing, needs=needs, holds=True, outside=tuple(outside))
         case Ending.DIFFERS:
             shown = _shown(product, driver, shadow, explored, world)
             return replace(proof, standing=Standing.DIFFERS, outside=(Outside(None, shown),))

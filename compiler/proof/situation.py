@@ -64,7 +64,8 @@ class Clocks:
 
 @dataclass(eq=False, slots=True)
 class Situation:
-    """A discrete state. ``limits`` say how far each clock may read; ``size`` is the number of clocks and one."""
+    """A discrete state. ``limits`` say how far each clock may read; ``size`` is the number of clocks and one.
+    ``stuck`` is the bit of a switch that does not work, 0 for none, and what it shows."""
 
     driver: int
     shadow: int
@@ -73,6 +74,7 @@ class Situation:
     places: tuple[Place, ...]
     pressed: int
     clocks: Clocks
+    stuck: tuple[int, int]
     differs: bool
     number: int
     size: int = 1

@@ -75,6 +75,8 @@ def _done(change: Change, machine: Machine) -> str:
             return "the supply returns" if change.on else "the supply goes"
         case Role.JAM:
             return f"{change.signal} jams"
+        case Role.STUCK:
+            return f"{change.signal} sticks"
         case _:
             button = machine.input(change.signal).kind is InputKind.PUSHBUTTON
             words = ("is pressed" if button else "is made") if change.on else "is let go" if button else "lets go"
@@ -82,7 +84,7 @@ def _done(change: Change, machine: Machine) -> str:
 
 
 def _held(run: Run, machine: Machine, at_us: int) -> Iterator[str]:
-    """Buttons that are down and rods that are jammed since before."""
+    """Buttons that are down, rods that are jammed and switches that stick since before."""
     last: dict[tuple[Role, str], bool] = {}
     for change in run.changes:
         if change.side is Side.WORLD and change.at_us < at_us:
@@ -93,6 +95,8 @@ def _held(run: Run, machine: Machine, at_us: int) -> Iterator[str]:
             continue
         if role is Role.JAM:
             yield f"{name} has jammed"
+        elif role is Role.STUCK:
+            yield f"{name} sticks"
         elif role is Role.INPUT and machine.input(name).kind is InputKind.PUSHBUTTON:
             yield f"{name} is still held"
 

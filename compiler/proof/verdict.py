@@ -35,9 +35,10 @@ class Outside:
 class Proof:
     """The verdict on ``shadow`` in place of ``driver``.
 
-    ``needs`` is the weakest set of assumptions under which no run differs, when one ``holds``. ``anywhere``: not even
-    a machine, an operator or a working switch was assumed. ``situations`` and ``zones`` are what was covered in the
-    last search; ``chatters`` what never settles in the driver.
+    ``needs`` is the weakest set of assumptions under which no run differs, when one ``holds``; ``base`` was assumed
+    besides, in all that was tried. ``anywhere``: not even a machine, an operator or a working switch was assumed.
+    ``situations`` and ``zones`` are what was covered in the last search; ``chatters`` what never settles in the
+    driver.
     """
 
     driver: str
@@ -48,6 +49,7 @@ class Proof:
     needs: tuple[Assumed, ...] = ()
     holds: bool = False
     anywhere: bool = False
+    base: tuple[Assumed, ...] = ()
     outside: tuple[Outside, ...] = ()
     chatters: tuple[str, ...] = ()
 

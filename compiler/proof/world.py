@@ -6,10 +6,21 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
 
-__all__ = ["APART", "CAREFUL", "EXACT", "JAM", "SUPPLY", "WORLDS", "Assumed", "World"]
+__all__ = [
+    "APART",
+    "CAREFUL",
+    "EXACT",
+    "FAULTY",
+    "JAM",
+    "SUPPLY",
+    "WORKING",
+    "WORLDS",
+    "Assumed",
+    "World",
+]
 
 # What an event goes beyond: bits, since a search asks for them at every turn.
-CAREFUL, APART, EXACT, JAM, SUPPLY = 1, 2, 4, 8, 16
+CAREFUL, APART, EXACT, JAM, SUPPLY, FAULTY = 1, 2, 4, 8, 16, 32
 
 
 class Assumed(StrEnum):
@@ -20,12 +31,13 @@ class Assumed(StrEnum):
     EXACT = "every stroke takes exactly its greatest time"
     NO_JAM = "no stroke jams"
     SUPPLIED = "the control supply stays on"
+    SWITCHES = "every switch works"
 
 
 @dataclass(frozen=True, slots=True)
 class World:
-    """The assumptions of one search; each that is False leaves things free. At all times every switch works, and at
-    most one rod jams.
+    """The assumptions of one search; each that is False leaves things free. Of all rods and switches at most one ever
+    fails.
 
     ``careful``: START is pressed only when every rod stands, STOP is not down and the press begins something; it is
     let go before anything further begins or ends in the driver (the next step of a sequence, a time), and is not down
@@ -34,6 +46,7 @@ class World:
     ``exact``: every whole stroke takes exactly its greatest time.
     ``no_jam``: no rod jams.
     ``supplied``: the control supply is always there.
+    ``failing`` assumes less: a limit or pressure switch may stick at any moment, made or open, and then stays so.
     """
 
     careful: bool = False
@@ -41,6 +54,7 @@ class World:
     exact: bool = False
     no_jam: bool = False
     supplied: bool = False
+    failing: bool = False
 
     @property
     def excluded(self) -> int:
@@ -51,6 +65,7 @@ class World:
             | EXACT * self.exact
             | JAM * self.no_jam
             | SUPPLY * self.supplied
+            | FAULTY * (not self.failing)
         )
 
     @property
@@ -62,6 +77,7 @@ class World:
             Assumed.EXACT: self.exact,
             Assumed.NO_JAM: self.no_jam,
             Assumed.SUPPLIED: self.supplied,
+            Assumed.SWITCHES: not self.failing,
         }
         return tuple(assumption for assumption, is_made in made.items() if is_made)
 
@@ -77,11 +93,12 @@ def _world(assumed: set[Assumed]) -> World:
         exact=Assumed.EXACT in assumed,
         no_jam=Assumed.NO_JAM in assumed,
         supplied=Assumed.SUPPLIED in assumed,
+        failing=Assumed.SWITCHES not in assumed,
     )
 
 
 def _published() -> tuple[World, ...]:
-    weak_to_strong = (Assumed.APART, Assumed.CAREFUL, Assumed.EXACT, Assumed.NO_JAM, Assumed.SUPPLIED)
+    weak_to_strong = (Assumed.APART, *(a for a in Assumed if a is not Assumed.APART))
     both = {Assumed.APART, Assumed.CAREFUL}
     sets = (set(chosen) for size in range(len(weak_to_strong)) for chosen in combinations(weak_to_strong, size))
     return tuple(_world(assumed) for assumed in sets if not both <= assumed)
@@ -90,3 +107,6 @@ def _published() -> tuple[World, ...]:
 WORLDS = _published()
 """The order in which assumptions are tried: fewest first, the weaker of two before the stronger. A careful operator
 never has START and STOP down together, so the two never come as a pair."""
+
+WORKING = tuple(world for world in WORLDS if not world.failing)
+"""Those in which every switch works, in the same order."""

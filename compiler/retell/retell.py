@@ -11,6 +11,7 @@ from compiler.machine import LoadKind, Machine
 from compiler.proof.prove import prove
 from compiler.proof.telling import sentence
 from compiler.proof.verdict import Proof, Standing
+from compiler.proof.world import WORKING
 from compiler.retell.besides import begun_anew, told_besides
 from compiler.retell.cause import Wordless
 from compiler.retell.cycle import Followed, follow
@@ -119,7 +120,7 @@ def _judged(followed: Followed, machine: Machine, logic: Logic, told: Callable[[
         reasons = "; ".join(d.message for d in understood.diagnostics if d.severity == "fault")
         return Retold(text, None, understood, (_suffice(reasons),))
     told("proving what was told")
-    proof = prove(chart_logic(understood.chart), logic, understood.machine, most_zones=_MOST_ZONES)
+    proof = prove(chart_logic(understood.chart), logic, understood.machine, worlds=WORKING, most_zones=_MOST_ZONES)
     return Retold(text, proof, understood)
 
 

@@ -48,7 +48,8 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     sheet.rung(contact(timer), cycle.solenoid, says=says, words=cycle.out_words)
     start.draw(sheet, idle=nc(timer), runs=run, words=chain.trigger_words)
     announces = {*start.announces, *switches_work(machine)}
-    if not cycle.home_in_trigger:
+    # The pulse is as long as a stroke from home. Within its reset travel the home switch is made already, or still.
+    if cycle.switch is not None or not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)
     if cycle.switch is not None:
         announces.add(Assumption.NO_JAM)

@@ -77,8 +77,9 @@ def test_a_one_shot_holds_longer_after_a_quick_stroke_and_says_so() -> None:
         ("off-delay", CHART, MACHINE, True, set()),
         ("step-chain", CHART, MACHINE, True, set()),
         ("step-chain", ANYWHERE, MACHINE, True, set()),
-        ("one-shot", CHART, MACHINE, True, _ONE_SHOT),
-        ("one-shot", CHART, EXACT, True, {Assumption.NO_JAM}),
+        # Within its reset travel the home switch is made though the ram is not home: the pulse is then too long.
+        ("one-shot", CHART, MACHINE, True, {*_ONE_SHOT, Assumption.START_AT_HOME}),
+        ("one-shot", CHART, EXACT, True, {Assumption.NO_JAM, Assumption.START_AT_HOME}),
         ("on-delay", ANYWHERE, MACHINE, True, {Assumption.START_AT_HOME}),
         ("off-delay", ANYWHERE, MACHINE, True, {Assumption.START_AT_HOME}),
         ("one-shot", ANYWHERE, MACHINE, True, {*_ONE_SHOT, Assumption.START_AT_HOME}),

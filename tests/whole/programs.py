@@ -9,11 +9,12 @@ from compiler.chart_logic import chart_logic
 from compiler.checking.check import check
 from compiler.checking.scenarios import make_scenarios
 from compiler.checking.verdict import Verdict
+from compiler.proof.prove import prove
 from compiler.simulation.run import Scenario
 from compiler.understand import Understood, understand
 from grammar.reading import ReadBack
 from grammar.source import Source
-from targets.build import emit_all, read_back
+from targets.build import Printed, emit_all, read_back
 from targets.target import Artefact, Options
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.seq"))
@@ -36,6 +37,14 @@ def runs(understood_stem: str) -> tuple[Scenario, ...]:
 def artefact(stem: str, file_part: str, *, anti_repeat: bool = True) -> Artefact:
     made, _ = emit_all(example(stem), Options(anti_repeat=anti_repeat))
     return next(a for a in made if a.implementation and file_part in a.file)
+
+
+def proved(stem: str, made: Artefact) -> Printed:
+    """The proof of an artefact as its text now stands, which must be readable."""
+    understood = example(stem)
+    assert understood.chart is not None
+    logic = read_back(made, understood.machine)
+    return Printed(made, proof=prove(chart_logic(understood.chart), logic, understood.machine))
 
 
 def judged(stem: str, made: Artefact) -> Verdict | ReadBack:

@@ -7,13 +7,14 @@ from pathlib import Path
 import pytest
 
 from compiler.checking.verdict import Verdict
+from compiler.proof.verdict import Standing
 from compiler.understand import understand
 from grammar.diagnostic import Severity
 from grammar.sequence.write import format_text
 from grammar.source import Source
 from targets.build import emit_all
 from targets.target import CAUTION, Options
-from tests.whole.programs import EXAMPLES, example, judged
+from tests.whole.programs import EXAMPLES, example, judged, proved
 
 WORDS = set(CAUTION.split())
 
@@ -30,6 +31,11 @@ def test_every_artefact_reads_back_and_announces_its_differences(path: Path, ant
         verdict = judged(path.stem, artefact)
         assert isinstance(verdict, Verdict), verdict
         assert verdict.sound, verdict.lines
+        printed = proved(path.stem, artefact)
+        assert printed.proof is not None
+        assert printed.proof.standing is not Standing.NOT_SETTLED
+        assert printed.sound(strict=False), printed.proof.headline
+        assert all(outside.run is not None for outside in printed.proof.outside)
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)

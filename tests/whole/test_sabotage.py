@@ -13,7 +13,7 @@ import pytest
 from compiler.checking.reached import unreached
 from compiler.checking.verdict import Verdict
 from grammar.reading import ReadBack
-from tests.whole.programs import artefact, example, judged, runs
+from tests.whole.programs import artefact, example, judged, proved, runs
 
 # example, file, what the emitter did wrong, pattern, replacement
 SPOILT = [
@@ -65,6 +65,21 @@ def test_a_faulty_emitter_is_caught(stem: str, file: str, wrong: str, pattern: s
     # Text that cannot be read would be caught by the reader: here the runs must do it.
     assert isinstance(spoilt, Verdict), spoilt
     assert not spoilt.sound, spoilt.lines
+    found = proved(stem, replace(sound, text=text))
+    assert found.proof is not None
+    assert not found.sound(strict=False), found.proof.headline
+
+
+def test_what_needs_three_coincidences_is_proved_where_runs_miss_it() -> None:
+    """STOP, a flood and a jam together: no run that is tried has all three."""
+    sound = artefact("weir-gate", "step-chain")
+    spoilt = replace(sound, text=sound.text.replace("CR4 and LS1", "CR4 and FLOOD"))
+    assert spoilt.text != sound.text
+    verdict = judged("weir-gate", spoilt)
+    assert isinstance(verdict, Verdict)
+    assert verdict.sound
+    assert not proved("weir-gate", spoilt).sound(strict=False)
+    assert proved("weir-gate", sound).sound(strict=True)
 
 
 @pytest.mark.parametrize(
