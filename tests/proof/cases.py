@@ -69,6 +69,7 @@ __all__ = [
     "press",
     "random_chart",
     "random_circuit",
+    "random_machine",
     "travel",
 ]
 
@@ -218,7 +219,7 @@ def random_circuit(seed: int, machine: Machine) -> Circuit:
     inputs = [Device(Kind(str(i.kind)), Name(i.name)) for i in machine.inputs]
     relays = [Device(Kind.RELAY, Name(f"CR{k}")) for k in range(rng.randint(1, 2))]
     timers = [_random_timer(rng, k) for k in range(rng.randint(0, 2))]
-    loads = [Device(Kind(str(load.kind)), Name(load.name)) for load in machine.loads if load.name != "SOL2"]
+    loads = [Device(Kind(str(load.kind)), Name(load.name)) for load in _loads(machine)]
     feeds = [Feed(device.name) for device in (*relays, *loads)]
     for timer in timers:
         apart = timer.function in (TimerFunction.ONE_SHOT, TimerFunction.RETRIGGERABLE) or rng.random() < 0.3
@@ -226,6 +227,12 @@ def random_circuit(seed: int, machine: Machine) -> Circuit:
     seen = [*inputs, *relays, *timers]
     rungs = tuple(Rung(k, _random_network(rng, seen, 2), (feed,)) for k, feed in enumerate(feeds, start=1))
     return Circuit("", (), (*inputs, *relays, *timers, *loads), rungs)
+
+
+def _loads(machine: Machine) -> list[Load]:
+    """The loads, without a second solenoid that the valve does not have."""
+    double = any(actuator.valve.retract for actuator in machine.actuators)
+    return [load for load in machine.loads if load.name != "SOL2" or double]
 
 
 def _random_timer(rng: random.Random, k: int) -> Device:
@@ -247,7 +254,7 @@ def random_chart(seed: int, machine: Machine) -> Chart:
     """A ring of two to four steps that move things, wait for switches, presses and times, and may write outputs."""
     rng = random.Random(seed)
     devices = [i.name for i in machine.inputs]
-    loads = [load.name for load in machine.loads if load.name != "SOL2"]
+    loads = [load.name for load in _loads(machine)]
     names = [f"S{k}" for k in range(rng.randint(2, 4))]
     steps = []
     for name in names:
@@ -297,3 +304,47 @@ def changed_chart(seed: int, of: Chart, machine: Machine) -> Chart:
     condition = _random_condition(rng, was.sources[0], [i.name for i in machine.inputs], 1)
     changed = was.model_copy(update={"condition": condition})
     return of.model_copy(update={"transitions": (*of.transitions[:k], changed, *of.transitions[k + 1 :])})
+
+
+def random_machine(seed: int) -> Machine:
+    """One rod that rests at either end, with any valve, two to four switches anywhere and perhaps pressure switches.
+
+    No place where a switch makes is one where another lets go: which of them comes first there is nobody's business.
+    """
+    rng = random.Random(seed)
+    rest = rng.choice(list(End))
+    resets = rng.sample((21_000, 23_000, 27_000, 29_000), 4)
+    switches = [
+        LimitSwitch(
+            name=f"LS{k + 1}", at_um=STROKE // 8 * rng.randint(0, 8), reset_um=resets[k], toward=rng.choice(list(End))
+        )
+        for k in range(rng.randint(2, 4))
+    ]
+    pressures = [
+        PressureSwitch(name=f"PS{k + 1}", pressure_bar=80, build_up_us=rng.randint(1, 3) * UNIT, toward=end)
+        for k, end in enumerate(rng.sample(list(End), rng.randint(0, 2)))
+    ]
+    memory = rng.random() < 0.4
+    extends, retracts = memory or rest is End.HOME, memory or rest is End.END
+    rod = Actuator(
+        name="RAM",
+        medium=Medium.PNEUMATIC,
+        stroke_um=STROKE,
+        single_acting=not memory and rng.random() < 0.3,
+        rest=rest,
+        valve=Valve(
+            kind=ValveKind.MEMORY if memory else ValveKind.SPRING_RETURN,
+            extend="SOL1" if extends else None,
+            retract="SOL2" if retracts else None,
+        ),
+        extend_time=travel(2, 4),
+        retract_time=travel(1, 2),
+        limit_switches=tuple(switches),
+        pressure_switches=tuple(pressures),
+    )
+    inputs = [Input(name=name, kind=InputKind.PUSHBUTTON) for name in ("START", "STOP")]
+    inputs += [Input(name=s.name, kind=InputKind.LIMIT_SWITCH) for s in switches]
+    inputs += [Input(name=s.name, kind=InputKind.PRESSURE_SWITCH) for s in pressures]
+    loads = [Load(name=name, kind=LoadKind.SOLENOID) for name in ("SOL1", "SOL2")]
+    loads.append(Load(name="LAMP", kind=LoadKind.LAMP))
+    return Machine(actuators=(rod,), inputs=tuple(inputs), loads=tuple(loads), start="START", stop="STOP")

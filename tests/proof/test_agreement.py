@@ -16,7 +16,7 @@ from compiler.proof.explore import Ending, explore
 from compiler.proof.product import Product
 from compiler.proof.prove import prove
 from compiler.proof.verdict import Standing
-from compiler.proof.world import WORLDS, World
+from compiler.proof.world import WORKING, WORLDS, World
 from compiler.simulation.run import Event, EventKind, Scenario, StrokeTimes
 from compiler.simulation.simulate import simulate
 from targets.structured_text import TARGET as STRUCTURED_TEXT
@@ -35,35 +35,43 @@ from tests.proof.cases import (
     press,
     random_chart,
     random_circuit,
+    random_machine,
 )
 from tests.proof.formulas import ChartFormulas, CircuitFormulas
 from tests.proof.rules import rules_of
 from tests.proof.sequences import SEQUENCES, Sequence
 from tests.proof.spoiling import spoilt
-from tests.proof.ticks import explore_ticks
+from tests.proof.ticks import TooCoarse, explore_ticks
 
 PRESS = press()
 PRESSED = press(pressure=2)
 LOADS = [load.name for load in PRESS.loads]
 SETTLED = World(no_jam=True, supplied=True)
-ALL_WORLDS = (*WORLDS, SETTLED, World(careful=True, no_jam=True, supplied=True), World(exact=True, supplied=True))
+ALL_WORLDS = (*WORKING, SETTLED, World(careful=True, no_jam=True, supplied=True), World(exact=True, supplied=True))
+FAILING = tuple(world for world in WORLDS if world.failing)
 
 
-def _agree(case: Case, worlds: tuple[World, ...]) -> None:
-    """The same verdict in each world and, where the two differ, after the same least number of events."""
+def _agree(case: Case, worlds: tuple[World, ...], *, on_grid: bool = True) -> None:
+    """The same verdict in each world and, where the two differ, after the same least number of events.
+
+    The proof leaves out switches that nobody reads, which the ticks count. Where times are not whole ticks
+    (``on_grid`` is false) the ticks may need an event more for a run that has to be quick; never fewer."""
     product = Product(case.driver, case.shadow, case.machine)
     for world in worlds:
         explored = explore(product, world)
+        # Numbers only from here on: a Node prints all that went before it.
+        depth, chatters = None if explored.last is None else explored.last.depth, explored.chattering is not None
         ticked = explore_ticks(case.driver, case.shadow, case.machine, rules_of(world), tick_us=TICK)
-        if ticked.driver_chatters:  # what comes first then, a difference or that, is not told by the ticks
+        told = (case.name, world, depth, ticked.run)
+        if chatters or ticked.driver_chatters:
+            # What comes first, a difference or that, is not told by the ticks; but neither sees what is not there.
+            assert ticked.driver_chatters or ticked.differs, told
+            assert chatters or depth is not None, told
             continue
-        chattering = explored.chattering is not None
-        assert not chattering
-        assert explored.ending is (Ending.DIFFERS if ticked.differs else Ending.ALIKE), (case.name, world, ticked.run)
-        # The proof leaves out switches that nobody reads, the ticks count them.
-        depth = 0 if explored.last is None else explored.last.depth
-        fewer = depth < ticked.events and not _reads_every_switch(product)
-        assert fewer or depth == ticked.events, (case.name, world, ticked.run)
+        assert (depth is not None) == ticked.differs, told
+        assert (depth or 0) <= ticked.events, told
+        if on_grid and _reads_every_switch(product):
+            assert (depth or 0) == ticked.events, told
 
 
 def _reads_every_switch(product: Product) -> bool:
@@ -98,6 +106,26 @@ def _random_case(seed: int, machine: Machine) -> Case | None:
     return case if Product(driver, shadow, machine).first().target.driver >= 0 else None
 
 
+@pytest.mark.parametrize("case", arrangement_cases(), ids=lambda case: case.name)
+def test_arrangements_where_a_switch_may_stick(case: Case) -> None:
+    _agree(case, FAILING[:1] + tuple(random.Random(case.name).sample(FAILING, 2)))
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_random_circuits_where_a_switch_may_stick(seed: int) -> None:
+    case = _random_case(seed, PRESSED)
+    if case is not None:
+        _agree(case, tuple(random.Random(seed).sample(FAILING, 2)))
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("seed", range(20, 400))
+def test_more_random_circuits_where_a_switch_may_stick(seed: int) -> None:
+    for case in (_random_case(seed, PRESSED), _random_charts(seed, PRESSED)):
+        if case is not None:
+            _agree(case, tuple(random.Random(seed).sample(FAILING, 3)))
+
+
 def _random_worlds(seed: int) -> tuple[World, ...]:
     return tuple(random.Random(seed).sample(ALL_WORLDS, 3))
 
@@ -107,6 +135,27 @@ def test_random_circuits(seed: int) -> None:
     case = _random_case(seed, PRESS)
     if case is not None:
         _agree(case, _random_worlds(seed))
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_random_circuits_on_random_machines(seed: int) -> None:
+    """Rods that rest at either end, memory valves, switches anywhere, single-acting cylinders."""
+    _on_random_machine(seed)
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("seed", range(60, 1000))
+def test_many_random_circuits_on_random_machines(seed: int) -> None:
+    _on_random_machine(seed)
+
+
+def _on_random_machine(seed: int) -> None:
+    case = _random_case(seed, random_machine(seed))
+    if case is not None:
+        try:
+            _agree(case, _random_worlds(seed), on_grid=False)
+        except (TooCoarse, OverflowError) as out_of_reach:
+            pytest.skip(str(out_of_reach))
 
 
 @pytest.mark.parametrize("seed", range(40))

@@ -23,7 +23,7 @@ from compiler.machine import End, Machine, PressureSwitch
 from tests.proof.rules import Rules
 from tests.proof.travel import Place, Rod, at_rest, commanded, freed, jammed, next_place, passed, sent
 
-__all__ = ["Found", "explore_ticks"]
+__all__ = ["Found", "TooCoarse", "explore_ticks"]
 
 PRESSURE_GOES_US = 10_000  # as the plant's own documentation says
 
@@ -40,6 +40,10 @@ class Found:
     driver_chatters: bool = False
 
 
+class TooCoarse(ValueError):
+    """There is no tick in the window of time in which something must happen."""
+
+
 class Situation(NamedTuple):
     """All there is but the clocks. ``shadow`` is None without supply, and from when it chatters until that goes."""
 
@@ -51,13 +55,15 @@ class Situation(NamedTuple):
     pressures: tuple[bool, ...]
     chatters: bool = False
     begun: bool = False  # by a careful press of START, which is still down
+    stuck: tuple[int, bool] | None = None  # a switch that has failed, its place among the inputs, and what it shows
 
 
 Clocks = tuple[int, ...]  # of driver timers, shadow timers, rods, pressure switches; 0 for one that stands still
 
 
 class Event(NamedTuple):
-    """Something that may happen when clock ``clock`` reads at least ``least`` (-1: at any time)."""
+    """Something that may happen when clock ``clock`` reads at least ``least`` (-1: at any time). Where a switch
+    sticks, ``least`` is what it shows from then on."""
 
     says: str
     kind: str
@@ -162,7 +168,7 @@ class _World:
             return None
         earliest, latest = max(1, -(-place.earliest // self.tick_us)), place.latest // self.tick_us
         if earliest > latest:
-            raise ValueError(f"no tick of {self.tick_us} us within {place}")
+            raise TooCoarse(f"no tick of {self.tick_us} us within {place}")
         return earliest, latest, place
 
     def _caps(self, situation: Situation) -> tuple[int | None, ...]:
@@ -231,10 +237,15 @@ class _World:
             window = self.window(situation, k)
             if window is not None:
                 found.append(Event(f"{actuator.name} at {window[2].at}", "pass", k, self.rod_clock + k, window[0]))
-            if rod.moving and not (self.rules.no_jam or any(other.jammed for other in situation.rods)):
+            if rod.moving and not (self.rules.no_jam or self._failed(situation)):
                 found.append(Event(f"{actuator.name} jams", "jam", k))
             if rod.jammed and not self.rules.for_good:
                 found.append(Event(f"{actuator.name} free", "jam", k))
+        if self.rules.failing and not self._failed(situation):
+            for k in sorted(set(range(len(self.devices))) - set(self.free)):
+                for made in (True, False):
+                    says = f"{self.devices[k]} stuck {'made' if made else 'open'}"
+                    found.append(Event(says, "stuck", k, least=int(made)))
         for k in range(len(self.pressures)):
             clock = self.pressure_clock + k
             due = self.caps(situation)[clock]
@@ -242,6 +253,9 @@ class _World:
                 name = self.pressures[k][1].name
                 found.append(Event(f"{name} {'off' if situation.pressures[k] else 'on'}", "pressure", k, clock, due))
         return tuple(found)
+
+    def _failed(self, situation: Situation) -> bool:
+        return situation.stuck is not None or any(rod.jammed for rod in situation.rods)
 
     def _may_toggle(self, situation: Situation, k: int) -> bool:
         if situation.inputs[k] or k not in (self.start, self.stop):
@@ -337,6 +351,8 @@ class _World:
             case "jam":
                 rod = jammed(self.machine.actuators[k], before.rods[k])
                 return before._replace(rods=_with(before.rods, k, rod)), set()
+            case "stuck":
+                return before._replace(stuck=(k, bool(event.least))), set()
             case "pressure":
                 return before._replace(pressures=_flipped(before.pressures, k)), set()
             case _:
@@ -355,6 +371,8 @@ class _World:
                 inputs[place] = made
         for made, (_, _, place) in zip(situation.pressures, self.pressures, strict=True):
             inputs[place] = made
+        if situation.stuck is not None:
+            inputs[situation.stuck[0]] = situation.stuck[1]
         return tuple(inputs)
 
     def _loads(self) -> list[str]:
