@@ -96,7 +96,7 @@ def _held(run: Run, machine: Machine, at_us: int) -> Iterator[str]:
         if role is Role.JAM:
             yield f"{name} has jammed"
         elif role is Role.STUCK:
-            yield f"{name} sticks"
+            yield f"{name} is stuck {'made' if last.get((Role.INPUT, name)) else 'open'}"
         elif role is Role.INPUT and machine.input(name).kind is InputKind.PUSHBUTTON:
             yield f"{name} is still held"
 
