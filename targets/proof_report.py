@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, fields
 from typing import TYPE_CHECKING
 
+from compiler.chart_logic import ChartLogic
 from compiler.machine import Machine, ValveKind
 from compiler.proof.cycle import CycleTime
 from compiler.proof.examine import Examined
@@ -22,6 +23,7 @@ from targets.target import CAUTION
 if TYPE_CHECKING:
     from compiler.races import Races
     from compiler.retell.retell import Retold
+    from compiler.understand import Understood
 
 __all__ = [
     "CLAIM",
@@ -82,8 +84,9 @@ def outside_line(outside: Outside, machine: Machine) -> str:
     return when + sentence(outside.run, machine)
 
 
-def show_proof(proof: Proof, machine: Machine, *, draw: bool) -> None:
-    """A verdict with its reasons, each drawn if asked for."""
+def show_proof(proof: Proof, program: Understood, *, draw: bool) -> None:
+    """A verdict with its reasons, each drawn if asked for. Steps are told in the words of the program they are of."""
+    machine = program.machine
     heading(f"{proof.shadow} beside {proof.driver}")
     paragraph(proof.headline, 2, STYLES[proof.standing])
     if proof.chatters:
@@ -92,7 +95,8 @@ def show_proof(proof: Proof, machine: Machine, *, draw: bool) -> None:
         paragraph(outside_line(outside, machine), 4)
         if draw and outside.run is not None:
             console().print()
-            write_text(timeline(outside.run, machine, width=min(console().width, 80)))
+            chart = program.chart if proof.driver == ChartLogic.name else None
+            write_text(timeline(outside.run, machine, chart=chart, width=min(console().width, 80)))
             console().print()
 
 
@@ -139,7 +143,7 @@ def show_races(races: Races, *, whole: bool, most: int | None) -> None:
     paragraph(CAUTION, 0)
 
 
-def show_retold(retold: Retold, machine: Machine, *, written: str | None, draw: bool) -> None:
+def show_retold(retold: Retold, *, written: str | None, draw: bool) -> None:
     """What was told of an implementation, the proof, and what words do not say."""
     if written is not None and retold.text:
         paragraph(f"Written to {written}", 0)
@@ -147,8 +151,8 @@ def show_retold(retold: Retold, machine: Machine, *, written: str | None, draw: 
         write_text(retold.text)
     for note in retold.notes:
         paragraph(note, 0, "yellow")
-    if retold.proof is not None:
-        show_proof(retold.proof, machine, draw=draw)
+    if retold.proof is not None and retold.understood is not None:
+        show_proof(retold.proof, retold.understood, draw=draw)
         console().print()
         paragraph(claim([retold.proof]), 0, "dim")
     console().print()

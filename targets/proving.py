@@ -197,7 +197,7 @@ def retell(implementation: str, file: str, output: str | None, brief: bool) -> N
             write_files(path.parent, {path.name: retold.text}, force=False)
         except NotWritten as why:
             refuse(str(why))
-    show_retold(retold, program.machine, written=output, draw=not brief)
+    show_retold(retold, written=output, draw=not brief)
     if retold.proof is None:
         sys.exit(UNSETTLED)
     _exit([retold.proof], strict=False)
@@ -275,7 +275,7 @@ def _end(
         if len(proofs) > 1:
             show_table(proofs)
         for proof in proofs:
-            show_proof(proof, program.machine, draw=not brief)
+            show_proof(proof, program, draw=not brief)
         console().print()
         paragraph(claim(proofs), 0, "dim")
         console().print()

@@ -9,12 +9,14 @@ from compiler.program.layout import Layout, Slot
 from compiler.program.scan import OVERDUE, State
 from compiler.timers import Phase, operated
 from grammar.structured_text.blocks import Kind
+from grammar.structured_text.declared import Role
 
 __all__ = ["lit"]
 
 
 def lit(plan: Layout, state: State) -> tuple[str, ...]:
-    """Numbers with their values, true variables, and blocks whose output is on, in the order declared."""
+    """Numbers with their values, true variables, and blocks whose output is on, in the order declared. Outputs are
+    not inside: that they are on is told of the loads."""
     order = {where: k for k, where in enumerate(plan.names)}
     shown = sorted(zip(plan.slots, state, strict=True), key=lambda pair: order[pair[0].key])
     return tuple(word for slot, value in shown for word in _word(plan, slot, value))
@@ -25,7 +27,7 @@ def _word(plan: Layout, slot: Slot, value: bool | int) -> Iterator[str]:
     match slot.field:
         case "" if one.kind is Kind.INT:
             yield f"{slot.name} = {value}"
-        case "" if value:
+        case "" if value and one.role is not Role.OUTPUT:
             yield slot.name
         case "CV":
             yield f"{slot.name}.CV = {value}"

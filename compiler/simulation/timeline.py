@@ -14,6 +14,7 @@ from compiler.simulation.waveform import waveform
 __all__ = ["timeline", "told"]
 
 _INDENT = " " * 13
+_FEW = 3
 _INPUT_WORDS = {
     InputKind.PUSHBUTTON: ("pressed", "let go"),
     InputKind.SELECTOR: ("on", "off"),
@@ -36,16 +37,22 @@ def timeline(run: Run, machine: Machine, *, chart: Chart | None = None, width: i
 
 
 def told(run: Run, machine: Machine, *, chart: Chart | None = None, width: int = 80) -> list[str]:
-    """One line for each instant: what the world did, what that changed inside, and what was switched."""
+    """One line for each instant: what the world did, what that changed inside, and what was switched. Of what comes
+    after a difference the first few: the two then go different ways."""
     lines: list[str] = []
     words = _Words(run, machine, chart)
+    more = 0
     for at_us, group in groupby(run.changes, key=lambda change: change.at_us):
         changes = list(group)
         phrases = [phrase for part in words.parts(changes) if (phrase := ", ".join(part))]
-        if phrases:
+        if run.difference is not None and at_us > run.difference.at_us:
+            more += bool(phrases)
+        if phrases and more <= _FEW:
             lines += _wrapped(at_us, " → ".join(phrases), width)
         if run.difference is not None and run.difference.at_us == at_us:
             lines += _wrapped(None, f"▲ {_difference(run)}", width)
+    if more > _FEW:
+        lines += _wrapped(None, f"and so on: {more - _FEW} more", width)
     return lines + _wrapped(run.ended_us, _ending(run), width)
 
 
@@ -96,8 +103,8 @@ class _Words:
         return change.role is Role.SUPPLY and change.at_us == 0 and change.on
 
     def _told(self, change: Change) -> bool:
-        """A step that ends is told by the one that begins."""
-        return change.on or change.signal not in self.steps
+        """A step that ends is told by the one that begins, and so is a value."""
+        return change.on or not (change.signal in self.steps or _is_value(change))
 
     def _world(self, change: Change) -> str:
         match change.role:
@@ -114,11 +121,18 @@ class _Words:
                 return f"{change.signal} {yes if change.on else no}"
 
     def _inside(self, change: Change) -> str:
+        if _is_value(change):
+            return change.signal
         if change.signal not in self.steps:
             return f"{change.signal} {_on(change.on)}"
         # The time limit of a step is long to say and shows when it matters: its fault is a step of its own.
         words = " ".join(self.steps[change.signal].split()).split(", within ")[0]
         return f"{change.signal} “{words}”" if words else f"{change.signal}"
+
+
+def _is_value(change: Change) -> bool:
+    """Whether it is a number that comes to a value: "count = 2"."""
+    return " = " in change.signal
 
 
 def _on(on: bool) -> str:

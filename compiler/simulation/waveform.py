@@ -165,16 +165,25 @@ def _with_cut(cells: list[str], scale: Scale) -> str:
 
 
 def _inside(run: Run, side: Side, scale: Scale) -> list[str]:
-    """Steps, of which one at a time is active, share one row with their names; relays have a row each."""
-    edges = [c for c in run.changes if c.side is side and c.role is Role.INSIDE]
+    """Steps, of which one at a time is active, share one row with their names, and so do the values of a number;
+    relays have a row each."""
+    inside = [c for c in run.changes if c.side is side and c.role is Role.INSIDE]
+    edges = [c for c in inside if " = " not in c.signal]
+    values: dict[str, list[tuple[int, str]]] = {}
+    for change in inside:
+        name, _, value = change.signal.partition(" = ")
+        if value and change.on:
+            values.setdefault(name, []).append((change.at_us, value))
+    numbers = [_row(name, _segments(entries, scale)) for name, entries in values.items()]
     lit, steps = 0, len({c.signal for c in edges}) > 1
     for k, change in enumerate(edges):
         lit += 1 if change.on else -1
         settled = k + 1 == len(edges) or edges[k + 1].at_us > change.at_us
         steps = steps and (not settled or lit == 1 or (lit == 0 and _supply_off(run, change.at_us)))
-    if not steps:
-        return _rows(run, side, (Role.INSIDE,), scale)
-    return [_row("step", _segments([c for c in edges if c.on], scale))]
+    if steps:
+        return [_row("step", _segments([(c.at_us, c.signal) for c in edges if c.on], scale)), *numbers]
+    signals = {c.signal: [e for e in edges if e.signal == c.signal] for c in edges}
+    return [*(_row(name, _outline(changes, scale)) for name, changes in signals.items()), *numbers]
 
 
 def _supply_off(run: Run, at_us: int) -> bool:
@@ -182,13 +191,14 @@ def _supply_off(run: Run, at_us: int) -> bool:
     return bool(supply) and not supply[-1]
 
 
-def _segments(entries: Sequence[Change], scale: Scale) -> str:
+def _segments(entries: Sequence[tuple[int, str]], scale: Scale) -> str:
+    """What holds from each moment on, written out as far as there is room before the next."""
     cells = [" "] * scale.columns
-    starts = [scale.column(entry.at_us) for entry in entries] + [scale.columns]
-    for entry, start, stop in zip(entries, starts, starts[1:], strict=False):
+    starts = [scale.column(at_us) for at_us, _ in entries] + [scale.columns]
+    for (_, words), start, stop in zip(entries, starts, starts[1:], strict=False):
         if start < stop:
             cells[start] = "│" if start else " "
-            for offset, letter in enumerate(entry.signal[: max(0, stop - start - 1)]):
+            for offset, letter in enumerate(words[: max(0, stop - start - 1)]):
                 cells[start + 1 + offset] = letter
     return "".join(cells)
 

@@ -74,6 +74,7 @@ def test_a_hand_written_circuit_is_proved_against_the_sequence(files: Path) -> N
     assert "same only if the operator is careful" in told
     assert "START is still held when STOP is let go at 1.4 s: SOL1 comes on in dwell.rungs (RAM extends)" in told
     assert "▲ they differ" in result.output
+    assert "START pressed → S1 “extend RAM until at-end” → SOL1 on" in result.output
     assert CAUTION in told
     assert run("prove", files / "dwell.rungs", files / "press.seq", "--strict").exit_code == 1
 

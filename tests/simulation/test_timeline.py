@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compiler.chart_logic import chart_logic
-from compiler.simulation.run import Change, Event, Move, Outcome, Role, Run, Scenario, Side, StrokeTimes
+from compiler.simulation.run import Change, Difference, Event, Move, Outcome, Role, Run, Scenario, Side, StrokeTimes
 from compiler.simulation.simulate import simulate
 from compiler.simulation.timeline import timeline, told
 from compiler.simulation.waveform import scale_of, waveform
@@ -98,6 +98,38 @@ def test_a_rod_is_drawn_by_the_height_it_has_reached() -> None:
     )
     # Seen in the middle of each second: 1/8, 3/8, 5/8 and 7/8 of the way out, then out, then 3/4 and 1/4.
     assert row(waveform(run, width=21), "RAM") == "▂▄▅▇██▆▃"
+
+
+def test_the_values_of_a_number_share_a_row_and_are_told_as_they_come() -> None:
+    counted = [(0, 0, True), (2, 0, False), (2, 1, True), (4, 1, False), (4, 2, True)]
+    changes = tuple(
+        Change(at_us=at * SECOND, side=Side.DRIVER, role=Role.INSIDE, signal=f"count = {value}", on=on)
+        for at, value, on in counted
+    )
+    run = hand_made([], 8 * SECOND).model_copy(update={"changes": changes})
+    assert told(run, DWELL) == [
+        "    0.000 s  count = 0",
+        "    2.000 s  count = 1",
+        "    4.000 s  count = 2",
+        "    8.000 s  end of the run",
+    ]
+    assert row(waveform(run, width=21), "count") == " 0│1│2"
+
+
+def test_of_what_comes_after_a_difference_the_first_three_moments_are_told() -> None:
+    run = hand_made([(SECOND * at, at % 2 == 1) for at in range(1, 9)], 10 * SECOND)
+    difference = Difference(at_us=2 * SECOND, output="SOL1", driver_on=False, shadow_on=True)
+    lines = told(run.model_copy(update={"shadow": "the other", "difference": difference}), DWELL)
+    assert [line.split("  ")[-1].strip() for line in lines] == [
+        "SOL1 on",
+        "SOL1 off",
+        "▲ they differ: SOL1 is on in the other, off in the rungs",
+        "SOL1 on",
+        "SOL1 off",
+        "SOL1 on",
+        "and so on: 3 more",
+        "end of the run",
+    ]
 
 
 def test_a_long_quiet_time_is_cut_and_marked() -> None:
