@@ -127,10 +127,8 @@ class Product:
         for k, pressure in enumerate(self.pressures):
             clock = clocks.get(self._pressures_from + k)
             if clock is not None:
-                # If it is to change back at once, it takes the time for that from now.
-                anew = frozenset({self._pressures_from + k})
                 happening = Happening(device=self._names[pressure.bit])
-                move = self._lead(at, happening, pressed=at.pressed ^ pressure.bit, anew=anew)
+                move = self._lead(at, happening, pressed=at.pressed ^ pressure.bit)
                 move.clock = clock
                 move.soonest_us = move.exactly_us = self._pressure_time(k, at.pressed)
                 yield move
@@ -203,7 +201,6 @@ class Product:
         supply: bool | None = None,
         places: tuple[Place, ...] | None = None,
         pressed: int | None = None,
-        anew: frozenset[int] = _NONE,
         stuck: tuple[int, int] | None = None,
     ) -> Move:
         free = at.free if free is None else free
@@ -213,7 +210,7 @@ class Product:
         stuck = at.stuck if stuck is None else stuck
         inputs = _shown(free | pressed, places, stuck)
         driver, shadow, fresh = self._react(at, inputs, supply, happening.expired)
-        places, fresh = self._command(places, self.driver.on(driver), fresh | anew)
+        places, fresh = self._command(places, pressed, self.driver.on(driver), fresh)
         same = driver == at.driver and shadow == at.shadow and pressed == at.pressed and not fresh
         if same and places == at.places:
             clocks, births = at.clocks, tuple(range(1, at.size))
@@ -252,14 +249,20 @@ class Product:
         return driver, shadow, fresh
 
     def _command(
-        self, places: tuple[Place, ...], on: int, fresh: frozenset[int]
+        self, places: tuple[Place, ...], pressed: int, on: int, fresh: frozenset[int]
     ) -> tuple[tuple[Place, ...], frozenset[int]]:
-        """The valves obey; rods that set out have a new clock."""
+        """The valves obey. Rods that set out have a new clock; so has a pressure switch that stood as it should for
+        where its rod had come, if only to be turned there, and now is to change."""
         for k, place in enumerate(places):
             way = self._solenoids[k].way(on, place.way)
             if way != place.way:
                 after, sets_out = self.rods[k].turn(place, way)
                 places = (*places[:k], after, *places[k + 1 :])
+                fresh |= {
+                    j + self._pressures_from
+                    for j, p in enumerate(self.pressures)
+                    if p.rod == k and p.pressed(place) is bool(pressed & p.bit)
+                }
                 if sets_out:
                     fresh |= {self._rods_from + k}
         return places, fresh

@@ -320,9 +320,10 @@ class _World:
             if rods[-1] is not rod:
                 fresh.add(self.rod_clock + k)
         after = after._replace(rods=tuple(rods))
-        waited, waits = self.caps(before)[self.pressure_clock :], self.caps(after)[self.pressure_clock :]
-        for k, (old, new) in enumerate(zip(waited, waits, strict=True)):
-            if new is not None and (old is None or (event.kind == "pressure" and event.which == k)):
+        # A pressure switch that the event finds or leaves standing as it should waits anew, if at all.
+        waited, came, waits = (self.caps(s)[self.pressure_clock :] for s in (before, changed, after))
+        for k, (old, then, new) in enumerate(zip(waited, came, waits, strict=True)):
+            if new is not None and None in (old, then):
                 fresh.add(self.pressure_clock + k)
         return after, frozenset(fresh)
 
