@@ -199,7 +199,7 @@ def test_what_is_on_inside_leaves_out_the_outputs() -> None:
     """SOL1 keeps its value from scan to scan, but it is a load and told as one."""
     text = (
         "PROGRAM P VAR_INPUT START : BOOL; END_VAR VAR_OUTPUT SOL1 : BOOL; END_VAR VAR kept : BOOL; n : INT; END_VAR "
-        "IF START THEN SOL1 := TRUE; kept := TRUE; n := 3; END_IF; END_PROGRAM"
+        "SOL1 := START OR SOL1; kept := START OR kept; IF START AND n = 0 THEN n := 3; END_IF; END_PROGRAM"
     )
     logic = logic_of(text, ("START",), ("SOL1",))
     at = logic.power_up((True,))
