@@ -46,11 +46,11 @@ class Race:
     def lines(self) -> tuple[str, ...]:
         """The race as a report tells it."""
         while_ = f" ({self.setting})" if self.setting else ""
-        told = (
-            f"    {', then '.join(order) or 'nothing moves'}: {comes_to}"
-            for order, comes_to in zip(self.orders, self.outcomes, strict=True)
-        )
-        return f"{self.kind} when {self.happens}{while_}:", *told
+        first, second = (", then ".join(order) or "nothing moves" for order in self.orders)
+        comes_to, other = self.outcomes
+        # Where every order comes to the same, the second is there to show how.
+        then = f"for example {second}" if comes_to == other else f"{second}: {other}"
+        return f"{self.kind} when {self.happens}{while_}:", f"    {first}: {comes_to}", f"    {then}"
 
 
 @dataclass(frozen=True, slots=True)

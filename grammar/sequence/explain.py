@@ -52,8 +52,8 @@ _AMOUNT_AFTER = {
     "_AT": "a place: 'end', 'home', a length from home such as 120 mm - or a pressure such as 90 bar",
 }
 _START = (
-    "a device (such as pushbutton START), a line of a cylinder (bore 80 mm), a command (extend until at-end) "
-    "or a rule (when STOP is pressed, ...)"
+    "a device (cylinder, pushbutton, selector, sensor, lamp, horn or motor, and its name), a line of a cylinder "
+    "(bore 80 mm, limit switch LS1 at end), a command (extend until at-end) or a rule (when STOP is pressed, ...)"
 )
 _LONGEST = 1000
 """Longer clauses are not searched for habits and misspelt words: that takes time, and nobody wrote them by hand."""

@@ -147,6 +147,10 @@ def test_a_load_on_both_sides_of_a_relay_goes_off_for_a_moment_whatever_the_orde
     (race,) = analysed(text, "", "LS1").found
     assert race.orders == (("whatever the order",), ("CR1's NC contact opens", "CR1 picks up"))
     assert race.outcomes == ("SOL1 goes off for a moment",) * 2
+    assert [line.strip() for line in race.lines[1:]] == [
+        "whatever the order: SOL1 goes off for a moment",
+        "for example CR1's NC contact opens, then CR1 picks up",
+    ]
 
 
 @pytest.mark.parametrize(
