@@ -162,10 +162,14 @@ def _show_differences(understood: Understood, built: Built) -> None:
 
 
 def _show_refusals(refused: Sequence[Refusal]) -> None:
+    """What was not built and why, one reason a paragraph."""
     if refused:
         heading("Not built")
+    names: dict[str, list[str]] = {}
     for refusal in refused:
-        paragraph(f"{refusal.name}: {refusal.reason}", 2)
+        names.setdefault(refusal.reason, []).append(refusal.name)
+    for reason, alike in names.items():
+        paragraph(f"{', '.join(alike)}: {reason}", 2)
 
 
 def _show_findings(understood: Understood) -> None:

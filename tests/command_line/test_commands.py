@@ -312,6 +312,12 @@ def test_rungs_that_cannot_be_read_back_are_told_and_never_a_traceback(monkeypat
     assert "the on-delay dwell rungs cannot be read back" in driven.output
 
 
+def test_what_is_not_built_for_one_reason_is_told_once() -> None:
+    told = " ".join(run("build", "--text", "extend A, extend B, retract B, retract A", "--quick").output.split())
+    assert "on-delay dwell rungs, off-delay dwell rungs, one-shot stroke rungs: it works one solenoid" in told
+    assert told.count("it works one solenoid") == 1
+
+
 def test_the_help_tells_every_command_in_full() -> None:
     commands = run("--help").output.split("Commands:")[1]
     assert commands.count("\n  ") == len(main.commands)

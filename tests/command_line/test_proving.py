@@ -84,6 +84,8 @@ def test_a_wrong_circuit_differs_whatever_is_assumed(files: Path) -> None:
     result = run("prove", files / "wrong.rungs", files / "press.seq", "--brief")
     assert result.exit_code == 1
     assert "differs, whatever is assumed" in plain(result.output)
+    assert "The shortest of all runs is shown: every stroke time" in plain(result.output)
+    assert "Proved" not in result.output
     assert "▲ they differ" not in result.output
 
 
