@@ -69,6 +69,8 @@ def implementation(name: str, machine: Understood, options: Options) -> Implemen
     of that cycle. Raises NoSuchThing, Unusable, or grammar.reading.ReadBack."""
     if name == SEQUENCE:
         return _own_sequence(machine)
+    if name == "-":
+        raise NoSuchThing("standard input has no name that tells what it is; give the implementation as a file")
     if not Path(name).is_file():
         return _arrangement(name, machine, options)
     source = source_of(name, None)
@@ -115,18 +117,26 @@ def _arrangement(name: str, machine: Understood, options: Options) -> Implementa
         raise NoSuchThing(f"there is no file {name}{beside}")
     artefacts, refused = emit_all(machine, options)
     usable = [a for a in artefacts if a.implementation]
-    found = next((a for a in usable if name.casefold() in (a.name.casefold(), a.file.casefold())), None)
-    words = name.casefold().replace("-", " ")
-    found = found or next((a for a in usable if words in a.name.casefold().replace("-", " ")), None)
-    if found is None:
+    exact = [a for a in usable if name.casefold() in (a.name.casefold(), a.file.casefold())]
+    found = exact or [a for a in usable if _means(name, a.name)]
+    if len(found) > 1:
+        raise NoSuchThing(f"{name} may mean {' or '.join(a.name for a in found)}; write more of the name")
+    if not found:
         for refusal in refused:
-            if words in refusal.name.casefold().replace("-", " "):
+            if _means(name, refusal.name):
                 raise NoSuchThing(f"{refusal.name}: {refusal.reason}")
         if a_file:
             raise NoSuchThing(f"there is no file {name}")
         there = ", ".join([SEQUENCE, *(a.name for a in usable)])
         raise NoSuchThing(f"there is neither a file nor an arrangement {name}; there are: {there}")
-    return Implementation(read_back(found, machine.machine), found.target, Source(found.file, found.text))
+    (one,) = found
+    return Implementation(read_back(one, machine.machine), one.target, Source(one.file, one.text))
+
+
+def _means(words: str, name: str) -> bool:
+    """Whether these are words of a name, the last perhaps cut short: "on-delay" means "on-delay dwell rungs"."""
+    said, named = (" ".join(text.casefold().replace("-", " ").split()) for text in (words, name))
+    return bool(said) and f" {said}" in f" {named}"
 
 
 @dataclass(frozen=True, slots=True)

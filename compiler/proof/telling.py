@@ -52,11 +52,11 @@ def _timed(run: Run, at_us: int) -> list[Side]:
 def _after(run: Run, machine: Machine, at_us: int) -> str:
     """What disturbed the run before and was over by then: the last press of STOP or the last loss of supply."""
     told: list[tuple[int, str]] = []
-    for role, signal, on, words in (
-        (Role.INPUT, machine.stop, True, f"{machine.stop} was pressed"),
-        (Role.SUPPLY, None, False, "the supply was lost"),
+    for role, signals, on, words in (
+        (Role.INPUT, {machine.stop}, True, f"{machine.stop} was pressed"),
+        (Role.SUPPLY, {"supply"}, False, "the supply was lost"),
     ):
-        own = [c for c in run.changes if c.side is Side.WORLD and c.role is role and signal in (None, c.signal)]
+        own = [c for c in run.changes if c.side is Side.WORLD and c.role is role and c.signal in signals]
         done = [c.at_us for c in own if c.on is on and c.at_us < at_us]
         undone = [c.at_us for c in own if c.on is not on and c.at_us < at_us]
         still = [c for c in own if c.at_us == at_us]

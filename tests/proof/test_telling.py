@@ -92,3 +92,8 @@ def test_the_side_whose_time_it_is_comes_first(changes: tuple[Change, ...], told
         difference = Difference(at_us=AT_US, output="LAMP", driver_on=True, shadow_on=False)
         made = made.model_copy(update={"difference": difference})
     assert sentence(made, MACHINE).endswith(f": {told}")
+
+
+def test_no_press_of_stop_is_told_where_there_is_no_stop() -> None:
+    machine = MACHINE.model_copy(update={"stop": None})
+    assert sentence(run(GUARD, *STOPPED), machine).startswith("GUARD is made at 2 s: ")
