@@ -99,13 +99,13 @@ def test_a_rod_that_touches_its_end_makes_its_pressure_switch_wait_anew() -> Non
 # --- every simulated run is one that the search looks at ---------------------------------------------------------
 #
 # Random circuits drive machines of many kinds: several cylinders, memory valves, rods that rest extended, switches
-# anywhere, pressure switches both ways, times from a microsecond on. At every instant of a run some order of the
-# product's events must lead to the inputs, loads and movements that the simulator has, and to nothing overdue. Where
-# the simulator lets several things happen together, which the product takes one after another, following may end.
+# anywhere, pressure switches both ways, strokes of microseconds to seconds. At every instant of a run some order of
+# the product's events must lead to the inputs, loads and movements that the simulator has, and to nothing overdue.
+# Where the simulator lets several things happen together, which the product takes one after another, following ends.
 
 
 def _machine(rng: random.Random) -> Machine:
-    unit = rng.choice((1, 10, 1000))
+    unit = rng.choice((1, 10, 1000, 10_000))
     actuators = tuple(_actuator(rng, k, unit) for k in range(rng.randint(1, 3)))
     inputs = [Input(name=name, kind=InputKind.PUSHBUTTON) for name in ("START", "STOP")]
     for actuator in actuators:
@@ -142,7 +142,7 @@ def _actuator(rng: random.Random, k: int, unit: int) -> Actuator:
 
 
 def _travel(rng: random.Random, unit: int) -> Travel:
-    least = rng.randint(1, 40) * unit
+    least = rng.randint(20, 60) * unit  # never two places on the way in one microsecond
     greatest = least + rng.choice((0, rng.randint(1, 60) * unit))
     return Travel(least_us=least, usual_us=least, greatest_us=greatest, basis=TravelBasis.STATED)
 
@@ -215,16 +215,18 @@ class _Followed:
                 yield _At(move.target, births), still
 
     def _agrees(self, at: _At) -> bool:
-        """Whether the simulator has the same inputs, as far as they are read, the same loads and rods."""
+        """Whether the simulator has the same inputs, as far as they are read, the same logic, loads and rods."""
         bench, product, situation = self.bench, self.product, at.situation
         inputs = sum(bit << k for k, bit in enumerate(bench.actuated)) & product.driver.reads
         loads = sum(bit << k for k, bit in enumerate(bench.outputs[0]))
+        reaction, state = bench.reactions[0], situation.driver
         motion = bench.plant.motion(bench.now_us)
         ways = [motion[rod.actuator.name][1] for rod in product.rods]
         return (
             situation.supply == bench.supply
             and product.inputs(situation) & product.driver.reads == inputs
-            and product.driver.on(situation.driver) == loads
+            and (reaction is None or product.driver.states[state] == reaction.state)
+            and product.driver.on(state) == loads
             and [place.way * place.moving for place in situation.places] == ways
         )
 
