@@ -45,7 +45,8 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 def main(context: click.Context) -> None:
     """Machine sequences in plain words, compiled to relay rungs, structured text and charts, and checked.
 
-    Exit codes: 0 all well; 1 faults, or a difference that was not announced; 2 a command that cannot be carried out.
+    Exit codes: 0 all well; 1 faults, or a difference that was not announced; 2 a command that cannot be carried out;
+    3 not settled.
     """
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
@@ -68,7 +69,12 @@ def program_options(command: Command) -> Command:
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="DIR", help="Write every artefact there.")
 @click.option("--show", multiple=True, metavar="WORD", help="Print the artefacts whose name or file holds WORD.")
 @click.option("--differences", is_flag=True, help="Show the shortest run of each difference, moment by moment.")
-@click.option("--arrangement", multiple=True, metavar="NAME", help="Only this relay arrangement. May be repeated.")
+@click.option(
+    "--arrangement",
+    multiple=True,
+    metavar="NAME",
+    help="Only this relay arrangement: on-delay, off-delay, one-shot or step-chain. May be repeated.",
+)
 @click.option("--anti-repeat", is_flag=True, help="Relay: a held START runs one cycle only.")
 @click.option("--quick", is_flag=True, help="Only simulate a few hundred runs; prove nothing.")
 @click.option("--strict", is_flag=True, help="Warnings and announced differences count as found, too.")

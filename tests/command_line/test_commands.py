@@ -13,6 +13,7 @@ from click.testing import CliRunner, Result
 
 from grammar.rungs import write
 from targets.command_line import main
+from targets.relay.emit import ARRANGEMENTS
 
 ONE_LINE = "extend until at-end, hold 30 s, retract"
 
@@ -310,6 +311,11 @@ def test_rungs_that_cannot_be_read_back_are_told_and_never_a_traceback(monkeypat
     driven = run("simulate", "--text", ONE_LINE, "--of", "on-delay")
     assert driven.exit_code == 2
     assert "the on-delay dwell rungs cannot be read back" in driven.output
+
+
+def test_the_help_of_build_names_every_arrangement() -> None:
+    told = " ".join(run("build", "--help").output.split("--arrangement NAME")[1].split())
+    assert all(arrangement.key in told for arrangement in ARRANGEMENTS)
 
 
 def test_what_is_not_built_for_one_reason_is_told_once() -> None:
