@@ -61,9 +61,10 @@ class CircuitLogic:
         return self._settle(state, inputs, expired)
 
     def lit(self, state: Hashable) -> tuple[str, ...]:
-        """The relays that are energised or latched, the timers that are operated, the counters at their count."""
+        """The relays that are energised or latched, the timers that are operated, the counters at their count, and
+        the others with what they have counted."""
         assert isinstance(state, tuple)
-        return tuple(d.name.text for d, value in zip(self._coils, state, strict=True) if _on(d, value))
+        return tuple(_told(d, value) for d, value in zip(self._coils, state, strict=True) if _on(d, value))
 
     def _settle(self, state: State, inputs: Bits, expired: frozenset[int]) -> Reaction:
         started: set[int] = set()
@@ -79,9 +80,15 @@ def _on(device: Device, value: int) -> bool:
         case Kind.TIMER:
             return operated(timer_kind(device), Phase(value))
         case Kind.COUNTER:
-            return value >= 2 * count_of(device)
+            return value >= 2
         case _:
             return bool(value)
+
+
+def _told(device: Device, value: int) -> str:
+    """A device by its name; a counter on its way with its count, of which each takes two and its live coil one."""
+    counting = device.kind is Kind.COUNTER and value < 2 * count_of(device)
+    return f"{device.name.text} = {value // 2}" if counting else device.name.text
 
 
 def _preset_us(device: Device) -> int:

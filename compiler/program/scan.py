@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import count
 
+from compiler.program.counting import stopping
 from compiler.program.flow import MEMORY, TIMERS
 from compiler.program.layout import Layout, Slot
 from compiler.program.value import Values, quotient, remainder, wrapped
@@ -55,7 +56,8 @@ def scan_function(unit: Unit, plan: Layout, wires: Mapping[str, int], outputs: S
     state = "".join(f"s{k}, " for k in range(len(plan.slots)))
     loads = "".join(f"{'False' if where is None else local[where, '']}, " for where in outputs)
     calls = Counter(key(one.block) for one in statements(unit.body) if isinstance(one, Call))
-    writer = _Writer(plan, Values(plan.names, local), calls, f"return ({state}), ({loads}), moved")
+    ends = f"return ({state}), ({loads}), moved"
+    writer = _Writer(plan, Values(plan.names, local), calls, ends, stopping(unit, plan.names))
     lines = ["def scan(state, wires, started):", " moved = False"]
     if plan.slots:
         lines.append(f" ({state}) = state")
@@ -97,6 +99,7 @@ class _Writer:
     values: Values
     calls: Mapping[str, int]
     end: str
+    stopping: frozenset[str] = frozenset()
     tables: dict[str, object] = field(default_factory=dict)
     numbers: Iterator[int] = field(default_factory=count)
 
@@ -215,7 +218,8 @@ class _Writer:
                 yield f"{own['Q1']} = not {pin['R1']} and ({pin['S']} or {own['Q1']})"
             case "CTU":
                 yield f"if {pin['R']}: {own['CV']} = 0"
-                yield f"elif {pin['CU']} and not {own['M']} and {own['CV']} < 32767: {own['CV']} += 1"
+                most = pin["PV"] if where in self.stopping else "32767"
+                yield f"elif {pin['CU']} and not {own['M']} and {own['CV']} < {most}: {own['CV']} += 1"
                 yield f"{own['M']} = {pin['CU']}"
                 yield f"{own['Q']} = {own['CV']} >= {pin['PV']}"
             case "CTD":

@@ -24,7 +24,7 @@ class Ending(StrEnum):
     NOT_SETTLED = "not settled"
 
 
-@dataclass(eq=False, slots=True)
+@dataclass(eq=False, slots=True, repr=False)
 class Node:
     """A situation with all the clock readings it was met with at once, and how it was come to."""
 
@@ -38,13 +38,15 @@ class Node:
 
 @dataclass(frozen=True, slots=True)
 class Explored:
-    """The outcome: ``last`` is where the two differ, ``chattering`` where the driver never settles, if anywhere."""
+    """The outcome: ``last`` is where the two differ, ``chattering`` where the driver never settles, if anywhere;
+    ``starts`` says whether START was ever pressed."""
 
     ending: Ending
     situations: int
     zones: int
     last: Node | None = None
     chattering: Node | None = None
+    starts: bool = False
 
 
 Leave = Callable[[Situation, Move], bool]
@@ -84,18 +86,21 @@ class _Search:
     zones: int = 0
     last: Node | None = None
     chattering: Node | None = None
+    starts: bool = False
 
     def run(self) -> Explored:
         first = self.product.first()
         self._enter(first, start(first.target.size - 1), None)
         while self.last is None and self.waiting:
             if self.zones > self.most:
-                return Explored(Ending.NOT_SETTLED, len(self.met), self.zones, chattering=self.chattering)
+                return self._ended(Ending.NOT_SETTLED)
             node = self.waiting.popleft()
             if not node.covered:
                 self._go_on(node)
-        ending = Ending.ALIKE if self.last is None else Ending.DIFFERS
-        return Explored(ending, len(self.met), self.zones, self.last, self.chattering)
+        return self._ended(Ending.ALIKE if self.last is None else Ending.DIFFERS)
+
+    def _ended(self, ending: Ending) -> Explored:
+        return Explored(ending, len(self.met), self.zones, self.last, self.chattering, self.starts)
 
     def _go_on(self, node: Node) -> None:
         """Everything that may happen next, until a difference is found."""
@@ -119,6 +124,7 @@ class _Search:
 
     def _meet(self, move: Move, within: Zone, before: Node) -> None:
         entry = move.choice(within)
+        self.starts = self.starts or move.target.free & ~before.situation.free & self.product.start != 0
         if self.seen is not None:
             self.seen(before, move, within, lasts(entry, move.target.limits))
         self._enter(move, entry, before)

@@ -152,12 +152,15 @@ class Product:
             yield move
 
     def _begins(self, at: Situation, after: Situation) -> bool:
-        """Whether a press of START finds the machine ready: every rod stands, and something comes on inside or a time
-        begins."""
+        """Whether a press of START finds the machine ready: every rod stands, and something comes on inside, a time
+        begins or, with every rod at rest, a load is switched."""
         if not at.supply or not all(place.standing for place in at.places):
             return False
-        times = self.driver.runs(after.driver) != self.driver.runs(at.driver)
-        return times or self.driver.shown(after.driver) != self.driver.shown(at.driver)
+        driver, table = after.driver, self.driver
+        if table.shown(driver) != table.shown(at.driver) or self._times_change(at, driver, _NONE):
+            return True
+        at_rest = all(place is rod.at_rest for place, rod in zip(at.places, self.rods, strict=True))
+        return at_rest and table.on(driver) != table.on(at.driver)
 
     def _jams(self, at: Situation) -> Iterator[Move]:
         if self._has_failed(at):

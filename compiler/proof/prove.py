@@ -62,9 +62,15 @@ def prove(
             # Where one search after another is given up, those with failing switches are the first not to be tried.
             searched[world] = _searched(product, world, most_zones if left > 0 or not world.failing else 0)
             left -= searched[world].zones
-        if searched[world].ending is Ending.ALIKE:
+        if _holds(product, world, searched[world]):
             break
     return _verdict(product, driver, shadow, searched, worlds)
+
+
+def _holds(product: Product, world: World, explored: Explored) -> bool:
+    """Whether no run of a world differs. A careful operator who never finds it ready to START proves nothing."""
+    idle = world.careful and product.start != 0 and not explored.starts
+    return explored.ending is Ending.ALIKE and not idle
 
 
 def _searched(product: Product, world: World, most_zones: int) -> Explored:
@@ -102,7 +108,10 @@ def _verdict(
     product: Product, driver: Logic, shadow: Logic, searched: dict[World, Explored], worlds: Sequence[World]
 ) -> Proof:
     """What the searches say: the last one is the one that holds, if any does."""
-    world = next((w for w, e in searched.items() if e.ending is Ending.ALIKE), worlds[-1])
+    settled = [w for w, e in searched.items() if _holds(product, w, e)]
+    differing = [w for w, e in searched.items() if e.ending is Ending.DIFFERS]
+    given_up = [w for w, e in searched.items() if e.ending is Ending.NOT_SETTLED]
+    world = (settled or given_up or differing)[-1]
     explored, base = searched[world], worlds[0].assumed
     needs = tuple(a for a in world.assumed if a not in base)
     proof = Proof(

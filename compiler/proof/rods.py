@@ -26,7 +26,7 @@ __all__ = ["Passing", "Place", "Pressure", "Rod", "Solenoids"]
 _WAY = {End.HOME: -1, End.END: 1}
 
 
-@dataclass(eq=False, slots=True)
+@dataclass(eq=False, slots=True, repr=False)
 class Place:
     """Where a rod is and what it does. ``made`` are the bits of its limit switches that are made.
 
@@ -131,11 +131,16 @@ class Rod:
         return known
 
     def _passing(self, place: Place) -> Passing:
-        """What comes next. Marks that change nothing are gone past unnoticed; all at one place come together."""
-        way, made = place.way, place.made
-        ahead = [m for m in self._marks[way] if m.at_um * way > place.since_um * way or not m.bit]
-        mark = next(m for m in ahead if not m.bit or bool(made & m.bit) is not m.makes)
-        here = [m for m in ahead if m.at_um == mark.at_um]
+        """What comes next. Marks that change nothing are gone past unnoticed.
+
+        What makes at one place makes together, and with the end; each that lets go there does so by itself, after
+        it.
+        """
+        way, made, since = place.way, place.made, place.since_um
+        ahead = [m for m in self._marks[way] if m.at_um * way > since * way or not m.bit]
+        left = [m for m in self._marks[way] if m.at_um == since and m.lets_go and made & m.bit]
+        mark = next(m for m in (*left, *ahead) if not m.bit or bool(made & m.bit) is not m.makes)
+        here = [mark] if mark.lets_go else [m for m in ahead if m.at_um == mark.at_um and not m.lets_go]
         for m in here:
             made = made | m.bit if m.makes else made & ~m.bit
         soonest, exactly, latest = self._window(place, mark)
@@ -170,7 +175,7 @@ def _marks(switches: list[LimitSwitch], bits: dict[str, int], way: int, stroke_u
                 found.append(_Mark(past, switch.at_um, bits[switch.name], makes=False, lets_go=True))
     end = stroke_um if way > 0 else 0
     found.append(_Mark(end, end, 0, makes=True, lets_go=False))
-    return sorted(found, key=lambda mark: (mark.at_um * way, not mark.bit))
+    return sorted(found, key=lambda mark: (mark.at_um * way, mark.lets_go, not mark.bit))
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,7 +29,7 @@ class Happening:
     expired: tuple[frozenset[int], frozenset[int]] = (_NONE, _NONE)
 
 
-@dataclass(eq=False, slots=True)
+@dataclass(eq=False, slots=True, repr=False)
 class Move:
     """An event that may happen in a situation, and where it leads. ``clock`` (0: none) must read ``soonest_us`` or
     more, ``exactly_us`` where strokes are exact; 0 is later than at once. ``choice`` makes the clocks of the target,
@@ -62,7 +62,7 @@ class Clocks:
     of: dict[int, int]
 
 
-@dataclass(eq=False, slots=True)
+@dataclass(eq=False, slots=True, repr=False)
 class Situation:
     """A discrete state. ``limits`` say how far each clock may read; ``size`` is the number of clocks and one.
     ``stuck`` is the bit of a switch that does not work, 0 for none, and what it shows."""

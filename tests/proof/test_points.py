@@ -5,7 +5,7 @@ from __future__ import annotations
 from compiler.chart_logic import chart_logic
 from compiler.circuit import circuit_logic, machine_devices
 from compiler.logic import Logic
-from compiler.machine import Machine
+from compiler.machine import End, LimitSwitch, Machine
 from compiler.proof.explore import Ending, Node, explore
 from compiler.proof.product import Product
 from compiler.proof.prove import prove
@@ -224,3 +224,31 @@ def test_a_switch_that_sticks_is_one_failure_and_stays() -> None:
 
 
 STICKS = (EventKind.STUCK_MADE, EventKind.STUCK_OPEN)
+
+
+def test_a_careful_operator_does_press_where_only_a_load_or_a_count_shows_it() -> None:
+    """Neither a load fed by START itself nor a counter on its way lights anything, and still the press begins it."""
+    machine = press().machine
+    jog, dead = "rung 1: START, STOP NC, feeds SOL1\n", "rung 1: START, START NC, feeds SOL1\n"
+    assert prove(circuit(jog, machine), circuit(dead, machine), machine).standing is Standing.DIFFERS
+    three = "counter CT1, preset 3\nrung 1: START, feeds CT1 count\nrung 2: STOP, feeds CT1 reset\n"
+    three += "rung 3: CT1, feeds DONE\n"
+    four = three.replace("preset 3", "preset 4")
+    assert prove(circuit(three, machine), circuit(four, machine), machine).standing is Standing.DIFFERS
+
+
+def test_what_makes_and_what_lets_go_at_one_place_do_so_one_after_the_other() -> None:
+    """Going out, LS5 makes at 50 mm and LS6, made from home to 30 mm, has its reset travel up to 50 mm."""
+    understood = press()
+    actuator = understood.machine.actuators[0]
+    switches = (
+        LimitSwitch(name="LS5", at_um=50_000, reset_um=1_000, toward=End.END),
+        LimitSwitch(name="LS6", at_um=30_000, reset_um=20_000, toward=End.HOME),
+    )
+    rod = Rod(actuator.model_copy(update={"limit_switches": switches}), {"LS5": 1, "LS6": 2})
+    out, _ = rod.turn(rod.at_rest, 1)
+    made = [out.made]
+    while out.passing is not None:
+        out = out.passing.place
+        made.append(out.made)
+    assert made == [2, 3, 1, 1]

@@ -275,7 +275,13 @@ class _World:
             after = self._reaction(0, before, pressed, frozenset())
         except Chattering:
             return True
-        return self._lit(after) != self._lit(before) or after.running != before.running
+        if self._lit(after) != self._lit(before) or after.running != before.running:
+            return True
+        rest = (at_rest(actuator) for actuator in self.machine.actuators)
+        resting = all(
+            (r.way, r.low, r.high) == (h.way, h.low, h.high) for r, h in zip(situation.rods, rest, strict=True)
+        )
+        return resting and after.outputs != before.outputs
 
     def _lit(self, driver: Reaction | None) -> tuple[str, ...]:
         return () if driver is None else self.logics[0].lit(driver.state)

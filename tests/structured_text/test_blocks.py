@@ -87,7 +87,7 @@ def test_bistables(block: str, pins: str, q: str) -> None:
 
 
 @pytest.mark.parametrize(("block", "pins", "calls", "cv", "q"), [
-    ("CTU", "CU := one, R := two, PV := 3, Q => y", "00 10 10 00 10 00 10 00 10 11 10 00 10",
+    ("CTU", "CU := one, R := two, PV := 3, Q => y, CV => n", "00 10 10 00 10 00 10 00 10 11 10 00 10",
      "0 1 1 1 2 2 3 3 4 0 0 0 1", ["0000001110000"]),
     ("CTD", "CD := one, LD := two, PV := 3, Q => y", "00 01 10 00 10 00 10 00 10 01",
      "0 3 2 2 1 1 0 0 -1 3", ["1000001110"]),
@@ -99,7 +99,7 @@ def test_counters(block: str, pins: str, calls: str, cv: str, q: list[str]) -> N
     """An edge that comes with R or LD is lost, both edges at once change nothing, R beats LD; counting goes past PV
     and below 0. Traces worked out by hand from IEC 61131-3:2013 Table 45 (from memory)."""
     devices = ("one", "two", "three", "four")[: len(calls.split()[0])]
-    text = program(f"b({pins});", f"b : {block};", ", ".join(devices), "y, z : BOOL;")
+    text = program(f"b({pins});", f"b : {block};", ", ".join(devices), "y, z : BOOL; n : INT;")
     logic = logic_of(text, devices, ("y", "z"))
     counts, outputs = [], []
     reaction = None
