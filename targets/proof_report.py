@@ -48,12 +48,13 @@ STYLES = {
 }
 CLAIM = (
     "Proved over every run: every stroke time within its limits, every moment of every press, the supply lost and "
-    "back at any moment, and one failure that stays, a rod that jams or a switch that sticks. Assumed: contacts and "
-    "scans act at once."
+    "back at any moment, and one failure that stays, a rod that jams or a switch that sticks. Assumed: one thing "
+    "happens after another, and contacts and scans act at once."
 )
 _CLAIM_WORKING = (
     "Proved over every run: every stroke time within its limits, every moment of every press, the supply lost and "
-    "back at any moment, and a jam of one rod that stays. Assumed: switches work, contacts and scans act at once."
+    "back at any moment, and a jam of one rod that stays. Assumed: switches work, one thing "
+    "happens after another, and contacts and scans act at once."
 )
 _CLAIM_ANYWHERE = (
     "Proved whatever the inputs do, stuck switches included, with the supply lost and back at any moment. Assumed: "

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 import click
 
-from targets.given import FOUND, UNSETTLED, refuse
+from targets.given import FOUND, UNSETTLED, refuse, write_text
 
 if TYPE_CHECKING:
     from compiler.circuit import CircuitLogic
@@ -157,9 +157,11 @@ def _times(
 
     if pick_up is None or drop_out is None or middle is None:
         return None
-    up_least, up_most, down_least, down_most = (round(1000 * ms) for ms in (*pick_up, *drop_out))
     try:
-        times = RelayTimes((up_least, up_most), (down_least, down_most), round(1000 * middle))
+        up_least, up_most, down_least, down_most, between = (round(1000 * ms) for ms in (*pick_up, *drop_out, middle))
+        times = RelayTimes((up_least, up_most), (down_least, down_most), between)
+    except OverflowError:
+        raise click.UsageError("a relay's times are numbers of milliseconds") from None
     except ValueError as wrong:
         raise click.UsageError(str(wrong)) from None
     return {d.name.text: times for d in relays.circuit.devices if d.kind is Kind.RELAY}
@@ -183,7 +185,6 @@ def retell(implementation: str, file: str, output: str | None, brief: bool) -> N
     from pathlib import Path
 
     from compiler.retell.retell import retell as tell
-    from targets.files import NotWritten, write_files
     from targets.proof_report import show_retold
     from targets.report import progress
 
@@ -193,10 +194,9 @@ def retell(implementation: str, file: str, output: str | None, brief: bool) -> N
         retold = tell(original.logic, program.machine, told=told)
     if output is not None and retold.text:
         path = Path(output)
-        try:
-            write_files(path.parent, {path.name: retold.text}, force=False)
-        except NotWritten as why:
-            refuse(str(why))
+        if path.exists():
+            refuse(f"{path} is already there; choose another name")
+        write_text(path, retold.text)
     show_retold(retold, written=output, draw=not brief)
     if retold.proof is None:
         sys.exit(UNSETTLED)
@@ -288,6 +288,7 @@ def _exit(proofs: list[Proof], *, strict: bool) -> NoReturn:
     from compiler.proof.verdict import Standing
 
     found = {proof.standing for proof in proofs}
-    if Standing.DIFFERS in found or (strict and Standing.SAME_ONLY_IF in found):
+    never_settles = any(proof.chatters for proof in proofs)
+    if never_settles or Standing.DIFFERS in found or (strict and Standing.SAME_ONLY_IF in found):
         sys.exit(FOUND)
     sys.exit(UNSETTLED if Standing.NOT_SETTLED in found else 0)

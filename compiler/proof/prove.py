@@ -131,7 +131,7 @@ def _verdict(
                 for a, w in wider
                 if searched[w].ending is Ending.DIFFERS
             ]
-            unsettled = any(e.ending is Ending.NOT_SETTLED for e in searched.values())
+            unsettled = not explored.situations or any(e.ending is Ending.NOT_SETTLED for e in searched.values())
             standing = Standing.NOT_SETTLED if unsettled else Standing.SAME_ONLY_IF if needs else Standing.SAME
             return replace(proof, standing=standing, needs=needs, holds=True, outside=tuple(outside))
         case Ending.DIFFERS:

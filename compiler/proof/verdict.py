@@ -57,15 +57,18 @@ class Proof:
     def headline(self) -> str:
         """The verdict in one line, with what was covered."""
         covered = f"{self.situations} situations, every timing"
+        settling = f" in which {self.driver} settles" if self.chatters else ""
         match self.standing:
             case Standing.SAME if self.anywhere:
                 return f"same, whatever its inputs do ({self.situations} situations, every timing)"
             case Standing.SAME:
-                return f"same: no run differs ({covered})"
+                return f"same: no run differs{settling} ({covered})"
             case Standing.SAME_ONLY_IF:
-                return f"same only if {' and '.join(self.needs)} ({covered})"
+                return f"same only if {' and '.join(self.needs)}{settling and ', in runs' + settling} ({covered})"
             case Standing.DIFFERS:
                 return "differs, whatever is assumed"
+            case Standing.NOT_SETTLED if not self.situations:
+                return f"nothing could be compared: {self.driver} does not even settle as the supply comes on"
             case Standing.NOT_SETTLED if self.holds:
                 provided = f" if {' and '.join(self.needs)}" if self.needs else ""
                 return f"not settled: same{provided} ({covered}), with less assumed the search was too large"

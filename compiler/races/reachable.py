@@ -21,7 +21,8 @@ def reachable(
     """Every stimulus that a circuit meets as it drives a machine in such a world, and whether those are all."""
     product = Product(logic, None, machine)
     count = len(machine.inputs)
-    found: dict[Stimulus, None] = {}
+    at_rest = _bits(product.inputs(product.first().target), count)
+    found: dict[Stimulus, None] = {Stimulus(None, at_rest, at_rest): None}
 
     def see(before: Node | None, move: Move, readings: Zone, lasts: bool) -> None:
         if before is None or not move.target.supply:

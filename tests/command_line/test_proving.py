@@ -129,7 +129,7 @@ def test_where_no_machine_was_needed_none_is_claimed(files: Path) -> None:
     assert "Proved whatever the inputs do, stuck switches included" in told
     assert "switches work" not in told
     mixed = run("compare", files / "dwell.rungs", files / "dwell.st", "on-delay", files / "press.seq", "--brief")
-    assert "a switch that sticks. Assumed: contacts" in plain(mixed.output)
+    assert "a switch that sticks. Assumed: one thing" in plain(mixed.output)
 
 
 @pytest.mark.parametrize(
@@ -192,3 +192,30 @@ def test_a_circuit_is_retold_and_the_words_are_proved(files: Path) -> None:
     # The circuit starts again at once while START is held, home or not: said so, the words are the very same.
     assert all(words in told for words in ("when START is held", "extend RAM until at-end", "hold 4 s"))
     assert run("prove", files / "dwell.rungs", out, "--brief").exit_code == 0
+
+
+def test_a_driver_that_never_settles_is_no_success(files: Path) -> None:
+    (files / "buzzer.rungs").write_text("rung 1: CR1 NC, feeds CR1\nrung 2: CR1, feeds SOL1\n", encoding="utf-8")
+    result = run("compare", files / "buzzer.rungs", files / "dwell.rungs", "--machine", files / "devices.seq")
+    assert result.exit_code == 1
+    assert "buzzer.rungs does not even settle as the supply comes on" in plain(result.output)
+    assert run("races", files / "buzzer.rungs", files / "press.seq").exit_code == 1
+
+
+def test_counters_in_rungs_and_in_text_are_the_same(files: Path) -> None:
+    """The count past the preset is seen by nobody, so that the search has an end."""
+    rungs = "counter CT1, preset 3\nrung 1: LS1, feeds CT1 count\nrung 2: STOP, feeds CT1 reset\n"
+    rungs += "rung 3: CT1, feeds SOL1\n"
+    text = "PROGRAM C VAR_INPUT LS1, STOP : BOOL; END_VAR VAR_OUTPUT SOL1 : BOOL; END_VAR VAR N : CTU; END_VAR "
+    text += "N(CU := LS1, R := NOT STOP, PV := 3, Q => SOL1); END_PROGRAM\n"
+    (files / "count.rungs").write_text(rungs, encoding="utf-8")
+    (files / "count.st").write_text(text, encoding="utf-8")
+    result = run("compare", files / "count.rungs", files / "count.st", "--machine", files / "devices.seq", "--brief")
+    assert result.exit_code == 0, result.output
+    assert "same, whatever its inputs do" in plain(result.output)
+
+
+def test_nothing_is_retold_over_a_file_that_is_there(files: Path) -> None:
+    result = run("retell", files / "dwell.rungs", "--machine", files / "devices.seq", "-o", files / "press.seq")
+    assert result.exit_code == 2
+    assert (files / "press.seq").read_text(encoding="utf-8") == PRESS
