@@ -53,6 +53,7 @@ _TIME = re.compile(r"([0-9.]+)(\D+)")
 _BRACKETS_OR_QUOTED = re.compile(r'"[^"]*"|[()]')
 _DECIMAL_COMMA = re.compile(r"[0-9]+,[0-9]+")
 _FEEDS = re.compile(r'"[^"]*"|(?<![\w-])(feeds?)(?![\w-])', re.IGNORECASE)
+_LATCHES = re.compile(r"(?<![\w-])((un)?latch(es)?|sets?)(?![\w-])", re.IGNORECASE)
 _POSITIONS = re.compile(
     r"\s*selector( switch)? +(?P<name>[\w-]+),? +(?P<rest>(\w+[ -]+)?positions?(?![\w-])(.*\S)?)", re.IGNORECASE
 )
@@ -165,7 +166,8 @@ def parse_rung(line: Line, faults: Faults, *, after: int) -> Rung | None:
     if not _brackets_pair(line, faults):
         return None
     if not any(match.group(1) for match in _FEEDS.finditer(line.text)):
-        cure = "end the rung with 'feeds' and its coil or load, for example 'feeds CR1'"
+        coil = "KR1 latch" if _LATCHES.search(line.text) else "CR1"
+        cure = f"end the rung with 'feeds' and its coil or load, for example 'feeds {coil}'"
         faults.append(fault("RW407", "this rung feeds nothing", line.span.start, line.span.end, cure=cure))
         return None
     tree = _parse(line, "rung", faults)
