@@ -18,7 +18,7 @@ from compiler.proof.product import Product
 from compiler.proof.unbound import TooMany, Unbound
 from compiler.proof.verdict import Outside, Proof, Standing
 from compiler.proof.witness import Untimed, scenario_of
-from compiler.proof.world import WORLDS, World
+from compiler.proof.world import WORLDS, Assumed, World
 from compiler.simulation.run import Run, Scenario
 from compiler.simulation.simulate import simulate
 
@@ -125,11 +125,11 @@ def _verdict(
     )
     match explored.ending:
         case Ending.ALIKE:
-            wider = [(a, world.without(a)) for a in needs]
             outside = [
-                Outside(a, _shown(product, driver, shadow, searched[w], w))
-                for a, w in wider
-                if searched[w].ending is Ending.DIFFERS
+                Outside(a, _shown(product, driver, shadow, differing, w))
+                for a in needs
+                for w, differing in [_beyond(product, searched, world, a, worlds[-1])]
+                if differing.ending is Ending.DIFFERS
             ]
             unsettled = not explored.situations or any(e.ending is Ending.NOT_SETTLED for e in searched.values())
             standing = Standing.NOT_SETTLED if unsettled else Standing.SAME_ONLY_IF if needs else Standing.SAME
@@ -139,6 +139,18 @@ def _verdict(
             return replace(proof, standing=Standing.DIFFERS, outside=(Outside(None, shown),))
         case Ending.NOT_SETTLED:
             return proof
+
+
+def _beyond(
+    product: Product, searched: dict[World, Explored], world: World, assumption: Assumed, strictest: World
+) -> tuple[World, Explored]:
+    """Where two differ without one assumption: with all the others made if that shows it, which is the plainest."""
+    plainest = strictest.without(Assumed.CAREFUL if assumption is Assumed.APART else assumption)
+    explored = searched.get(plainest) or explore(product, plainest, most=_QUICK_ZONES)
+    if explored.ending is Ending.DIFFERS:
+        return plainest, explored
+    wider = world.without(assumption)
+    return wider, searched[wider]
 
 
 def _shown(product: Product, driver: Logic, shadow: Logic, explored: Explored, world: World) -> Run | None:
