@@ -60,6 +60,10 @@ _CLAIM_ANYWHERE = (
     "Proved whatever the inputs do, stuck switches included, with the supply lost and back at any moment. Assumed: "
     "contacts and scans act at once."
 )
+_CAREFUL = (
+    "A careful operator presses START only when the machine stands ready, lets go before the next step or time "
+    "begins, and never has STOP down with it."
+)
 _BEYOND = {
     Assumed.CAREFUL: "without a careful operator",
     Assumed.APART: "with START and STOP down together",
@@ -78,14 +82,14 @@ def claim(proofs: Sequence[Proof]) -> str:
     told = _CLAIM_WORKING if any(Assumed.SWITCHES in proof.base for proof in proofs) else CLAIM
     if proofs and all(proof.standing is Standing.DIFFERS for proof in proofs):
         return told.replace("Proved over every run", "The shortest of all runs is shown", 1)
-    return told
+    return f"{told} {_CAREFUL}" if any(Assumed.CAREFUL in proof.needs for proof in proofs) else told
 
 
 def outside_line(outside: Outside, machine: Machine) -> str:
     """When it differs, and how, in one sentence."""
     when = "" if outside.beyond is None else f"{_BEYOND[outside.beyond]}: "
     if outside.run is None:
-        return f"{when}they differ only where two things happen at the very same instant"
+        return f"{when}no simulated run was found that shows it"
     return when + sentence(outside.run, machine)
 
 

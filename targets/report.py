@@ -19,8 +19,9 @@ from compiler.simulation.timeline import timeline
 from compiler.understand import Understood
 from grammar.diagnostic import Diagnostic, Severity, to_json
 from targets.build import Built, Printed
+from targets.proof_report import STYLES as PROOF_STYLES
 from targets.proof_report import (
-    CLAIM,
+    claim,
     examined_json,
     examined_lines,
     outside_line,
@@ -28,7 +29,6 @@ from targets.proof_report import (
     requirement_line,
     run_json,
 )
-from targets.proof_report import STYLES as PROOF_STYLES
 from targets.screen import STYLES, console, heading, paragraph, show_diagnostics, show_told, write_text
 from targets.target import CAUTION, Artefact, Refusal
 
@@ -102,7 +102,8 @@ def _show_verdicts(understood: Understood, built: Built) -> None:
         paragraph(
             f"No run stays in step {step.name}{words}: passed at once or not reached, it is not checked.", 2, "yellow"
         )
-    paragraph(_CLAIM if built.examined is None else CLAIM, 2, "dim")
+    proofs = [printed.proof for printed in built.printed if printed.proof is not None]
+    paragraph(_CLAIM if built.examined is None else claim(proofs), 2, "dim")
 
 
 def _show_proof(proof: Proof, machine: Machine) -> None:

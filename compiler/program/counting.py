@@ -23,16 +23,12 @@ def stopping(unit: Unit, names: Mapping[str, Declared]) -> frozenset[str]:
     seen |= {key(n.pin.block) for n in nodes if isinstance(n, PinAssignment) and n.pin.pin.text.upper() == "PV"}
     presets: dict[str, set[int | None]] = {}
     for call in (n for n in nodes if isinstance(n, Call)):
-        where = key(call.block)
-        presets.setdefault(where, set())
-        for argument in call.arguments:
-            match argument:
-                case Taken(pin=pin) if pin.text.upper() == "CV":
-                    seen.add(where)
-                case Given(pin=pin, value=value) if pin.text.upper() == "PV":
-                    presets[where].add(constant_integer(value))
-                case _:
-                    pass
+        given = {a.pin.text.upper(): a.value for a in call.arguments if isinstance(a, Given)}
+        # A call that gives no PV goes by what was given before, and by 0 before that.
+        preset = constant_integer(given["PV"], names) if "PV" in given else None
+        presets.setdefault(key(call.block), set()).add(preset)
+        if any(isinstance(a, Taken) and a.pin.text.upper() == "CV" for a in call.arguments):
+            seen.add(key(call.block))
     return frozenset(
         where
         for where, given in presets.items()

@@ -55,8 +55,11 @@ def prove(
         unbound = _unbound(driver, shadow, machine)
         if unbound is not None:
             return unbound
+    # What differs with everything assumed differs whatever is assumed, and that is soon found.
+    told("everything assumed")
+    searched[worlds[-1]] = _searched(product, worlds[-1], most_zones)
     left = 2 * most_zones
-    for world in worlds:
+    for world in worlds if searched[worlds[-1]].ending is not Ending.DIFFERS else ():
         if world not in searched or searched[world].ending is Ending.NOT_SETTLED:
             told(" and ".join(world.assumed) or "everything free")
             # Where one search after another is given up, those with failing switches are the first not to be tried.
@@ -108,10 +111,14 @@ def _verdict(
     product: Product, driver: Logic, shadow: Logic, searched: dict[World, Explored], worlds: Sequence[World]
 ) -> Proof:
     """What the searches say: the last one is the one that holds, if any does."""
-    settled = [w for w, e in searched.items() if _holds(product, w, e)]
-    differing = [w for w, e in searched.items() if e.ending is Ending.DIFFERS]
-    given_up = [w for w, e in searched.items() if e.ending is Ending.NOT_SETTLED]
-    world = (settled or given_up or differing)[-1]
+    tried = [w for w in worlds if w in searched]  # the weakest first
+    settled = [w for w in tried if _holds(product, w, searched[w])]
+    given_up = [w for w in tried if searched[w].ending is Ending.NOT_SETTLED]
+    differing = [w for w in tried if searched[w].ending is Ending.DIFFERS]
+    if worlds[-1] in differing:
+        world = worlds[-1]
+    else:
+        world = next(w for w in (*settled, *reversed(given_up), *reversed(differing)))
     explored, base = searched[world], worlds[0].assumed
     needs = tuple(a for a in world.assumed if a not in base)
     proof = Proof(

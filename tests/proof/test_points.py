@@ -252,3 +252,15 @@ def test_what_makes_and_what_lets_go_at_one_place_do_so_one_after_the_other() ->
         out = out.passing.place
         made.append(out.made)
     assert made == [2, 3, 1, 1]
+
+
+def test_a_careful_operator_who_never_finds_it_ready_proves_nothing() -> None:
+    """What begins it is PART made with START down already, never a press of START: the careful worlds are empty."""
+    text = PRESS.format(stop=STOP).replace("lamp DONE\n", "lamp DONE\npushbutton PART\n")
+    text = text.replace("when START is pressed", "when START is held and PART is pressed")
+    understood = understand(Source("both", text))
+    assert understood.chart is not None, understood.diagnostics
+    dead = "rung 1: START, START NC, feeds SOL1\n"
+    machine = understood.machine.model_copy(update={"start": "START"})
+    proof = prove(chart_logic(understood.chart), circuit(dead, machine), machine)
+    assert proof.standing is Standing.DIFFERS

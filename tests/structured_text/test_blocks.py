@@ -186,3 +186,19 @@ def test_case_takes_the_first_match_only_and_does_not_fall_through() -> None:
         assert logic.power_up((False,)).outputs == (True,), n
     body = f"n := 4; CASE n OF {entries} ELSE m := 50; END_CASE; y := m = 50;"
     assert logic_of(program(body, "n, m : INT;"), ("x",), ("y",)).power_up((False,)).outputs == (True,)
+
+
+@pytest.mark.parametrize(("calls", "most"), [
+    ("c(CU := one, R := FALSE, PV := 3, Q => y);", 3),  # only Q is seen
+    ("c(CU := one, R := FALSE, PV := 3, Q => y); IF c.CV = 7 THEN y := FALSE; END_IF;", 9),
+    ("c(CU := one, R := FALSE, PV := 3, Q => y, CV => n);", 9),
+    ("c(CU := one); IF two THEN c(CU := FALSE, PV := 3, Q => y); END_IF;", 9),  # PV is 0 until it is given
+])  # fmt: skip
+def test_a_counter_stops_at_its_preset_where_nobody_can_tell(calls: str, most: int) -> None:
+    logic = logic_of(program(calls, "c : CTU;", "one, two", "y : BOOL; n : INT;"), ("one", "two"), ("y",))
+    reaction = logic.power_up((False, False))
+    for _ in range(9):
+        for one in (True, False):
+            reaction = logic.react(reaction.state, (one, False))
+    counts = [word for word in logic.lit(reaction.state) if word.startswith("c.CV")]
+    assert counts == [f"c.CV = {most}"]
