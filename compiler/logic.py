@@ -10,7 +10,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Protocol
 
-__all__ = ["Bits", "Chattering", "Logic", "Reaction", "Timer"]
+__all__ = ["Bits", "Chattering", "Logic", "Reaction", "StandIn", "Timer"]
 
 Bits = tuple[bool, ...]
 
@@ -84,3 +84,41 @@ class Logic(Protocol):
     def lit(self, state: Hashable) -> tuple[str, ...]:
         """What is on inside: active steps, energised coils, true variables. For timelines and explanations."""
         ...
+
+
+class StandIn:
+    """A logic that stands in for another one and does the same, but for what a subclass says otherwise."""
+
+    def __init__(self, logic: Logic) -> None:
+        self.logic = logic
+
+    @property
+    def name(self) -> str:
+        return self.logic.name
+
+    @property
+    def inputs(self) -> tuple[str, ...]:
+        return self.logic.inputs
+
+    @property
+    def outputs(self) -> tuple[str, ...]:
+        return self.logic.outputs
+
+    @property
+    def timers(self) -> tuple[Timer, ...]:
+        return self.logic.timers
+
+    @property
+    def reads(self) -> tuple[str, ...]:
+        """The inputs it looks at, where the logic tells."""
+        reads: tuple[str, ...] = getattr(self.logic, "reads", self.logic.inputs)
+        return reads
+
+    def power_up(self, inputs: Bits) -> Reaction:
+        return self.logic.power_up(inputs)
+
+    def react(self, state: Hashable, inputs: Bits, expired: frozenset[int] = frozenset()) -> Reaction:
+        return self.logic.react(state, inputs, expired)
+
+    def lit(self, state: Hashable) -> tuple[str, ...]:
+        return self.logic.lit(state)

@@ -43,7 +43,7 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 @click.version_option(package_name="rungwright", prog_name="rungwright")
 @click.pass_context
 def main(context: click.Context) -> None:
-    """Machine sequences in plain words, compiled to relay rungs, structured text and charts, and checked.
+    """Machine sequences in plain words, compiled to relay rungs, structured text and charts, and proved.
 
     Exit codes: 0 all well; 1 faults, or a difference that was not announced; 2 a command that cannot be carried out;
     3 not settled.
@@ -64,7 +64,7 @@ def program_options(command: Command) -> Command:
 # --- commands -------------------------------------------------------------------------------------------------
 
 
-@main.command(short_help="Print every artefact of a program, and check each.")
+@main.command(short_help="Print every artefact of a program, and prove each.")
 @program_options
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="DIR", help="Write every artefact there.")
 @click.option("--show", multiple=True, metavar="WORD", help="Print the artefacts whose name or file holds WORD.")

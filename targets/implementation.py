@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
 from dataclasses import dataclass
 from pathlib import Path
 
 from compiler.chart_logic import chart_logic
 from compiler.circuit import CircuitLogic
-from compiler.logic import Bits, Logic, Reaction, Timer
+from compiler.logic import Logic, StandIn
 from compiler.machine import Machine
 from compiler.understand import Understood, understand
 from grammar.diagnostic import Diagnostic, Severity
@@ -139,35 +138,13 @@ def _means(words: str, name: str) -> bool:
     return bool(said) and f" {said}" in f" {named}"
 
 
-@dataclass(frozen=True, slots=True)
-class _Named:
+class _Named(StandIn):
     """A logic under the name of the file it came from."""
 
-    logic: Logic
-    name: str
+    def __init__(self, logic: Logic, name: str) -> None:
+        super().__init__(logic)
+        self._name = name
 
     @property
-    def inputs(self) -> tuple[str, ...]:
-        return self.logic.inputs
-
-    @property
-    def outputs(self) -> tuple[str, ...]:
-        return self.logic.outputs
-
-    @property
-    def timers(self) -> tuple[Timer, ...]:
-        return self.logic.timers
-
-    @property
-    def reads(self) -> tuple[str, ...]:
-        reads: tuple[str, ...] = getattr(self.logic, "reads", self.logic.inputs)
-        return reads
-
-    def power_up(self, inputs: Bits) -> Reaction:
-        return self.logic.power_up(inputs)
-
-    def react(self, state: Hashable, inputs: Bits, expired: frozenset[int] = frozenset()) -> Reaction:
-        return self.logic.react(state, inputs, expired)
-
-    def lit(self, state: Hashable) -> tuple[str, ...]:
-        return self.logic.lit(state)
+    def name(self) -> str:
+        return self._name

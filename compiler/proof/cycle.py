@@ -6,7 +6,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 
 from compiler.chart import Chart
-from compiler.logic import Bits, Logic, Reaction, Timer
+from compiler.logic import Bits, Logic, Reaction, StandIn, Timer
 from compiler.machine import Machine
 from compiler.proof.explore import Ending, Node, explore
 from compiler.proof.product import Product
@@ -63,24 +63,12 @@ def cycle_time(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int)
     return CycleTime(min(least for least, _ in found), None if waits else greatest)
 
 
-@dataclass(frozen=True, slots=True)
-class _Clocked:
+class _Clocked(StandIn):
     """A chart's logic with one more timer, which runs while a cycle does."""
 
-    logic: Logic
-    working: frozenset[str]
-
-    @property
-    def name(self) -> str:
-        return self.logic.name
-
-    @property
-    def inputs(self) -> tuple[str, ...]:
-        return self.logic.inputs
-
-    @property
-    def outputs(self) -> tuple[str, ...]:
-        return self.logic.outputs
+    def __init__(self, logic: Logic, working: frozenset[str]) -> None:
+        super().__init__(logic)
+        self.working = working
 
     @property
     def timers(self) -> tuple[Timer, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from time import perf_counter
 
 from compiler.chart import Action, Chart, Forcing, Step, Transition
@@ -153,23 +154,23 @@ def main() -> None:
             world = World(careful=careful, no_jam=True, supplied=True)
             who = "careful" if careful else "free"
             pair = Product(chart_logic(plain.chart), shadow, plain.machine)
-            _line(f"{steps} steps, 8 cylinders, {artefact.name}, {who}", lambda p=pair, w=world: explore(p, w))  # type: ignore[misc]
+            _line(f"{steps} steps, 8 cylinders, {artefact.name}, {who}", partial(explore, pair, world))
     for count in (2, 4, 8):
         machine, chart = together(count)
         pair = Unbound(chart_logic(chart), chart_logic(chart), machine)
-        _line(f"{count} cylinders together, whatever the inputs do", lambda p=pair: explore(p, World()))  # type: ignore[misc]
+        _line(f"{count} cylinders together, whatever the inputs do", partial(explore, pair, World()))
     for count in (2, 3, 4, 5):
         machine, chart = together(count)
         pair = Product(chart_logic(chart), chart_logic(chart), machine)
-        _line(f"{count} cylinders together, in the machine", lambda p=pair: explore(p, _FREE_HAND))  # type: ignore[misc]
+        _line(f"{count} cylinders together, in the machine", partial(explore, pair, _FREE_HAND))
     for count in (1, 2, 3):
         machine, chart = branches(count, 4)
         pair = Product(chart_logic(chart), chart_logic(chart), machine)
-        _line(f"{count} parallel branches of 4 strokes, in the machine", lambda p=pair: explore(p, _FREE_HAND))  # type: ignore[misc]
+        _line(f"{count} parallel branches of 4 strokes, in the machine", partial(explore, pair, _FREE_HAND))
     for timers in (10, 50):
         machine, logic = stale(timers)
         pair = Product(logic, logic, machine)
-        _line(f"a dwell with {timers} timers left running", lambda p=pair: explore(p, _FREE_HAND))  # type: ignore[misc]
+        _line(f"a dwell with {timers} timers left running", partial(explore, pair, _FREE_HAND))
 
 
 if __name__ == "__main__":
