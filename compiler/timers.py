@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
-__all__ = ["Phase", "TimerKind", "Turn", "advance", "operated"]
+__all__ = ["Phase", "TimerKind", "Turn", "advance", "instant", "operated"]
 
 
 class TimerKind(StrEnum):
@@ -93,3 +93,14 @@ def operated(kind: TimerKind, phase: Phase) -> bool:
             return phase in (Phase.DONE, Phase.RUNNING)
         case TimerKind.ONE_SHOT | TimerKind.RETRIGGERABLE:
             return phase in (Phase.RUNNING, Phase.RELEASED)
+
+
+def instant(kind: TimerKind, phase: Phase) -> bool:
+    """Whether NO and NC of a timer are operated: they follow its input at once, and on a one-shot its pulse."""
+    match kind:
+        case TimerKind.ON_DELAY:
+            return phase is not Phase.IDLE
+        case TimerKind.OFF_DELAY:
+            return phase is Phase.DONE
+        case TimerKind.ONE_SHOT | TimerKind.RETRIGGERABLE:
+            return operated(kind, phase)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from itertools import combinations
+from math import isfinite
 from typing import TYPE_CHECKING, NoReturn
 
 import click
@@ -157,11 +158,11 @@ def _times(
 
     if pick_up is None or drop_out is None or middle is None:
         return None
+    if not all(isfinite(ms) for ms in (*pick_up, *drop_out, middle)):
+        raise click.UsageError("a relay's times are numbers of milliseconds")
     try:
         up_least, up_most, down_least, down_most, between = (round(1000 * ms) for ms in (*pick_up, *drop_out, middle))
         times = RelayTimes((up_least, up_most), (down_least, down_most), between)
-    except OverflowError:
-        raise click.UsageError("a relay's times are numbers of milliseconds") from None
     except ValueError as wrong:
         raise click.UsageError(str(wrong)) from None
     return {d.name.text: times for d in relays.circuit.devices if d.kind is Kind.RELAY}

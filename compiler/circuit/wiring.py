@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from compiler.logic import Bits
-from compiler.timers import Phase, TimerKind, advance, operated
+from compiler.timers import Phase, TimerKind, advance, instant, operated
 from grammar.rungs.tree import Circuit, Contact, Device, Form, Kind, Network, Parallel, Series, Terminal, contacts
 
 __all__ = ["TABLES", "Situation", "State", "Wiring", "coils_of", "count_of", "timer_kind"]
@@ -126,20 +126,10 @@ def _made(kind: TimerKind, form: Form, phase: Phase) -> bool:
     """Whether a timer's contact is closed. NO and NC of an on-delay and an off-delay follow its input at once."""
     match form:
         case Form.NO:
-            return _instant(kind, phase)
+            return instant(kind, phase)
         case Form.NC:
-            return not _instant(kind, phase)
+            return not instant(kind, phase)
         case Form.NOTC | Form.NOTO:
             return operated(kind, phase)
         case Form.NCTO | Form.NCTC:
             return not operated(kind, phase)
-
-
-def _instant(kind: TimerKind, phase: Phase) -> bool:
-    match kind:
-        case TimerKind.ON_DELAY:
-            return phase is not Phase.IDLE
-        case TimerKind.OFF_DELAY:
-            return phase is Phase.DONE
-        case TimerKind.ONE_SHOT | TimerKind.RETRIGGERABLE:
-            return operated(kind, phase)

@@ -28,10 +28,10 @@ from grammar.diagnostic import Diagnostic
 from grammar.sequence import tree
 from grammar.source import Span
 
-__all__ = ["Devices", "lower_devices"]
+__all__ = ["USUAL_RESET_UM", "Devices", "lower_devices"]
 
 _DEFAULT_STROKE_UM = 100_000
-_DEFAULT_RESET_UM = 1_000  # plunger limit switches: 0.3 to 1.3 mm (common practice)
+USUAL_RESET_UM = 1_000  # plunger limit switches: 0.3 to 1.3 mm (common practice)
 _DIRECTION = {"extends": End.END, "retracts": End.HOME}
 
 Device = Actuator | Input | Load
@@ -164,7 +164,7 @@ def _add_default_cylinder(devices: Devices, name: str) -> None:
 
 def _switch(name: str, toward: End) -> LimitSwitch:
     at = _DEFAULT_STROKE_UM if toward is End.END else 0
-    return LimitSwitch(name=name, at_um=at, reset_um=_DEFAULT_RESET_UM, toward=toward)
+    return LimitSwitch(name=name, at_um=at, reset_um=USUAL_RESET_UM, toward=toward)
 
 
 def _add_default_buttons(devices: Devices, program: tree.Program) -> None:
@@ -311,7 +311,7 @@ def _limit_switch(devices: Devices, switch: tree.Switch, stroke: int | None) -> 
     else:
         toward = End(switch.at)
         at = length if toward is End.END else 0
-    reset: int | None = min(_DEFAULT_RESET_UM, max(1, length // 20))
+    reset: int | None = min(USUAL_RESET_UM, max(1, length // 20))
     if switch.reset_travel is not None:
         reset = devices.value(micrometres, switch.reset_travel)
         room = length - at if toward is End.HOME else at

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from enum import Enum, auto
 
 from compiler.circuit.wiring import coils_of
-from compiler.timers import Phase, TimerKind, operated
+from compiler.timers import Phase, TimerKind, instant, operated
 from grammar.rungs.tree import INPUTS, LOADS, Circuit, Contact, Device, Form, Kind, Terminal, contacts
 
 __all__ = [
@@ -108,17 +108,6 @@ def parts_of(circuit: Circuit, inputs: tuple[str, ...]) -> tuple[Part, ...]:
 def timed(kind: TimerKind, phase: Phase) -> bool:
     """Whether the contacts of a timer that wait for its clock are operated."""
     return operated(kind, phase)
-
-
-def instant(kind: TimerKind, phase: Phase) -> bool:
-    """Whether NO and NC of a timer are operated: they follow its input at once, and on a one-shot its pulse."""
-    match kind:
-        case TimerKind.ON_DELAY:
-            return phase is not Phase.IDLE
-        case TimerKind.OFF_DELAY:
-            return phase is Phase.DONE
-        case TimerKind.ONE_SHOT | TimerKind.RETRIGGERABLE:
-            return operated(kind, phase)
 
 
 _KINDS = {*INPUTS, *LOADS, *_COILS}

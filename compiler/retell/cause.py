@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from compiler.condition import Always, Condition, Elapsed, Rise, Signal, Sustained, both, either, negated, walk
 from compiler.retell.desk import GAP_US, Change, Desk, Instant
@@ -321,7 +322,7 @@ def _needed_meanwhile(stretch: Stretch, began: int, at: int, ready: Ready) -> tu
         without = instant.before.twin()
         without.act([(name, not on) for name, on in instant.changed if name not in without.free])
         if not comes(place, without):
-            return ends(stretch, place, lambda desk, place=place: comes(place, desk))  # type: ignore[misc]
+            return ends(stretch, place, partial(comes, place))
     return ()
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
+from compiler.lowering.devices import USUAL_RESET_UM
 from compiler.machine import (
     Actuator,
     End,
@@ -22,7 +23,6 @@ from grammar.sequence import tree
 
 __all__ = ["declared", "time"]
 
-_USUAL_RESET_UM = 1_000  # what the lowering takes where nothing is said, so that it need not be said
 _OWNED = (InputKind.LIMIT_SWITCH, InputKind.PRESSURE_SWITCH)
 
 
@@ -89,7 +89,7 @@ def _limit_switch(machine: Machine, actuator: Actuator, switch: LimitSwitch) -> 
         at = "home"
     elif switch.at_um == actuator.stroke_um:
         at = "end"
-    usual = min(_USUAL_RESET_UM, max(1, actuator.stroke_um // 20))
+    usual = min(USUAL_RESET_UM, max(1, actuator.stroke_um // 20))
     reset = None if switch.reset_um == usual else _length(switch.reset_um)
     return tree.Switch(tree.Name(switch.name), at, reset, _contact(machine, switch.name))
 

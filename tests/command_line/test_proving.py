@@ -152,6 +152,10 @@ def test_where_no_machine_was_needed_none_is_claimed(files: Path) -> None:
         (("retell", "press.seq", "--machine", "dwell.st"), "--machine takes the sequence file (.seq)"),
         (("races", "dwell.st", "press.seq"), "is not a relay circuit"),
         (("races", "dwell.rungs", "press.seq", "--middle", "2"), "--pick-up, --drop-out and --middle together"),
+        (
+            ("races", "dwell.rungs", "press.seq", "--pick-up", "nan", "1", "--drop-out", "1", "2", "--middle", "inf"),
+            "a relay's times are numbers of milliseconds",
+        ),
     ],
 )
 def test_what_cannot_be_done_is_said_in_one_line(

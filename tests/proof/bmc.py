@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
-import z3  # type: ignore[import-untyped]
+import z3  # type: ignore[import-untyped]  # it comes without types
 
 from compiler.machine import Actuator, Machine
 from tests.proof.formulas import Bit, Bits, Logical, Look

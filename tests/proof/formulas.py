@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-import z3  # type: ignore[import-untyped]
+import z3  # type: ignore[import-untyped]  # it comes without types
 
 from compiler.chart import ActionKind, Chart
 from compiler.condition import Active, Always, And, Condition, Elapsed, Not, Or, Rise, Signal, Sustained, walk
