@@ -9,7 +9,20 @@ from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 
 from compiler.condition import Always, Condition
 
-__all__ = ["Action", "ActionKind", "Chart", "Forcing", "Requirement", "Response", "Step", "Transition", "Words"]
+__all__ = [
+    "Action",
+    "ActionKind",
+    "Chart",
+    "Counting",
+    "CountingKind",
+    "Forcing",
+    "Interlock",
+    "Requirement",
+    "Response",
+    "Step",
+    "Transition",
+    "Words",
+]
 
 
 class _Model(BaseModel):
@@ -42,12 +55,28 @@ class Action(_Model):
     condition: Condition = Always()
 
 
+class CountingKind(StrEnum):
+    """What a step does to a counter as it becomes active."""
+
+    COUNT = "count one"
+    CLEAR = "clear"
+
+
+class Counting(_Model):
+    """A stored action on a counter, carried out as its step becomes active. Clearing comes before counting; steps
+    that become active at one moment count one together."""
+
+    counter: str
+    kind: CountingKind = CountingKind.COUNT
+
+
 class Step(_Model):
     """A step. ``fault`` is the message shown while it is active, empty for an ordinary step."""
 
     name: str
     initial: bool = False
     actions: tuple[Action, ...] = ()
+    counting: tuple[Counting, ...] = ()
     fault: str = ""
     words: Words = Words()
 
@@ -55,21 +84,42 @@ class Step(_Model):
 class Transition(_Model):
     """Clears when every source is active and its condition is true; then all targets become active.
 
-    One source and one target make a sequence; several sources join parallel work, several targets start it.
+    One source and one target make a sequence; several sources join parallel work, several targets start it. The
+    steps in ``aborts`` are left as well, whether active or not (what leaving an enclosing step does, IEC 60848:2013);
+    a transition out of a step that is aborted at the same moment does not clear, nor does a later one that would
+    abort a source of this one.
     """
 
     name: str
     sources: tuple[str, ...] = Field(min_length=1)
     targets: tuple[str, ...] = Field(min_length=1)
     condition: Condition
+    aborts: tuple[str, ...] = ()
+    words: Words = Words()
+
+
+class Interlock(_Model):
+    """An output comes on only while the condition holds, whatever the steps command (enforced, not checked).
+
+    In ``only_while`` a Signal of an output means that the steps command it, before any interlock: so two outputs that
+    exclude each other both stay off when both are commanded. It holds no Rise.
+    """
+
+    output: str
+    only_while: Condition
     words: Words = Words()
 
 
 class Forcing(_Model):
-    """While its condition holds, the chart is held in its initial situation, ahead of any evolution
-    (IEC 60848:2013 forcing order ``{INIT}``). This is what STOP does unless told otherwise."""
+    """While its condition holds, the chart is held in a situation, ahead of any evolution: in ``steps``, or, when
+    that is empty, in its initial one (IEC 60848:2013 forcing orders ``{8,9}`` and ``{INIT}``).
+
+    Dropping out into the initial situation is what STOP does unless told otherwise. A condition with a Rise forces
+    once, and the chart goes on from there. Stored outputs go off; counters stay.
+    """
 
     condition: Condition
+    steps: tuple[str, ...] = ()
     words: Words = Words()
 
 
@@ -117,7 +167,13 @@ _Required = Annotated[
 
 
 class Chart(_Model):
-    """Steps, transitions and what STOP does. ``inputs`` and ``outputs`` name devices of the Machine, in its order."""
+    """Steps, transitions and what STOP does. ``inputs`` and ``outputs`` name devices of the Machine, in its order.
+
+    Several initial steps make several stations, each with steps of its own, that run side by side. A counter counts
+    from 0 up to the greatest number that a condition asks of it and stays there; it forgets when the supply is lost.
+    Transitions of which more than one can clear at a moment all clear (IEC 60848:2013 rule 4): what is meant to have
+    priority says so in its condition.
+    """
 
     title: str = ""
     inputs: tuple[str, ...]
@@ -125,14 +181,17 @@ class Chart(_Model):
     steps: tuple[Step, ...] = Field(min_length=1)
     transitions: tuple[Transition, ...] = ()
     forcing: Forcing | None = None
+    counters: tuple[str, ...] = ()
+    interlocks: tuple[Interlock, ...] = ()
     requirements: tuple[_Required, ...] = ()
 
     @property
     def conditions(self) -> tuple[Condition, ...]:
-        """Every condition that runs the chart: of transitions, of actions, and of the forcing (no requirements)."""
+        """Every condition that runs the chart: of transitions, actions, forcing and interlocks (no requirements)."""
         forcing = () if self.forcing is None else (self.forcing.condition,)
         actions = (action.condition for step in self.steps for action in step.actions)
-        return (*(t.condition for t in self.transitions), *actions, *forcing)
+        interlocks = (interlock.only_while for interlock in self.interlocks)
+        return (*(t.condition for t in self.transitions), *actions, *forcing, *interlocks)
 
     def step(self, name: str) -> Step:
         """The step of that name. Raises KeyError if there is none."""

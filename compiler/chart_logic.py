@@ -7,25 +7,14 @@ are passed through at once.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from compiler.chart import ActionKind, Chart, Step
-from compiler.condition import (
-    Active,
-    Always,
-    And,
-    Condition,
-    Elapsed,
-    Not,
-    Or,
-    Rise,
-    Signal,
-    Sustained,
-    walk,
-)
+from compiler.chart import ActionKind, Chart, CountingKind, Step
+from compiler.condition import Always, Condition, Counted, Elapsed, Rise, Signal, Sustained, walk
 from compiler.logic import Bits, Chattering, Reaction, Timer
+from compiler.receptivity import Places, Test, View, receptivity
 from compiler.timers import Phase, TimerKind, advance
 
 __all__ = ["ChartLogic", "chart_logic"]
@@ -36,28 +25,18 @@ class _State(NamedTuple):
     stored: int  # bit k: output k was left on by a stored action
     edges: Bits  # the inputs whose rise somebody waits for, as last seen
     phases: tuple[Phase, ...]  # one for each timer
-
-
-class _View(NamedTuple):
-    """What a condition may look at in one round; ``rises`` are those of the inputs that have an edge to remember."""
-
-    active: int
-    inputs: Bits
-    rises: Bits
-    phases: tuple[Phase, ...]
-
-
-_Test = Callable[[_View], bool]
+    counts: tuple[int, ...]  # one for each counter
 
 
 @dataclass(frozen=True)
 class _Rule:
     """A transition, as bit masks and a test."""
 
-    name: str
+    rank: int  # its place among the transitions as written
     sources: int
     targets: int
-    test: _Test
+    aborts: int
+    test: Test
 
 
 @dataclass(frozen=True)
@@ -93,6 +72,9 @@ class ChartLogic:
         self._quiet = (False,) * len(self._watched)
         self._timed = _timed_conditions(chart)
         self.timers = tuple(_timer(condition) for condition in self._timed)
+        self._counters = {name: k for k, name in enumerate(chart.counters)}
+        self._most = _most_counted(chart)
+        self._places = Places(self._inputs, self._edges, self._steps, self._timed, self._counters, self._outputs)
         self._sustained = tuple(
             (k, self._test(condition.of))
             for k, condition in enumerate(self._timed)
@@ -106,9 +88,13 @@ class ChartLogic:
         self._rules = self._rules_by_step(chart)
         self._initial = self._mask(tuple(step.name for step in chart.steps if step.initial))
         self._forced = None if chart.forcing is None else self._test(chart.forcing.condition)
+        self._situation = self._initial if chart.forcing is None else self._mask(chart.forcing.steps) or self._initial
         self._names = tuple(step.name for step in chart.steps)
         self._continuous = self._continuous_actions(chart.steps)
         self._stored = self._stored_actions(chart.steps)
+        self._counting = self._counting_actions(chart.steps)
+        self._interlocks = tuple((1 << self._outputs[i.output], self._test(i.only_while)) for i in chart.interlocks)
+        self._aborting = any(t.aborts for t in chart.transitions)
 
     @property
     def reads(self) -> tuple[str, ...]:
@@ -119,7 +105,7 @@ class ChartLogic:
         """The initial situation, settled. An input that is already actuated has no rise."""
         idle = tuple(Phase.IDLE for _ in self.timers)
         edges = tuple([inputs[k] for k in self._watched])
-        state = self._enter(_State(0, 0, edges, idle), self._initial, set())
+        state = self._enter(_State(0, 0, edges, idle, (0,) * len(self._counters)), self._initial, set())
         return self._settle(state, inputs, frozenset(), self._started_by(0, state.active))
 
     def react(self, state: Hashable, inputs: Bits, expired: frozenset[int] = frozenset()) -> Reaction:
@@ -141,19 +127,22 @@ class ChartLogic:
         seen: list[_State] = []
         while True:
             state = self._sustain(state, inputs, expired if not seen else frozenset(), started)
-            view = _View(state.active, inputs, rises if not seen else self._quiet, state.phases)
+            view = View(state.active, inputs, rises if not seen else self._quiet, state.phases, state.counts)
             if self._forced is not None and self._forced(view):
-                forced = self._force(state, started)
-                return self._reaction(self._sustain(forced, inputs, frozenset(), started), inputs, started)
-            cleared = self._cleared(view)
-            if not cleared:
-                return self._reaction(state, inputs, started)
+                after = self._force(state, started)
+                if after == state and seen:
+                    return self._reaction(state, inputs, started)
+            else:
+                cleared = self._cleared(view)
+                if not cleared:
+                    return self._reaction(state, inputs, started)
+                after = self._clear(state, cleared, started)
             if state in seen:
                 raise Chattering(self.lit(state))
             seen.append(state)
-            state = self._clear(state, cleared, started)
+            state = after
 
-    def _cleared(self, view: _View) -> list[_Rule]:
+    def _cleared(self, view: View) -> list[_Rule]:
         """The rules whose sources are all active and whose condition holds: looked for where something is active."""
         found = []
         active = view.active
@@ -164,7 +153,7 @@ class ChartLogic:
             for rule in self._rules.get(lowest, ()):
                 if rule.sources & active == rule.sources and rule.test(view):
                     found.append(rule)
-        return found
+        return _not_aborted(found) if self._aborting and len(found) > 1 else found
 
     def _expire(self, state: _State, expired: frozenset[int]) -> _State:
         """Times in step run out at the start of the reaction: their steps are active, nothing else counts."""
@@ -177,7 +166,7 @@ class ChartLogic:
     def _sustain(self, state: _State, inputs: Bits, expired: frozenset[int], started: set[int]) -> _State:
         if not self._sustained:
             return state
-        view = _View(state.active, inputs, self._quiet, state.phases)
+        view = View(state.active, inputs, self._quiet, state.phases, state.counts)
         phases = list(state.phases)
         for k, test in self._sustained:
             turn = advance(TimerKind.ON_DELAY, phases[k], test(view), k in expired)
@@ -189,13 +178,13 @@ class ChartLogic:
     def _clear(self, state: _State, cleared: list[_Rule], started: set[int]) -> _State:
         gone = come = 0
         for rule in cleared:
-            gone |= rule.sources
+            gone |= rule.sources | rule.aborts
             come |= rule.targets
         # Rule 5: a step left and entered at the same moment stays active.
         return self._enter(state, state.active & ~gone | come, started)
 
     def _force(self, state: _State, started: set[int]) -> _State:
-        return self._enter(state, self._initial, started)._replace(stored=0)
+        return self._enter(state, self._situation, started)._replace(stored=0)
 
     def _enter(self, state: _State, active: int, started: set[int]) -> _State:
         entered, left = active & ~state.active, state.active & ~active
@@ -210,7 +199,18 @@ class ChartLogic:
         for action in self._stored:
             if (entered if action.on_entry else left) & action.step:
                 stored = stored | action.output if action.value else stored & ~action.output
-        return _State(active, stored, state.edges, tuple(phases))
+        counts = self._count(state.counts, entered) if self._counting else state.counts
+        return _State(active, stored, state.edges, tuple(phases), counts)
+
+    def _count(self, counts: tuple[int, ...], entered: int) -> tuple[int, ...]:
+        """The counters after these steps became active: cleared first, then one more, up to what is asked for."""
+        now = list(counts)
+        for k, (clear, count) in enumerate(self._counting):
+            if entered & clear:
+                now[k] = 0
+            if entered & count:
+                now[k] = min(now[k] + 1, self._most[k])
+        return tuple(now)
 
     def _started_by(self, before: int, after: int) -> set[int]:
         return {k for k, step in self._step_timers if after & ~before & step}
@@ -221,13 +221,18 @@ class ChartLogic:
 
     def _shown(self, state: _State, inputs: Bits) -> Bits:
         on, left = state.stored, state.active
-        view = _View(state.active, inputs, self._quiet, state.phases)
+        view = View(state.active, inputs, self._quiet, state.phases, state.counts)
         while left:
             lowest = left & -left
             left ^= lowest
             for output, test in self._continuous.get(lowest, ()):
                 if test is None or test(view):
                     on |= output
+        if self._interlocks:
+            view = view._replace(commanded=on)
+            for output, allowed in self._interlocks:
+                if on & output and not allowed(view):
+                    on &= ~output
         return tuple([bool(on >> k & 1) for k in range(len(self.outputs))])
 
     # --- made once ----------------------------------------------------------------------------------------
@@ -238,12 +243,13 @@ class ChartLogic:
     def _rules_by_step(self, chart: Chart) -> dict[int, list[_Rule]]:
         """Every rule, under the bit of one of its sources: in a long chain few are looked at."""
         found: dict[int, list[_Rule]] = {}
-        for t in chart.transitions:
-            rule = _Rule(t.name, self._mask(t.sources), self._mask(t.targets), self._test(t.condition))
+        for rank, t in enumerate(chart.transitions):
+            masks = (self._mask(t.sources), self._mask(t.targets), self._mask(t.aborts))
+            rule = _Rule(rank, *masks, self._test(t.condition))
             found.setdefault(1 << self._steps[t.sources[0]], []).append(rule)
         return found
 
-    def _continuous_actions(self, steps: tuple[Step, ...]) -> dict[int, list[tuple[int, _Test | None]]]:
+    def _continuous_actions(self, steps: tuple[Step, ...]) -> dict[int, list[tuple[int, Test | None]]]:
         """The outputs that each step holds on, under its bit."""
         return {
             1 << self._steps[step.name]: [
@@ -256,6 +262,15 @@ class ChartLogic:
             ]
             for step in steps
         }
+
+    def _counting_actions(self, steps: tuple[Step, ...]) -> tuple[tuple[int, int], ...]:
+        """For every counter: the steps that clear it, and those that count. Nothing where no step does either."""
+
+        def of(name: str, kind: CountingKind) -> int:
+            return self._mask(tuple(s.name for s in steps for c in s.counting if (c.counter, c.kind) == (name, kind)))
+
+        found = tuple((of(name, CountingKind.CLEAR), of(name, CountingKind.COUNT)) for name in self._counters)
+        return found if any(clear | count for clear, count in found) else ()
 
     def _stored_actions(self, steps: tuple[Step, ...]) -> list[_Entry]:
         kinds = {
@@ -276,31 +291,8 @@ class ChartLogic:
             if action.kind in kinds
         ]
 
-    def _test(self, condition: Condition) -> _Test:
-        match condition:
-            case Always():
-                return lambda view: True
-            case Signal(device=name):
-                k = self._inputs[name]
-                return lambda view: view.inputs[k]
-            case Rise(device=name):
-                k = self._edges[name]
-                return lambda view: view.rises[k]
-            case Active(step=name):
-                bit = 1 << self._steps[name]
-                return lambda view: bool(view.active & bit)
-            case Elapsed() | Sustained():
-                k = self._timed.index(condition)
-                return lambda view: view.phases[k] is Phase.DONE
-            case Not(of=part):
-                test = self._test(part)
-                return lambda view: not test(view)
-            case And(of=parts):
-                tests = [self._test(part) for part in parts]
-                return lambda view: all(test(view) for test in tests)
-            case Or(of=parts):
-                tests = [self._test(part) for part in parts]
-                return lambda view: any(test(view) for test in tests)
+    def _test(self, condition: Condition) -> Test:
+        return receptivity(condition, self._places)
 
 
 def _timed_conditions(chart: Chart) -> tuple[Elapsed | Sustained, ...]:
@@ -314,3 +306,18 @@ def _timer(condition: Elapsed | Sustained) -> Timer:
             return Timer(f"time in {step}", time)
         case Sustained(time_us=time):
             return Timer("sustained condition", time)
+
+
+def _most_counted(chart: Chart) -> tuple[int, ...]:
+    """How far each counter has to count: the greatest number that a condition asks of it."""
+    asked = [part for c in chart.conditions for part in walk(c) if isinstance(part, Counted)]
+    return tuple(max((p.at_least for p in asked if p.counter == name), default=0) for name in chart.counters)
+
+
+def _not_aborted(found: list[_Rule]) -> list[_Rule]:
+    """What clears of what could: an abort comes before all that it aborts, the first written before the next."""
+    aborts = 0
+    for rule in sorted(found, key=lambda rule: rule.rank):
+        if rule.aborts and not rule.sources & aborts:
+            aborts |= rule.aborts & ~rule.sources
+    return [rule for rule in found if not rule.sources & aborts]

@@ -17,6 +17,7 @@ __all__ = [
     "Always",
     "And",
     "Condition",
+    "Counted",
     "Elapsed",
     "Not",
     "Or",
@@ -80,6 +81,14 @@ class Sustained(_Node):
     time_us: int = Field(gt=0)
 
 
+class Counted(_Node):
+    """A counter has reached a number."""
+
+    kind: Literal["counted"] = "counted"
+    counter: str
+    at_least: int = Field(gt=0)
+
+
 class Not(_Node):
     """The opposite of a condition."""
 
@@ -102,7 +111,7 @@ class Or(_Node):
 
 
 Condition = Annotated[
-    Always | Signal | Rise | Active | Elapsed | Sustained | Not | And | Or, Field(discriminator="kind")
+    Always | Signal | Rise | Active | Elapsed | Sustained | Counted | Not | And | Or, Field(discriminator="kind")
 ]
 for _model in (Sustained, Not, And, Or):
     _model.model_rebuild()

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from compiler.chart import Chart
-from compiler.condition import Active, Elapsed, Rise, Signal, walk
+from compiler.condition import Active, Condition, Counted, Elapsed, Rise, Signal, walk
 from compiler.machine import Machine
 
 __all__ = ["Document", "NotADocument", "read_document", "schema"]
@@ -59,16 +60,28 @@ def _check_names(document: Document) -> None:
     _known("chart.inputs", set(chart.inputs), inputs)
     _known("chart.outputs", set(chart.outputs), outputs)
     _known("an action", {a.output for s in chart.steps for a in s.actions}, set(chart.outputs))
-    _known("a transition", {name for t in chart.transitions for name in (*t.sources, *t.targets)}, steps)
-    parts = [part for c in chart.conditions for part in walk(c)]
-    _known("a condition", {p.device for p in parts if isinstance(p, Signal | Rise)}, set(chart.inputs))
-    _known("a condition", {p.step for p in parts if isinstance(p, Active | Elapsed)}, steps)
-    parts = [part for r in chart.requirements for c in r.conditions for part in walk(c)]
-    devices = {p.device for p in parts if isinstance(p, Signal | Rise)}
-    _known("a requirement", devices, {*chart.inputs, *chart.outputs})
-    _known("a requirement", {p.step for p in parts if isinstance(p, Active | Elapsed)}, steps)
+    _known("counting", {c.counter for s in chart.steps for c in s.counting}, set(chart.counters))
+    named = {name for t in chart.transitions for name in (*t.sources, *t.targets, *t.aborts)}
+    _known("a transition", named, steps)
+    _known("the forcing", set() if chart.forcing is None else set(chart.forcing.steps), steps)
+    _known("an interlock", {i.output for i in chart.interlocks}, set(chart.outputs))
+    locked = [i.only_while for i in chart.interlocks]
+    _check_conditions("a condition", (c for c in chart.conditions if c not in locked), set(chart.inputs), chart)
+    asked = [part for r in chart.requirements for c in r.conditions for part in walk(c)]
+    if any(isinstance(part, Counted) for part in asked):
+        raise NotADocument("not a chart document: a requirement asks for a counter, which only the chart can see")
+    both = {*chart.inputs, *chart.outputs}
+    _check_conditions("an interlock", locked, both, chart)
+    _check_conditions("a requirement", (c for r in chart.requirements for c in r.conditions), both, chart)
     if len(steps) < len(chart.steps) or not any(step.initial for step in chart.steps):
         raise NotADocument("not a chart document: steps must have names of their own, and one must be initial")
+
+
+def _check_conditions(where: str, conditions: Iterable[Condition], devices: set[str], chart: Chart) -> None:
+    parts = [part for condition in conditions for part in walk(condition)]
+    _known(where, {p.device for p in parts if isinstance(p, Signal | Rise)}, devices)
+    _known(where, {p.step for p in parts if isinstance(p, Active | Elapsed)}, {step.name for step in chart.steps})
+    _known(where, {p.counter for p in parts if isinstance(p, Counted)}, set(chart.counters))
 
 
 def _known(where: str, names: set[str], known: set[str]) -> None:

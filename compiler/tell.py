@@ -10,6 +10,7 @@ from compiler.condition import (
     Always,
     And,
     Condition,
+    Counted,
     Elapsed,
     Not,
     Or,
@@ -78,6 +79,8 @@ def condition_words(condition: Condition, machine: Machine) -> str:
             return f"step {step} is active"
         case Elapsed(time_us=time):
             return f"{time_text(time)} have passed in the step"
+        case Counted(counter=name, at_least=number):
+            return f"{name} has reached {number}"
         case Sustained(of=of, time_us=time):
             return f"{_bracketed(of, machine)} for {time_text(time)}"
         case Not(of=of):

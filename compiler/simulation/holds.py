@@ -9,6 +9,7 @@ from compiler.condition import (
     Always,
     And,
     Condition,
+    Counted,
     Elapsed,
     Not,
     Or,
@@ -35,7 +36,7 @@ class Situation(Protocol):
 
 
 def holds(condition: Condition, situation: Situation) -> bool:
-    """Whether a condition is true in a situation."""
+    """Whether a condition is true in a situation. Raises ValueError where it asks for a counter."""
     match condition:
         case Always():
             return True
@@ -49,6 +50,8 @@ def holds(condition: Condition, situation: Situation) -> bool:
             return situation.active(step) and situation.elapsed(step, time_us)
         case Sustained():
             return situation.sustained(condition)
+        case Counted():
+            raise ValueError("a counter belongs to one implementation and can't be asked of any")
         case Not(of=of):
             return not holds(of, situation)
         case And(of=parts):

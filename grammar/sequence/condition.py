@@ -6,7 +6,19 @@ from dataclasses import dataclass
 
 from grammar.sequence.node import Name, Node, Quantity
 
-__all__ = ["After", "AllOf", "AnyOf", "Cond", "NotCond", "PlaceIs", "StateIs", "StateWord", "Sustained"]
+__all__ = [
+    "After",
+    "AllOf",
+    "AnyOf",
+    "AtRest",
+    "Cond",
+    "HasReached",
+    "NotCond",
+    "PlaceIs",
+    "StateIs",
+    "StateWord",
+    "Sustained",
+]
 
 
 class StateWord:
@@ -43,6 +55,21 @@ class PlaceIs(Node):
 
 
 @dataclass(frozen=True, slots=True)
+class HasReached(Node):
+    """``PARTS has reached 12``: a counter stands at that number or above."""
+
+    counter: Name
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class AtRest(Node):
+    """``LOADER is at rest``: that station's cycle has not begun, or is over."""
+
+    station: Name
+
+
+@dataclass(frozen=True, slots=True)
 class After(Node):
     """``after 5 s``: this step has lasted at least so long."""
 
@@ -76,4 +103,4 @@ class AnyOf(Node):
     parts: tuple[Cond, ...]
 
 
-Cond = StateIs | PlaceIs | After | Sustained | NotCond | AllOf | AnyOf
+Cond = StateIs | PlaceIs | HasReached | AtRest | After | Sustained | NotCond | AllOf | AnyOf

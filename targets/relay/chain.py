@@ -88,6 +88,8 @@ def sustained_words(chain: Chain) -> dict[Sustained, Words]:
 
 
 def _plain(chart: Chart) -> None:
+    if chart.counters or chart.interlocks or (chart.forcing is not None and chart.forcing.steps):
+        raise Unfit("it has counters, interlocks or a stop with steps of its own")
     if any(len(t.sources) > 1 or len(t.targets) > 1 for t in chart.transitions):
         raise Unfit("it has work going on side by side, which needs a chain for each branch")
     if sum(step.initial for step in chart.steps) != 1:

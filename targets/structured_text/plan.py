@@ -11,6 +11,7 @@ from compiler.condition import (
     Always,
     And,
     Condition,
+    Counted,
     Elapsed,
     Not,
     Or,
@@ -115,6 +116,8 @@ def expression(made: Plan, condition: Condition) -> str:
             return f"{made.wires[name]}_rose"
         case Active(step=step):
             return f"(StepNo = {made.numbers[step]})"
+        case Counted():
+            raise AssertionError(condition)  # refused: see refuse.py
         case Elapsed() | Sustained():
             return f"{made.timers[condition]}.Q"
         case Not(of=Always()):

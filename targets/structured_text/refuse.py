@@ -19,6 +19,10 @@ def reason_against(chart: Chart) -> str:
         return "it has not exactly one initial step, and the block keeps one step number"
     if len(chart.steps) > _MOST_STEPS:
         return f"it has more than {_MOST_STEPS} steps, and step numbers must fit INT"
+    if chart.counters or chart.interlocks:
+        return "it has counters or interlocks"
+    if any(transition.aborts for transition in chart.transitions) or (chart.forcing and chart.forcing.steps):
+        return "it breaks off parallel work or forces steps of its own"
     for transition in chart.transitions:
         if len(transition.sources) > 1 or len(transition.targets) > 1:
             return f"{transition.name} starts or joins parallel work, and the block keeps one step number"
