@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import NoReturn
+from typing import NoReturn, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 __all__ = [
     "Actuator",
+    "Centre",
     "Contact",
     "End",
     "Input",
@@ -18,7 +19,11 @@ __all__ = [
     "LoadKind",
     "Machine",
     "Medium",
+    "Motor",
+    "MotorKind",
     "PressureSwitch",
+    "Rapid",
+    "RapidKind",
     "Travel",
     "TravelBasis",
     "Valve",
@@ -58,6 +63,7 @@ class LoadKind(StrEnum):
     LAMP = "lamp"
     HORN = "horn"
     MOTOR = "motor"
+    CONTACTOR = "contactor"
 
 
 class Medium(StrEnum):
@@ -75,10 +81,42 @@ class End(StrEnum):
 
 
 class ValveKind(StrEnum):
-    """What a valve does when its solenoids are off: a spring returns it, or it stays where it was put."""
+    """What a valve does when its solenoids are off: a spring returns it, it stays where it was put, or springs bring
+    it to its centre, in which it drives its cylinder neither way."""
 
     SPRING_RETURN = "single solenoid, spring return"
     MEMORY = "double solenoid, memory"
+    THREE_POSITION = "three-position, spring-centred"
+
+
+class Centre(StrEnum):
+    """What the centre of a three-position valve does. Closed blocks every port; tandem blocks the cylinder and lets
+    the pump run to tank unloaded: both hold the rod where it is. Float joins the cylinder's ports to tank: the rod is
+    free, and a load may move it (common practice)."""
+
+    CLOSED = "closed centre"
+    TANDEM = "tandem centre"
+    FLOAT = "float centre"
+
+    @property
+    def holds(self) -> bool:
+        """Whether the rod is held where it stands."""
+        return self is not Centre.FLOAT
+
+
+class RapidKind(StrEnum):
+    """Why a stroke out is quick while a further solenoid is on: more flow is let in, or the rod side's oil is led
+    back to the bore side (regenerative)."""
+
+    RAPID = "rapid"
+    REGENERATIVE = "regenerative"
+
+
+class MotorKind(StrEnum):
+    """What drives a motor: oil through a spring-centred valve, or a pair of contactors."""
+
+    HYDRAULIC = "hydraulic"
+    ELECTRIC = "electric"
 
 
 class Input(_Named):
@@ -133,13 +171,43 @@ class PressureSwitch(_Named):
     build_up_us: int = Field(default=50_000, gt=0)
 
 
+class Rapid(_Model):
+    """The further solenoid of a valve that makes the stroke out quick while it is on, and the time of a whole stroke
+    out then. By itself, and on the way back, it does nothing."""
+
+    kind: RapidKind
+    solenoid: str
+    time: Travel
+
+
 class Valve(_Model):
     """The valve of one actuator. A spring-return valve has one solenoid: ``extend``, or ``retract`` when the
-    machine rests extended; a memory valve has both."""
+    machine rests extended; the others have both. Both solenoids on leave a memory valve as it was and a
+    three-position valve in its ``centre``, which no other kind has."""
 
     kind: ValveKind
     extend: str | None = None
     retract: str | None = None
+    centre: Centre | None = None
+    rapid: Rapid | None = None
+
+    @model_validator(mode="after")
+    def _fits(self) -> Self:
+        centred = self.kind is ValveKind.THREE_POSITION
+        if centred is not (self.centre is not None) or (centred and not (self.extend and self.retract)):
+            raise ValueError("a three-position valve, and no other, has a centre, and has two solenoids")
+        return self
+
+    @property
+    def solenoids(self) -> tuple[str, ...]:
+        """Every solenoid it has: the one that extends first, the one that makes it quick last."""
+        rapid = None if self.rapid is None else self.rapid.solenoid
+        return tuple(name for name in (self.extend, self.retract, rapid) if name is not None)
+
+    @property
+    def opposed(self) -> tuple[str, ...]:
+        """The two solenoids that send the rod opposite ways, or none where the valve has not both."""
+        return (self.extend, self.retract) if self.extend is not None and self.retract is not None else ()
 
 
 class Actuator(_Named):
@@ -158,6 +226,15 @@ class Actuator(_Named):
     pressure_switches: tuple[PressureSwitch, ...] = ()
 
 
+class Motor(_Named):
+    """A motor that runs both ways: ``forward`` and ``reverse`` are the loads that drive it, solenoids of a
+    spring-centred valve or contactors, never both on. With both off it stops. It has no position."""
+
+    kind: MotorKind
+    forward: str
+    reverse: str
+
+
 class Machine(_Model):
     """Everything that is bolted down. ``inputs`` holds every input device, switches of actuators included;
     ``loads`` every output, solenoids included; both in the order they were written.
@@ -167,6 +244,7 @@ class Machine(_Model):
 
     title: str = ""
     actuators: tuple[Actuator, ...] = ()
+    motors: tuple[Motor, ...] = ()
     inputs: tuple[Input, ...] = ()
     loads: tuple[Load, ...] = ()
     start: str | None = None
@@ -179,6 +257,10 @@ class Machine(_Model):
     def actuator(self, name: str) -> Actuator:
         """The actuator of that exact name. Raises KeyError if there is none."""
         return next((a for a in self.actuators if a.name == name), None) or _missing(name)
+
+    def motor(self, name: str) -> Motor:
+        """The motor of that exact name. Raises KeyError if there is none."""
+        return next((m for m in self.motors if m.name == name), None) or _missing(name)
 
 
 def _missing(name: str) -> NoReturn:
