@@ -7,6 +7,8 @@ from typing import NoReturn, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from compiler.ratings import Pump, Ratings
+
 __all__ = [
     "Actuator",
     "Centre",
@@ -218,6 +220,7 @@ class Actuator(_Named):
     bore_um: int | None = None
     rod_um: int | None = None
     single_acting: bool = False
+    ratings: Ratings | None = None
     rest: End = End.HOME
     valve: Valve
     extend_time: Travel
@@ -249,6 +252,7 @@ class Machine(_Model):
     loads: tuple[Load, ...] = ()
     start: str | None = None
     stop: str | None = None
+    pump: Pump | None = None
 
     def input(self, name: str) -> Input:
         """The input of that exact name. Raises KeyError if there is none."""

@@ -1,29 +1,69 @@
-"""Quantities as written become whole numbers of one named unit: microseconds, micrometres, and so on.
+"""Quantities as written become numbers of one named unit: whole microseconds, whole micrometres, and so on.
 
-pint does the conversions; it is imported when the first quantity is met, so that a command which needs none starts
-quickly.
+The conversions are exact fractions, and no unit library is loaded for them, so that reading a program stays quick.
+Factors: inch, pound and US gallon as defined in NIST SP 811 (from memory); a pound-force is a pound under standard
+gravity.
 """
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_UP, Decimal
-from functools import cache
-from typing import TYPE_CHECKING
+from decimal import Decimal
+from fractions import Fraction
+from math import floor
 
 from grammar.sequence.tree import Quantity
+from grammar.sequence.words import dimension
 
-if TYPE_CHECKING:
-    from pint import UnitRegistry
+__all__ = [
+    "NotThatKind",
+    "bar",
+    "cubic_centimetres_a_turn",
+    "kilograms",
+    "litres",
+    "litres_per_minute",
+    "micrometres",
+    "microseconds",
+    "newtons",
+    "share",
+    "time_text",
+    "turns_a_minute",
+]
 
-__all__ = ["NotThatKind", "bar", "litres_per_minute", "micrometres", "microseconds", "time_text"]
+_INCH_MM = Fraction("25.4")
+_POUND_KG = Fraction("0.45359237")
+_POUND_N = _POUND_KG * Fraction("9.80665")
+_CUBIC_INCH_L = _INCH_MM**3 / 10**6
 
-# How our spellings are spelt in pint. "gpm" is the US liquid gallon: 231 cubic inches (NIST SP 811).
-_PINT = {"L/min": "liter/minute", "gpm": "gallon/minute", "in": "inch", "h": "hour", "min": "minute"}
-_KIND = {
-    "microsecond": "a time (s, ms, min)",
-    "micrometer": "a length (mm, cm, in)",
-    "bar": "a pressure (bar, psi, MPa)",
-    "liter/minute": "a flow (L/min, gpm)",
+# What one of each unit is, in the unit that its kind is kept in.
+_IN_KEPT_UNITS: dict[str, dict[str, Fraction]] = {
+    "time": {
+        "us": Fraction(1), "ms": Fraction(10**3), "s": Fraction(10**6), "min": Fraction(60 * 10**6),
+        "h": Fraction(3600 * 10**6),
+    },
+    "length": {"mm": Fraction(10**3), "cm": Fraction(10**4), "m": Fraction(10**6), "in": _INCH_MM * 1000},
+    "pressure": {
+        "bar": Fraction(1), "psi": _POUND_N / (_INCH_MM / 1000) ** 2 / 10**5, "MPa": Fraction(10),
+        "kPa": Fraction(1, 100),
+    },
+    "flow": {"L/min": Fraction(1), "gpm": 231 * _CUBIC_INCH_L},
+    "force": {"N": Fraction(1), "kN": Fraction(1000), "lbf": _POUND_N},
+    "mass": {"kg": Fraction(1), "lb": _POUND_KG},
+    "volume": {"L": Fraction(1), "cm3": Fraction(1, 1000), "in3": _CUBIC_INCH_L},
+    "displacement": {"cm3/rev": Fraction(1), "in3/rev": _CUBIC_INCH_L * 1000},
+    "turns": {"rpm": Fraction(1)},
+    "share": {"%": Fraction(1, 100)},
+}  # fmt: skip
+_TOLD = {
+    "time": "a time (s, ms, min)",
+    "length": "a length (mm, cm, in)",
+    "pressure": "a pressure (bar, psi, MPa)",
+    "flow": "a flow (L/min, gpm)",
+    "force": "a force (N, kN, lbf)",
+    "mass": "a mass (kg, lb)",
+    "volume": "a volume (L, cm3, in3)",
+    "displacement": "a displacement (cm3/rev, in3/rev)",
+    "turns": "a speed of turning (rpm)",
+    "share": "a percentage (%)",
 }
 
 
@@ -31,34 +71,30 @@ class NotThatKind(ValueError):
     """A quantity of the wrong kind, or too small or large to use. Its text says what was expected."""
 
 
-@cache
-def _registry() -> UnitRegistry[Decimal]:
-    from pint import UnitRegistry
-
-    return UnitRegistry(non_int_type=Decimal, cache_folder=None)
-
-
-def _convert(quantity: Quantity, unit: str) -> Decimal:
-    from pint import DimensionalityError
-
-    units = _registry()
-    try:
-        value = units.Quantity(Decimal(quantity.number), _PINT.get(quantity.unit, quantity.unit)).to(unit)
-    except DimensionalityError:
-        raise NotThatKind(_KIND[unit]) from None
-    return Decimal(value.magnitude)
+def _exact(quantity: Quantity, kind: str) -> Fraction:
+    factor = _IN_KEPT_UNITS[kind].get(quantity.unit)
+    if factor is None or dimension(quantity.unit) != kind:
+        raise NotThatKind(_TOLD[kind])
+    return Fraction(quantity.number) * factor
 
 
-def _whole(quantity: Quantity, unit: str) -> int:
-    value = int(_convert(quantity, unit).to_integral_value(ROUND_HALF_UP))
+def _above_zero(quantity: Quantity, kind: str) -> Fraction:
+    value = _exact(quantity, kind)
     if value <= 0:
-        raise NotThatKind(f"{_KIND[unit]} greater than zero")
+        raise NotThatKind(f"{_TOLD[kind]} greater than zero")
+    return value
+
+
+def _whole(quantity: Quantity, kind: str) -> int:
+    value = floor(_exact(quantity, kind) + Fraction(1, 2))
+    if value <= 0:
+        raise NotThatKind(f"{_TOLD[kind]} greater than zero")
     return value
 
 
 def microseconds(quantity: Quantity) -> int:
     """A time in whole microseconds, at least 1 and at most 1000 h. Raises NotThatKind."""
-    time = _whole(quantity, "microsecond")
+    time = _whole(quantity, "time")
     if time > 3_600_000_000_000:
         raise NotThatKind("a time of 1000 h or less")
     return time
@@ -66,23 +102,50 @@ def microseconds(quantity: Quantity) -> int:
 
 def micrometres(quantity: Quantity) -> int:
     """A length in whole micrometres, at least 1. Raises NotThatKind."""
-    return _whole(quantity, "micrometer")
+    return _whole(quantity, "length")
 
 
 def bar(quantity: Quantity) -> float:
     """A pressure in bar, above zero. Raises NotThatKind."""
-    value = float(_convert(quantity, "bar"))
-    if value <= 0:
-        raise NotThatKind("a pressure greater than zero")
-    return value
+    return float(_above_zero(quantity, "pressure"))
 
 
-def litres_per_minute(quantity: Quantity) -> Decimal:
+def litres_per_minute(quantity: Quantity) -> float:
     """A flow in litres per minute, above zero. Raises NotThatKind."""
-    value = _convert(quantity, "liter/minute")
-    if value <= 0:
-        raise NotThatKind("a flow greater than zero")
-    return value
+    return float(_above_zero(quantity, "flow"))
+
+
+def newtons(quantity: Quantity) -> float:
+    """A force in newtons, above zero. Raises NotThatKind."""
+    return float(_above_zero(quantity, "force"))
+
+
+def kilograms(quantity: Quantity) -> float:
+    """A mass in kilograms, above zero. Raises NotThatKind."""
+    return float(_above_zero(quantity, "mass"))
+
+
+def litres(quantity: Quantity) -> float:
+    """A volume in litres, above zero. Raises NotThatKind."""
+    return float(_above_zero(quantity, "volume"))
+
+
+def cubic_centimetres_a_turn(quantity: Quantity) -> float:
+    """A displacement in cubic centimetres a turn, above zero. Raises NotThatKind."""
+    return float(_above_zero(quantity, "displacement"))
+
+
+def turns_a_minute(quantity: Quantity) -> float:
+    """A speed of turning in turns a minute, above zero. Raises NotThatKind."""
+    return float(_above_zero(quantity, "turns"))
+
+
+def share(quantity: Quantity) -> float:
+    """A percentage as a share of one: above 0, at most 1. Raises NotThatKind."""
+    value = _above_zero(quantity, "share")
+    if value > 1:
+        raise NotThatKind("a percentage of 100 % or less")
+    return float(value)
 
 
 def time_text(time_us: int) -> str:

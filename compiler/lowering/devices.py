@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from typing import TypeVar
 
 from compiler.faults import finding
-from compiler.lowering.travel import TravelFacts, travel_times
+from compiler.lowering.ratings import stated_of
+from compiler.lowering.travel import travel_time
 from compiler.machine import (
     Actuator,
     Contact,
@@ -23,7 +24,8 @@ from compiler.machine import (
     Valve,
     ValveKind,
 )
-from compiler.units import NotThatKind, bar, litres_per_minute, micrometres, microseconds
+from compiler.ratings import Ratings
+from compiler.units import NotThatKind, bar, micrometres
 from grammar.diagnostic import Diagnostic
 from grammar.sequence import tree
 from grammar.source import Span
@@ -142,7 +144,7 @@ def _stroke_names(program: tree.Program) -> list[str]:
 
 def _add_default_cylinder(devices: Devices, name: str) -> None:
     k = len(devices.actuators) + 1
-    out, back = travel_times(TravelFacts())
+    out, back = (travel_time(None, None, end) for end in (End.END, End.HOME))
     switches = (_switch(f"LS{2 * k - 1}", End.END), _switch(f"LS{2 * k}", End.HOME))
     nowhere = Span(0, 0)
     devices.add(
@@ -190,7 +192,7 @@ def _add_cylinder(devices: Devices, cylinder: tree.Cylinder) -> None:
         if key in once:
             devices.fault("RW211", f"{cylinder.name.text} already has this", part.span)
         once.setdefault(key, part)
-    facts = _travel_facts(devices, once)
+    facts = stated_of(devices, once)
     rest = End.END if "NormallyExtended" in once else End.HOME
     stroke = facts.stroke_um or _DEFAULT_STROKE_UM
     switches: list[LimitSwitch] = []
@@ -204,7 +206,7 @@ def _add_cylinder(devices: Devices, cylinder: tree.Cylinder) -> None:
             case _:
                 pass
     valve = _valve(devices, cylinder, once, rest)
-    out, back = travel_times(facts)
+    out, back = (travel_time(facts.times.get(end), facts.piston, end) for end in (End.END, End.HOME))
     devices.add(
         Actuator(
             name=cylinder.name.text,
@@ -213,6 +215,7 @@ def _add_cylinder(devices: Devices, cylinder: tree.Cylinder) -> None:
             bore_um=facts.bore_um,
             rod_um=facts.rod_um,
             single_acting=facts.single_acting,
+            ratings=None if facts.ratings == Ratings() else facts.ratings,
             rest=rest,
             valve=valve,
             extend_time=out,
@@ -245,35 +248,6 @@ def _add_parts(devices: Devices, cylinder: tree.Cylinder, parts: list[tree.Attri
                 pass
     for solenoid in dict.fromkeys(name for name in (valve.extend, valve.retract) if name):
         devices.add(Load(name=solenoid, kind=LoadKind.SOLENOID), spans.get(solenoid, cylinder.name.span))
-
-
-def _travel_facts(devices: Devices, once: dict[str, tree.Attribute]) -> TravelFacts:
-    facts = TravelFacts(single_acting="SingleActing" in once)
-    for part in once.values():
-        match part:
-            case tree.Bore(length=length):
-                facts.bore_um = devices.value(micrometres, length)
-            case tree.Rod(length=length):
-                facts.rod_um = devices.value(micrometres, length)
-            case tree.StrokeLength(length=length):
-                facts.stroke_um = devices.value(micrometres, length)
-            case tree.Flow(flow=flow):
-                facts.flow_lpm = devices.value(litres_per_minute, flow)
-            case tree.TravelTime(direction=direction, least=least, greatest=greatest):
-                first = devices.value(microseconds, least)
-                last = first if greatest is None else devices.value(microseconds, greatest)
-                if first and last and first > last:
-                    devices.fault("RW206", "the least time is greater than the greatest", part.span,
-                                  expected="the shorter time first")  # fmt: skip
-                elif first and last:
-                    facts.stated[direction] = (first, last)
-            case _:
-                pass
-    rod, bore = once.get("Rod"), facts.bore_um
-    if rod is not None and bore is not None and facts.rod_um is not None and facts.rod_um >= bore:
-        devices.fault("RW215", "the rod is as thick as the bore, or thicker", rod.span)
-        facts.rod_um = None
-    return facts
 
 
 def _valve(devices: Devices, cylinder: tree.Cylinder, once: dict[str, tree.Attribute], rest: End) -> Valve:

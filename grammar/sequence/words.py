@@ -160,6 +160,16 @@ _DIMENSIONS: dict[str, dict[str, tuple[str, ...]]] = {
         "min": ("min.", "mins", "minute", "minutes"),
         "h": ("hr", "hrs", "hour", "hours"),
     },
+    "force": {"N": ("newton", "newtons"), "kN": (), "lbf": ("pound-force",)},
+    "mass": {"kg": ("kilogram", "kilograms"), "lb": ("lbs", "pound", "pounds")},
+    "volume": {
+        "L": ("litre", "litres", "liter", "liters"),
+        "cm3": ("cm³", "cc"),
+        "in3": ("in³", "cubic inch", "cubic inches"),
+    },
+    "displacement": {"cm3/rev": ("cm³/rev", "cc/rev"), "in3/rev": ("in³/rev",)},
+    "turns": {"rpm": ("rev/min", "r/min")},
+    "share": {"%": ("percent", "per cent")},
 }
 UNITS: dict[str, str] = {
     spelling.casefold(): name
@@ -185,7 +195,7 @@ def unit(spelling: str) -> str:
 
 @cache
 def dimension(name: str) -> str:
-    """What a canonical unit measures: length, pressure, flow or time. Raises KeyError if it is no unit."""
+    """What a canonical unit measures: length, pressure, time and so on. Raises KeyError if it is no unit."""
     for kind, units in _DIMENSIONS.items():
         if name in units:
             return kind
