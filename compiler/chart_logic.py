@@ -60,6 +60,7 @@ class ChartLogic:
     name = "the sequence as written"
 
     def __init__(self, chart: Chart) -> None:
+        self.chart = chart
         self.inputs = chart.inputs
         self.outputs = chart.outputs
         self._steps = {step.name: k for k, step in enumerate(chart.steps)}

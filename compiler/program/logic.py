@@ -13,7 +13,7 @@ from compiler.program.binding import bind
 from compiler.program.flow import TIMERS
 from compiler.program.layout import Layout, layout
 from compiler.program.lit import lit
-from compiler.program.scan import OVERDUE, Scan, State, scan_function
+from compiler.program.scan import OVERDUE, Scan, ScanText, State, scan_function, scan_text
 from compiler.timers import Phase
 from grammar.diagnostic import Diagnostic
 from grammar.structured_text.constant import constant_duration
@@ -41,7 +41,8 @@ def program_logic(
     if told:
         return tuple(told)
     try:
-        scan = scan_function(unit, plan, bound.wires, bound.outputs)
+        text = scan_text(unit, plan, bound.wires, bound.outputs)
+        scan = scan_function(text)
     except (RecursionError, SyntaxError, MemoryError):
         return (fault("RW517", "the statements are nested too deep to be run", unit.name.span),)
     return ProgramLogic(
@@ -50,6 +51,7 @@ def program_logic(
         timers=tuple(Timer(plan.names[where].name.text, presets[where]) for where in plan.timers),
         plan=plan,
         scan=scan,
+        text=text,
         closed=tuple(device.contact is Contact.NORMALLY_CLOSED for device in machine.inputs),
         notices=bound.notices,
     )
@@ -65,6 +67,7 @@ class ProgramLogic:
     timers: tuple[Timer, ...]
     plan: Layout
     scan: Scan
+    text: ScanText
     closed: Bits
     notices: tuple[Diagnostic, ...] = ()
     name: str = "the structured text"

@@ -30,7 +30,7 @@ from grammar.structured_text.tree import (
     Unit,
 )
 
-__all__ = ["OVERDUE", "Scan", "State", "scan_function"]
+__all__ = ["OVERDUE", "Scan", "ScanText", "State", "scan_function", "scan_text"]
 
 State = tuple[bool | int, ...]
 Scan = Callable[[State, tuple[bool, ...], set[int]], tuple[State, tuple[bool, ...], bool]]
@@ -45,10 +45,25 @@ OVERDUE = 4
 """A timer whose time has run out and that has not been called since: its outputs stay until it is called."""
 
 
-def scan_function(unit: Unit, plan: Layout, wires: Mapping[str, int], outputs: Sequence[str | None]) -> Scan:
+@dataclass(frozen=True)
+class ScanText:
+    """A scan as the text of a Python function, and the tables it looks things up in."""
+
+    source: str
+    tables: Mapping[str, object]
+
+
+def scan_function(text: ScanText) -> Scan:
+    """The scan that a text says. Raises RecursionError or SyntaxError where it is nested beyond what Python takes."""
+    space = dict(text.tables)
+    exec(compile(text.source, "<structured text>", "exec"), space)
+    scan: Scan = space["scan"]  # type: ignore[assignment]  # defined by the text just run
+    return scan
+
+
+def scan_text(unit: Unit, plan: Layout, wires: Mapping[str, int], outputs: Sequence[str | None]) -> ScanText:
     """The scan of a sound unit. ``wires`` gives the place of each input variable, ``outputs`` the variable of each
-    load, None for a load that is never driven. Raises RecursionError or SyntaxError where the program is nested
-    beyond what Python takes."""
+    load, None for a load that is never driven. Raises RecursionError where the program is nested too deep."""
     local = {place: f"({value})" for place, value in plan.fixed.items()}
     local |= {(slot.key, slot.field): f"s{k}" for k, slot in enumerate(plan.slots)}
     local |= {(slot.key, slot.field): f"p{k}" for k, slot in enumerate(plan.passing)}
@@ -65,7 +80,7 @@ def scan_function(unit: Unit, plan: Layout, wires: Mapping[str, int], outputs: S
     lines += [f" p{k} = {slot.initial}" for k, slot in enumerate(plan.passing) if _temporary(plan, slot)]
     lines += writer.body(unit.body, 1)
     lines.append(f" {writer.end}")
-    space: dict[str, object] = {
+    tables: dict[str, object] = {
         "wrapped": wrapped,
         "quotient": quotient,
         "remainder": remainder,
@@ -73,9 +88,7 @@ def scan_function(unit: Unit, plan: Layout, wires: Mapping[str, int], outputs: S
         **{name: _timer_table(kind) for name, kind in TIMERS.items()},
         **writer.tables,
     }
-    exec(compile("\n".join(lines), "<structured text>", "exec"), space)
-    scan: Scan = space["scan"]  # type: ignore[assignment]  # defined by the text just run
-    return scan
+    return ScanText("\n".join(lines), tables)
 
 
 def _temporary(plan: Layout, slot: Slot) -> bool:
