@@ -33,18 +33,28 @@ _WIDTH = 76
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
-    """A way to build a chart in relays: what the user types for it, its full name, and what builds it."""
+    """A way to build a chart in relays: what the user types for it, its full name, and what builds it of a machine
+    and a chart (with ``anti_repeat`` by keyword), or raises Unfit."""
 
     key: str
     name: str
     build: Callable[..., Built]
 
 
+def _in_one_line(build: Callable[..., Built]) -> Callable[..., Built]:
+    """The builder of an arrangement that takes the chart read as one line of steps."""
+
+    def built(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
+        return build(machine, chain(chart), anti_repeat=anti_repeat)
+
+    return built
+
+
 ARRANGEMENTS = (
-    Arrangement("on-delay", "on-delay dwell", on_delay.build),
-    Arrangement("off-delay", "off-delay dwell", off_delay.build),
-    Arrangement("one-shot", "one-shot stroke", one_shot.build),
-    Arrangement("step-chain", "step chain", step_chain.build),
+    Arrangement("on-delay", "on-delay dwell", _in_one_line(on_delay.build)),
+    Arrangement("off-delay", "off-delay dwell", _in_one_line(off_delay.build)),
+    Arrangement("one-shot", "one-shot stroke", _in_one_line(one_shot.build)),
+    Arrangement("step-chain", "step chain", _in_one_line(step_chain.build)),
 )
 
 
@@ -55,7 +65,7 @@ def emit(machine: Machine, chart: Chart, *, options: Options) -> Iterator[Artefa
             continue
         made: tuple[Artefact | Refusal, ...]
         try:
-            built = arrangement.build(machine, chain(chart), anti_repeat=options.anti_repeat)
+            built = arrangement.build(machine, chart, anti_repeat=options.anti_repeat)
             made = _artefacts(machine, chart, arrangement, built, options)
         except Unfit as unfit:
             made = (Refusal(TARGET_NAME, f"{arrangement.name} rungs", str(unfit)),)
