@@ -23,7 +23,7 @@ from compiler.checking.trial import (
     supply_off,
     thinned,
 )
-from compiler.machine import Actuator, InputKind, Machine
+from compiler.machine import Actuator, InputKind, Machine, Travel
 from compiler.simulation.run import Event, EventKind, Scenario, Stamp, Stretch, StrokeTimes, Swiftness, stroke_times
 
 __all__ = ["FAMILIES", "Family", "free_inputs", "mixes", "start_let_go", "switch_names"]
@@ -172,11 +172,15 @@ def _strokes(trial: Trial) -> Iterator[Scenario]:
 
 
 def _any_times(random: Random, actuator: Actuator) -> StrokeTimes:
-    extend, retract = actuator.extend_time, actuator.retract_time
+    def any_of(travel: Travel) -> int:
+        return random.randint(travel.least_us, travel.greatest_us)
+
+    rapid = actuator.valve.rapid
     return StrokeTimes(
         actuator=actuator.name,
-        extend_us=random.randint(extend.least_us, extend.greatest_us),
-        retract_us=random.randint(retract.least_us, retract.greatest_us),
+        extend_us=any_of(actuator.extend_time),
+        retract_us=any_of(actuator.retract_time),
+        rapid_us=None if rapid is None else any_of(rapid.time),
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from compiler.chart import Chart, Requirement
 from compiler.logic import Logic
-from compiler.machine import Machine, ValveKind
+from compiler.machine import Machine
 from compiler.proof.cycle import CycleTime, cycle_time
 from compiler.proof.explore import Ending, Node, explore, never_settling
 from compiler.proof.product import Product
@@ -130,17 +130,14 @@ def _home(product: Product, situation: Situation) -> bool:
     """At rest as in the beginning: the same is on inside, and every rod stands where it stood."""
     first = product.first().target
     lit = product.driver.lit
-    standing = tuple(rod.at_rest for rod in product.rods)
-    return lit(situation.driver) == lit(first.driver) and situation.places == standing
+    standing = all(rod.rests(place) for rod, place in zip(product.rods, situation.places, strict=True))
+    return lit(situation.driver) == lit(first.driver) and standing
 
 
 def _both(product: Product, machine: Machine) -> list[int]:
-    """For each actuator the two solenoids of a memory valve, as bits; 0 for others."""
+    """For each actuator the two solenoids that send it opposite ways, as bits; 0 where there is one."""
     loads = {load.name: 1 << k for k, load in enumerate(machine.loads)}
-    return [
-        loads[a.valve.extend or ""] | loads[a.valve.retract or ""] if a.valve.kind is ValveKind.MEMORY else 0
-        for a in machine.actuators
-    ]
+    return [sum(loads[name] for name in a.valve.opposed) for a in machine.actuators]
 
 
 def _steps(product: Product, situations: Iterable[Situation]) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from copy import copy
 
 from compiler.logic import Logic
 from compiler.machine import Machine
-from compiler.proof.rods import Place, Pressure, Rod, Solenoids
+from compiler.proof.rods import Place, Pressure, Rod
 from compiler.proof.situation import Clocks, Deadline, Happening, Move, Situation
 from compiler.proof.table import CHATTERS, OFF, Nothing, Table
 from compiler.proof.world import APART, CAREFUL, FAULTY, JAM, SUPPLY, World
@@ -40,7 +40,7 @@ class Product:
         bit = {name: 1 << k for k, name in enumerate(devices)}
         read = self.driver.reads | self.shadow.reads
         seen = {name: b for name, b in bit.items() if b & read}
-        self.rods = tuple(Rod(a, seen) for a in machine.actuators)
+        self.rods = tuple(Rod(a, seen, loads) for a in machine.actuators)
         self.pressures = tuple(p for k, a in enumerate(machine.actuators) for p in Pressure.of(a, k, seen))
         owned = {s.name for a in machine.actuators for s in (*a.limit_switches, *a.pressure_switches)}
         self.free = tuple((name, b) for name, b in seen.items() if name not in owned)
@@ -51,7 +51,6 @@ class Product:
         self._fails = False
         self._seen: dict[tuple[bool, bool], Product] = {(False, False): self}
         self._names = {b: name for name, b in bit.items()}
-        self._solenoids = tuple(Solenoids.of(a.valve, loads) for a in machine.actuators)
         self._shadow_from = len(self.driver.presets)
         self._rods_from = self._shadow_from + len(self.shadow.presets)
         self._pressures_from = self._rods_from + len(self.rods)
@@ -159,7 +158,7 @@ class Product:
         driver, table = after.driver, self.driver
         if table.shown(driver) != table.shown(at.driver) or self._times_change(at, driver, _NONE):
             return True
-        at_rest = all(place is rod.at_rest for place, rod in zip(at.places, self.rods, strict=True))
+        at_rest = all(rod.rests(place) for place, rod in zip(at.places, self.rods, strict=True))
         return at_rest and table.on(driver) != table.on(at.driver)
 
     def _jams(self, at: Situation) -> Iterator[Move]:
@@ -257,9 +256,8 @@ class Product:
         """The valves obey. Rods that set out have a new clock; so has a pressure switch that stood as it should for
         where its rod had come, if only to be turned there, and now is to change."""
         for k, place in enumerate(places):
-            way = self._solenoids[k].way(on, place.way)
-            if way != place.way:
-                after, sets_out = self.rods[k].turn(place, way)
+            after, sets_out = self.rods[k].obey(place, on)
+            if after is not place:
                 places = (*places[:k], after, *places[k + 1 :])
                 fresh |= {
                     j + self._pressures_from

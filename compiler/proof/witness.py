@@ -167,7 +167,7 @@ def _sets_out(path: list[Node], j: int, device: str, product: Product) -> bool:
     k = next(k for k, rod in enumerate(product.rods) if rod.actuator.name == device)
     now = path[j].situation.places[k]
     before = path[j - 1].situation.places[k] if j else None
-    return before is None or not before.moving or before.way != now.way
+    return before is None or not before.moving or before.drive != now.drive
 
 
 def _longest(count: int, bounds: list[_Apart], fixed: dict[int, int]) -> list[int] | None:
@@ -236,7 +236,7 @@ def _passes(happening: Happening, name: str) -> bool:
 
 def _turned(path: list[Node], j: int, k: int) -> bool:
     before, now = path[j - 1].situation.places[k], path[j].situation.places[k]
-    return before.way != now.way
+    return before.drive != now.drive
 
 
 def _leg_ends(path: list[Node], i: int, k: int, name: str) -> bool:

@@ -1,9 +1,13 @@
 """The Plant: cylinders, their valves and switches, in whole microseconds and exact positions.
 
-A position is counted in units so small that a stroke is (time out) x (time back) x (stroke in micrometres) of
-them: both speeds and every switch place are then whole numbers, and nothing is ever rounded but the instant at
-which something is seen, which is the first whole microsecond at or past it. Commands never change a switch in
-zero time: a limit switch lets go only after its reset travel, a pressure switch only after the pressure has gone.
+A position is counted in units so small that a stroke is the product of its times (out, back and, where there is one,
+out rapidly) and its micrometres: every speed and every switch place is then a whole number, and nothing is ever
+rounded but the instant at which something is seen, which is the first whole microsecond at or past it. Commands never
+change a switch in zero time: a limit switch lets go only after its reset travel, a pressure switch only after the
+pressure has gone.
+
+A valve in its centre drives its rod neither way, and the rod stands where it is. Behind a float centre it is free,
+but nothing here moves it. Pressure builds up only while the valve drives the rod against something.
 """
 
 from __future__ import annotations
@@ -11,6 +15,8 @@ from __future__ import annotations
 from collections.abc import Collection
 from copy import copy
 from fractions import Fraction
+from math import prod
+from typing import NamedTuple
 
 from compiler.machine import Actuator, End, LimitSwitch, Machine, PressureSwitch, Valve, ValveKind
 from compiler.simulation.run import Pace, StrokeTimes
@@ -74,12 +80,19 @@ class _PressureSwitch:
             self.made, self.due_us = pressed, None
 
 
+class _Drive(NamedTuple):
+    """What a valve does with its rod: sends it out (1), back (-1), neither (0); ``rapid`` on a quick stroke out."""
+
+    way: int
+    rapid: bool = False
+
+
 class _Rod:
-    """One actuator in motion: where it was ``since_us``, which way its valve sends it, and whether it is jammed."""
+    """One actuator in motion: where it was ``since_us``, how its valve drives it, and whether it is jammed."""
 
     __slots__ = (
+        "drive",
         "due_us",
-        "extend_speed",
         "full",
         "jammed",
         "limits",
@@ -88,23 +101,27 @@ class _Rod:
         "position",
         "pressures",
         "rest",
-        "retract_speed",
         "since_us",
+        "speeds",
         "unit",
         "valve",
-        "way",
     )  # fmt: skip
 
     def __init__(self, actuator: Actuator, times: StrokeTimes, paces: Collection[Pace]) -> None:
         self.name = actuator.name
         self.paces = {p.from_us: p for p in paces if p.actuator == actuator.name}
         self.valve = actuator.valve
-        self.unit = times.extend_us * times.retract_us
+        takes = {_Drive(1): times.extend_us, _Drive(-1): times.retract_us}
+        if actuator.valve.rapid is not None:
+            if times.rapid_us is None:
+                raise KeyError(f"{actuator.name} extends rapidly, and nothing says how fast")
+            takes[_Drive(1, rapid=True)] = times.rapid_us
+        self.unit = prod(takes.values())
         self.full = actuator.stroke_um * self.unit
-        self.extend_speed: int | Fraction = times.retract_us * actuator.stroke_um
-        self.retract_speed: int | Fraction = times.extend_us * actuator.stroke_um
-        self.way = _WAY[actuator.rest]
-        self.rest = self.full if self.way > 0 else 0
+        self.speeds: dict[_Drive, int | Fraction] = {d: self.full // us for d, us in takes.items()}
+        centred = self.valve.kind is ValveKind.THREE_POSITION
+        self.drive = _Drive(0 if centred else _WAY[actuator.rest])
+        self.rest = self.full if actuator.rest is End.END else 0
         self.position: int | Fraction = self.rest
         self.since_us, self.jammed = 0, False
         self.limits = tuple(_LimitSwitch(s, self.unit, self.position) for s in actuator.limit_switches)
@@ -116,13 +133,15 @@ class _Rod:
         )
         self.due_us: int | None = None
 
+    @property
+    def way(self) -> int:
+        return self.drive.way
+
     def at(self, now_us: int) -> int | Fraction:
-        if self.jammed:
+        if self.jammed or not self.way:
             return self.position
-        gone = now_us - self.since_us
-        if self.way > 0:
-            return min(self.full, self.position + self.extend_speed * gone)
-        return max(0, self.position - self.retract_speed * gone)
+        gone = self.speeds[self.drive] * (now_us - self.since_us)
+        return min(self.full, self.position + gone) if self.way > 0 else max(0, self.position - gone)
 
     def moving(self, now_us: int) -> int:
         """1 moving out, -1 moving back, 0 standing."""
@@ -149,16 +168,12 @@ class _Rod:
         if left <= 0 or time <= 0:
             return
         self.rebase(now_us)
-        if self.way > 0:
-            self.extend_speed = Fraction(left) / time
-        else:
-            self.retract_speed = Fraction(left) / time
+        self.speeds[self.drive] = Fraction(left) / time
 
     def _next(self, now_us: int) -> int | None:
         dues = [p.due_us for p in self.pressures if p.due_us is not None]
         if self.moving(now_us):
-            speed = self.extend_speed if self.way > 0 else self.retract_speed
-            position = self.at(now_us)
+            speed, position = self.speeds[self.drive], self.at(now_us)
             left = self.full - position if self.way > 0 else position
             dues.append(now_us - (-left // speed))
             for switch in self.limits:
@@ -169,13 +184,20 @@ class _Rod:
 
     def copy(self) -> _Rod:
         twin = copy(self)
+        twin.speeds = dict(self.speeds)
         twin.limits = tuple(copy(s) for s in self.limits)
         twin.pressures = tuple(copy(s) for s in self.pressures)
         return twin
 
 
-def _commanded(valve: Valve, now: int, on: Collection[str]) -> int:
-    """The way a valve sends its actuator: 1 out, -1 back. A memory valve with both solenoids on stays as it was."""
+def _driven(valve: Valve, now: _Drive, on: Collection[str]) -> _Drive:
+    """What a valve does with these loads on. With both solenoids on, a memory valve stays as it was, and a
+    three-position valve in its centre."""
+    way = _sent(valve, now.way, on)
+    return _Drive(way, rapid=way > 0 and valve.rapid is not None and valve.rapid.solenoid in on)
+
+
+def _sent(valve: Valve, now: int, on: Collection[str]) -> int:
     extend, retract = valve.extend in on, valve.retract in on
     match valve.kind:
         case ValveKind.SPRING_RETURN if valve.extend is not None:
@@ -184,13 +206,15 @@ def _commanded(valve: Valve, now: int, on: Collection[str]) -> int:
             return -1 if retract else 1
         case ValveKind.MEMORY:
             return now if extend == retract else 1 if extend else -1
+        case ValveKind.THREE_POSITION:
+            return extend - retract
 
 
 class Plant:
     """The moving parts of a machine, standing at rest at time 0.
 
     The hydraulic or pneumatic supply is always there; what a lost control supply does follows from the valves.
-    Raises KeyError when ``strokes`` leaves out an actuator.
+    Raises KeyError when ``strokes`` leaves out an actuator, or the time of its stroke out done rapidly.
     """
 
     def __init__(self, machine: Machine, strokes: Collection[StrokeTimes], paces: Collection[Pace] = ()) -> None:
@@ -210,10 +234,10 @@ class Plant:
     def command(self, now_us: int, on: Collection[str]) -> None:
         """Switch the valves: ``on`` are the outputs that are on from ``now_us``. No switch changes at once."""
         for rod in self._rods.values():
-            way = _commanded(rod.valve, rod.way, on)
-            if way != rod.way:
+            drive = _driven(rod.valve, rod.drive, on)
+            if drive != rod.drive:
                 rod.rebase(now_us)
-                rod.way = way
+                rod.drive = drive
                 rod.advance(now_us)
 
     def jam(self, now_us: int, actuator: str, jammed: bool) -> None:
@@ -231,6 +255,10 @@ class Plant:
     def motion(self, now_us: int) -> dict[str, tuple[int, int]]:
         """Every actuator: its position in micrometres from home, and 1, -1 or 0 for out, back or standing."""
         return {name: (rod.at(now_us) // rod.unit, rod.moving(now_us)) for name, rod in self._rods.items()}
+
+    def rapid(self, now_us: int) -> frozenset[str]:
+        """The actuators that are on a stroke out made quick by a further solenoid."""
+        return frozenset(name for name, rod in self._rods.items() if rod.drive.rapid and rod.moving(now_us))
 
     def moving(self, now_us: int) -> bool:
         """Whether any rod is on its way."""

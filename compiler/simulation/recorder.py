@@ -20,7 +20,7 @@ class Recorder:
         self.changes: list[Change] = []
         self.moves: list[Move] = []
         self._on: dict[tuple[Side, Role], tuple[str, ...]] = {}
-        self._motion = {a.name: 0 for a in machine.actuators}
+        self._motion = {a.name: (0, False) for a in machine.actuators}
         self._devices = tuple(i.name for i in machine.inputs)
 
     def look(self, bench: Bench, events: tuple[Event, ...]) -> None:
@@ -49,7 +49,9 @@ class Recorder:
         self._on[side, role] = now
 
     def _move(self, bench: Bench) -> None:
+        rapid = bench.plant.rapid(bench.now_us)
         for name, (position_um, way) in bench.plant.motion(bench.now_us).items():
-            if way != self._motion[name] or (bench.now_us == 0 and position_um):
+            now = (way, name in rapid)
+            if now != self._motion[name] or (bench.now_us == 0 and position_um):
                 self.moves.append(Move(at_us=bench.now_us, actuator=name, position_um=position_um, way=way))
-            self._motion[name] = way
+            self._motion[name] = now

@@ -60,11 +60,13 @@ class Event(_Model):
 
 
 class StrokeTimes(_Model):
-    """The times the full strokes of an actuator take in one run, in microseconds."""
+    """The times the full strokes of an actuator take in one run, in microseconds; ``rapid_us`` is that of a stroke
+    out with the solenoid on that makes it quick, where there is one."""
 
     actuator: str
     extend_us: int = Field(gt=0)
     retract_us: int = Field(gt=0)
+    rapid_us: int | None = Field(default=None, gt=0)
 
 
 class Pace(_Model):
@@ -144,7 +146,8 @@ class Change(_Model):
 
 
 class Move(_Model):
-    """An actuator sets out or stops: from there and then it moves ``way`` (1 out, -1 back, 0 stands)."""
+    """An actuator sets out, stops or goes on at another speed: from there and then it moves ``way`` (1 out, -1 back,
+    0 stands)."""
 
     at_us: int
     actuator: str
@@ -204,6 +207,7 @@ def stroke_times(machine: Machine, extending: Swiftness, retracting: Swiftness) 
             actuator=a.name,
             extend_us=_of(a.extend_time, extending),
             retract_us=_of(a.retract_time, retracting),
+            rapid_us=None if a.valve.rapid is None else _of(a.valve.rapid.time, extending),
         )
         for a in machine.actuators
     )

@@ -37,11 +37,13 @@ class Situations:
     def __init__(self, actuator: Actuator, *, exact: bool) -> None:
         self.actuator = actuator
         self.all = [at_rest(actuator)]
+        ways = _subsets(actuator.valve.solenoids)
         self.next: list[Place | None] = []
         for rod in self.all:  # grows as it goes
             place = next_place(actuator, rod, exact=exact)
             self.next.append(place)
-            for after in [sent(actuator, rod, -rod.way), *([passed(rod, place)] if place else [])]:
+            turned = [sent(actuator, rod, *commanded(actuator.valve, rod.way, on)) for on in ways]
+            for after in [*turned, *([passed(rod, place)] if place else [])]:
                 if after not in self.all:
                     self.all.append(after)
         self.bits = max(1, (len(self.all) - 1).bit_length())
@@ -214,16 +216,17 @@ class Unrolled:
         inputs = self._seen(frame.inputs, frame.rods)
         on = [logic.outputs(frame.states[s], inputs) for s, logic in enumerate(self.logics)]
         for k, situations in enumerate(self.rods):
-            solenoids = [n for n in (situations.actuator.valve.extend, situations.actuator.valve.retract) if n]
+            solenoids = situations.actuator.valve.solenoids
             values: list[Any] = []
             turns: list[Any] = []
             for rod in situations.all:
                 value, turn = z3.BitVecVal(situations.number(rod), situations.bits), z3.BoolVal(False)
                 for lit in _subsets(solenoids):
-                    way = commanded(situations.actuator.valve, rod.way, lit)
-                    if way != rod.way:
+                    way, quick = commanded(situations.actuator.valve, rod.way, lit)
+                    after = sent(situations.actuator, rod, way, quick)
+                    if after is not rod:
                         given = z3.And([on[0][n] if n in lit else z3.Not(on[0][n]) for n in solenoids])
-                        there = situations.number(sent(situations.actuator, rod, way))
+                        there = situations.number(after)
                         value, turn = z3.If(given, z3.BitVecVal(there, situations.bits), value), z3.Or(turn, given)
                 values.append(value)
                 turns.append(turn)

@@ -17,6 +17,7 @@ from compiler.condition import Condition, Elapsed, Not, Rise, Signal, Sustained,
 from compiler.logic import Logic
 from compiler.machine import (
     Actuator,
+    Centre,
     End,
     Input,
     InputKind,
@@ -26,6 +27,8 @@ from compiler.machine import (
     Machine,
     Medium,
     PressureSwitch,
+    Rapid,
+    RapidKind,
     Travel,
     TravelBasis,
     Valve,
@@ -307,7 +310,8 @@ def changed_chart(seed: int, of: Chart, machine: Machine) -> Chart:
 
 
 def random_machine(seed: int) -> Machine:
-    """One rod that rests at either end, with any valve, two to four switches anywhere and perhaps pressure switches.
+    """One rod that rests at either end, with any valve, perhaps quick on the way out, two to four switches anywhere
+    and perhaps pressure switches.
 
     No place where a switch makes is one where another lets go: which of them comes first there is nobody's business.
     """
@@ -324,18 +328,21 @@ def random_machine(seed: int) -> Machine:
         PressureSwitch(name=f"PS{k + 1}", pressure_bar=80, build_up_us=rng.randint(1, 3) * UNIT, toward=end)
         for k, end in enumerate(rng.sample(list(End), rng.randint(0, 2)))
     ]
-    memory = rng.random() < 0.4
-    extends, retracts = memory or rest is End.HOME, memory or rest is End.END
+    kind = rng.choice(list(ValveKind))
+    double = kind is not ValveKind.SPRING_RETURN
+    quick = Rapid(kind=RapidKind.RAPID, solenoid="FAST", time=travel(1, 1)) if rng.random() < 0.3 else None
     rod = Actuator(
         name="RAM",
         medium=Medium.PNEUMATIC,
         stroke_um=STROKE,
-        single_acting=not memory and rng.random() < 0.3,
+        single_acting=not double and rng.random() < 0.3,
         rest=rest,
         valve=Valve(
-            kind=ValveKind.MEMORY if memory else ValveKind.SPRING_RETURN,
-            extend="SOL1" if extends else None,
-            retract="SOL2" if retracts else None,
+            kind=kind,
+            extend="SOL1" if double or rest is End.HOME else None,
+            retract="SOL2" if double or rest is End.END else None,
+            centre=rng.choice(list(Centre)) if kind is ValveKind.THREE_POSITION else None,
+            rapid=quick,
         ),
         extend_time=travel(2, 4),
         retract_time=travel(1, 2),
@@ -345,6 +352,6 @@ def random_machine(seed: int) -> Machine:
     inputs = [Input(name=name, kind=InputKind.PUSHBUTTON) for name in ("START", "STOP")]
     inputs += [Input(name=s.name, kind=InputKind.LIMIT_SWITCH) for s in switches]
     inputs += [Input(name=s.name, kind=InputKind.PRESSURE_SWITCH) for s in pressures]
-    loads = [Load(name=name, kind=LoadKind.SOLENOID) for name in ("SOL1", "SOL2")]
+    loads = [Load(name=name, kind=LoadKind.SOLENOID) for name in ("SOL1", "SOL2", *(["FAST"] if quick else []))]
     loads.append(Load(name="LAMP", kind=LoadKind.LAMP))
     return Machine(actuators=(rod,), inputs=tuple(inputs), loads=tuple(loads), start="START", stop="STOP")

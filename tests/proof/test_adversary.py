@@ -12,6 +12,7 @@ from compiler.chart_logic import chart_logic
 from compiler.circuit import circuit_logic
 from compiler.machine import (
     Actuator,
+    Centre,
     End,
     Input,
     InputKind,
@@ -21,6 +22,8 @@ from compiler.machine import (
     Machine,
     Medium,
     PressureSwitch,
+    Rapid,
+    RapidKind,
     Travel,
     TravelBasis,
     Valve,
@@ -97,10 +100,11 @@ def test_a_rod_that_touches_its_end_makes_its_pressure_switch_wait_anew() -> Non
 
 # --- every simulated run is one that the search looks at ---------------------------------------------------------
 #
-# Random circuits drive machines of many kinds: several cylinders, memory valves, rods that rest extended, switches
-# anywhere, pressure switches both ways, strokes of microseconds to seconds. At every instant of a run some order of
-# the product's events must lead to the inputs, loads and movements that the simulator has, and to nothing overdue.
-# Where the simulator lets several things happen together, which the product takes one after another, following ends.
+# Random circuits drive machines of many kinds: several cylinders, valves of every kind, quick strokes, rods that
+# rest extended, switches anywhere, pressure switches both ways, strokes of microseconds to seconds. At every
+# instant of a run some order of the product's events must lead to the inputs, loads and movements that the
+# simulator has, and to nothing overdue. Where the simulator lets several things happen together, which the product
+# takes one after another, following ends.
 
 
 def _machine(rng: random.Random) -> Machine:
@@ -110,7 +114,7 @@ def _machine(rng: random.Random) -> Machine:
     for actuator in actuators:
         inputs += [Input(name=s.name, kind=InputKind.LIMIT_SWITCH) for s in actuator.limit_switches]
         inputs += [Input(name=s.name, kind=InputKind.PRESSURE_SWITCH) for s in actuator.pressure_switches]
-    solenoids = [name for a in actuators for name in (a.valve.extend, a.valve.retract) if name is not None]
+    solenoids = [name for a in actuators for name in a.valve.solenoids]
     loads = tuple(Load(name=name, kind=LoadKind.SOLENOID) for name in solenoids)
     return Machine(actuators=actuators, inputs=tuple(inputs), loads=loads, start="START", stop="STOP")
 
@@ -119,7 +123,9 @@ def _actuator(rng: random.Random, k: int, unit: int) -> Actuator:
     rest = rng.choice((End.HOME, End.HOME, End.END))
     kind = rng.choice(list(ValveKind))
     extend = None if kind is ValveKind.SPRING_RETURN and rest is End.END else f"OUT{k}"
-    retract = f"BACK{k}" if kind is ValveKind.MEMORY or extend is None else None
+    retract = f"BACK{k}" if kind is not ValveKind.SPRING_RETURN or extend is None else None
+    centre = rng.choice(list(Centre)) if kind is ValveKind.THREE_POSITION else None
+    rapid = Rapid(kind=rng.choice(list(RapidKind)), solenoid=f"FAST{k}", time=_travel(rng, unit))
     pressed = PressureSwitch(
         name=f"PS{k}",
         pressure_bar=80,
@@ -132,7 +138,9 @@ def _actuator(rng: random.Random, k: int, unit: int) -> Actuator:
         stroke_um=_STROKE,
         rest=rest,
         single_acting=retract is None and rng.random() < 0.3,
-        valve=Valve(kind=kind, extend=extend, retract=retract),
+        valve=Valve(
+            kind=kind, extend=extend, retract=retract, centre=centre, rapid=rapid if rng.random() < 0.3 else None
+        ),
         extend_time=_travel(rng, unit),
         retract_time=_travel(rng, unit),
         limit_switches=tuple(_switches(rng, k)),
@@ -229,7 +237,9 @@ def _strokes(rng: random.Random, machine: Machine, *, exact: bool) -> Iterator[S
         return travel.greatest_us if exact else rng.randint(travel.least_us, travel.greatest_us)
 
     for a in machine.actuators:
-        yield StrokeTimes(actuator=a.name, extend_us=taken(a.extend_time), retract_us=taken(a.retract_time))
+        rapid = None if a.valve.rapid is None else taken(a.valve.rapid.time)
+        extend, retract = taken(a.extend_time), taken(a.retract_time)
+        yield StrokeTimes(actuator=a.name, extend_us=extend, retract_us=retract, rapid_us=rapid)
 
 
 def _event(rng: random.Random, bench: Bench, now_us: int) -> tuple[Event, ...]:

@@ -9,7 +9,7 @@ from compiler.machine import End, LimitSwitch, Machine
 from compiler.proof.explore import Ending, Node, explore
 from compiler.proof.product import Product
 from compiler.proof.prove import prove
-from compiler.proof.rods import Rod
+from compiler.proof.rods import Drive, Rod
 from compiler.proof.situation import Move
 from compiler.proof.telling import sentence
 from compiler.proof.verdict import Proof, Standing
@@ -121,8 +121,8 @@ def test_stop_let_go_with_start_held_is_told_so() -> None:
 
 def test_a_reversed_stroke_takes_anything_up_to_its_full_time() -> None:
     actuator = press().machine.actuators[0]
-    rod = Rod(actuator, {"LS1": 1, "LS2": 2})
-    out, sets_out = rod.turn(rod.at_rest, 1)
+    rod = Rod(actuator, {"LS1": 1, "LS2": 2}, ["SOL1"])
+    out, sets_out = rod.turn(rod.at_rest, Drive(1))
     assert sets_out
     assert out.passing is not None
     # The switch at home lets go within its 2 mm of 100, never at once: at most 60 ms and a microsecond.
@@ -131,7 +131,7 @@ def test_a_reversed_stroke_takes_anything_up_to_its_full_time() -> None:
     assert away.made == 0
     assert away.passing is not None
     assert (away.passing.soonest_us, away.passing.latest_us) == (2_000_000, 3_000_000)
-    back, _ = rod.turn(away, -1)
+    back, _ = rod.turn(away, Drive(-1))
     assert back.passing is not None
     # It has come 2 mm at least, which take 40 ms back, and may have come all the way.
     assert (back.passing.soonest_us, back.passing.latest_us) == (40_000, 3_000_000)
@@ -139,9 +139,9 @@ def test_a_reversed_stroke_takes_anything_up_to_its_full_time() -> None:
 
 
 def test_a_stroke_turned_before_its_switch_lets_go_never_lets_it_go() -> None:
-    rod = Rod(press().machine.actuators[0], {"LS1": 1, "LS2": 2})
-    out, _ = rod.turn(rod.at_rest, 1)
-    back, _ = rod.turn(out, -1)
+    rod = Rod(press().machine.actuators[0], {"LS1": 1, "LS2": 2}, ["SOL1"])
+    out, _ = rod.turn(rod.at_rest, Drive(1))
+    back, _ = rod.turn(out, Drive(-1))
     assert (out.made, back.made) == (2, 2)
     assert back.passing is not None
     assert back.passing.place is rod.at_rest
@@ -245,8 +245,8 @@ def test_what_makes_and_what_lets_go_at_one_place_do_so_one_after_the_other() ->
         LimitSwitch(name="LS5", at_um=50_000, reset_um=1_000, toward=End.END),
         LimitSwitch(name="LS6", at_um=30_000, reset_um=20_000, toward=End.HOME),
     )
-    rod = Rod(actuator.model_copy(update={"limit_switches": switches}), {"LS5": 1, "LS6": 2})
-    out, _ = rod.turn(rod.at_rest, 1)
+    rod = Rod(actuator.model_copy(update={"limit_switches": switches}), {"LS5": 1, "LS6": 2}, ["SOL1"])
+    out, _ = rod.turn(rod.at_rest, Drive(1))
     made = [out.made]
     while out.passing is not None:
         out = out.passing.place

@@ -278,9 +278,7 @@ class _World:
         if self._lit(after) != self._lit(before) or after.running != before.running:
             return True
         rest = (at_rest(actuator) for actuator in self.machine.actuators)
-        resting = all(
-            (r.way, r.low, r.high) == (h.way, h.low, h.high) for r, h in zip(situation.rods, rest, strict=True)
-        )
+        resting = all((r.low, r.high) == (h.low, h.high) for r, h in zip(situation.rods, rest, strict=True))
         return resting and after.outputs != before.outputs
 
     def _lit(self, driver: Reaction | None) -> tuple[str, ...]:
@@ -322,7 +320,7 @@ class _World:
         on = [name for name, bit in zip(self._loads(), self.outputs(after, 0), strict=True) if bit]
         rods = []
         for k, (actuator, rod) in enumerate(zip(self.machine.actuators, after.rods, strict=True)):
-            rods.append(sent(actuator, rod, commanded(actuator.valve, rod.way, on)))
+            rods.append(sent(actuator, rod, *commanded(actuator.valve, rod.way, on)))
             if rods[-1] is not rod:
                 fresh.add(self.rod_clock + k)
         after = after._replace(rods=tuple(rods))

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 
-from compiler.machine import Actuator, End, LimitSwitch, Valve, ValveKind
+from compiler.machine import Actuator, End, LimitSwitch, Travel, Valve, ValveKind
 
 __all__ = ["Place", "Rod", "at_rest", "commanded", "freed", "jammed", "next_place", "passed", "sent"]
 
@@ -17,7 +17,10 @@ __all__ = ["Place", "Rod", "at_rest", "commanded", "freed", "jammed", "next_plac
 @dataclass(frozen=True, slots=True)
 class Rod:
     """Where a rod may be. It stands at, or set out from somewhere between, ``low`` and ``high``; ``last`` is the
-    place it passed last since then; ``made`` are its limit switches. A jammed rod is between ``low`` and ``high``."""
+    place it passed last since then; ``made`` are its limit switches. A jammed rod is between ``low`` and ``high``,
+    and so is one whose valve drives it neither way (``way`` 0). ``quick``: on a stroke out that a further solenoid
+    speeds.
+    """
 
     way: int
     low: int
@@ -26,6 +29,7 @@ class Rod:
     moving: bool = False
     jammed: bool = False
     last: int | None = None
+    quick: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +52,18 @@ def at_rest(actuator: Actuator) -> Rod:
     """The rod as the machine first stands."""
     at = actuator.stroke_um if actuator.rest is End.END else 0
     made = tuple((at - s.at_um) * _sign(s.toward) >= 0 for s in actuator.limit_switches)
-    return Rod(_sign(actuator.rest), at, at, made)
+    return Rod(0 if actuator.valve.centre else _sign(actuator.rest), at, at, made)
 
 
-def commanded(valve: Valve, way: int, on: Collection[str]) -> int:
-    """The way the valve sends its rod, which it sent ``way`` before."""
+def commanded(valve: Valve, way: int, on: Collection[str]) -> tuple[int, bool]:
+    """The way the valve sends its rod, which it sent ``way`` before, and whether it does so quickly."""
+    now = _way(valve, way, on)
+    return now, now == 1 and valve.rapid is not None and valve.rapid.solenoid in on
+
+
+def _way(valve: Valve, way: int, on: Collection[str]) -> int:
+    if valve.centre is not None:
+        return {(True, False): 1, (False, True): -1}.get((valve.extend in on, valve.retract in on), 0)
     if valve.kind is ValveKind.MEMORY:
         out, back = valve.extend in on, valve.retract in on
         return way if out is back else 1 if out else -1
@@ -95,16 +106,23 @@ def _lets_go_at(switch: LimitSwitch) -> int:
 
 def _time(actuator: Actuator, rod: Rod, at: int, *, least: bool, exact: bool) -> int:
     """The least time, from the nearest it can be, or the greatest, from the farthest, rounded up."""
-    travel = actuator.extend_time if rod.way > 0 else actuator.retract_time
+    travel = _travel(actuator, rod)
     near, far = (rod.high, rod.low) if rod.way > 0 else (rod.low, rod.high)
     distance = max(0, (at - (near if least else far)) * rod.way)
     whole = travel.least_us if least and not exact else travel.greatest_us
     return -(-whole * distance // actuator.stroke_um)
 
 
+def _travel(actuator: Actuator, rod: Rod) -> Travel:
+    if rod.quick:
+        assert actuator.valve.rapid is not None
+        return actuator.valve.rapid.time
+    return actuator.extend_time if rod.way > 0 else actuator.retract_time
+
+
 def _lets_go_by(actuator: Actuator, rod: Rod, at: int) -> int:
     """The first whole microsecond past the place where it lets go, on the slowest way there."""
-    travel = actuator.extend_time if rod.way > 0 else actuator.retract_time
+    travel = _travel(actuator, rod)
     distance = (at - (rod.low if rod.way > 0 else rod.high)) * rod.way
     return travel.greatest_us * distance // actuator.stroke_um + 1
 
@@ -126,15 +144,17 @@ def _between(actuator: Actuator, rod: Rod) -> tuple[int, int]:
     return place.at, (rod.high if rod.last is None else rod.last)
 
 
-def sent(actuator: Actuator, rod: Rod, way: int) -> Rod:
-    """The rod as its valve sends it the other way: from where it stands, or from somewhere on its way. A jammed rod
-    stays where it is."""
-    if way == rod.way:
+def sent(actuator: Actuator, rod: Rod, way: int, quick: bool) -> Rod:
+    """The rod as its valve sends it another way, or as fast as it did not: from where it stands, or from somewhere on
+    its way. Sent neither way it stands there. A jammed rod stays where it is, and so does one that is at the end."""
+    if way == rod.way and (quick == rod.quick or not rod.moving):
         return rod
     if rod.jammed:
         return replace(rod, way=way)
     low, high = _between(actuator, rod) if rod.moving else (rod.low, rod.high)
-    return Rod(way, low, high, rod.made, moving=True)
+    there = actuator.stroke_um if way > 0 else 0
+    moves = way != 0 and (low, high) != (there, there)
+    return Rod(way, low, high, rod.made, moving=moves, quick=quick and moves)
 
 
 def jammed(actuator: Actuator, rod: Rod) -> Rod:
@@ -144,5 +164,5 @@ def jammed(actuator: Actuator, rod: Rod) -> Rod:
 
 
 def freed(rod: Rod) -> Rod:
-    """A jammed rod as it sets out again, the way it is sent by then."""
-    return Rod(rod.way, rod.low, rod.high, rod.made, moving=True)
+    """A jammed rod as it sets out again, the way it is sent by then, if any."""
+    return Rod(rod.way, rod.low, rod.high, rod.made, moving=rod.way != 0)
