@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TypeVar
 
 from compiler.faults import finding
+from compiler.lowering.inside import Inside, InsideKind
 from compiler.lowering.ratings import stated_of
 from compiler.lowering.travel import travel_time
 from compiler.machine import (
@@ -36,7 +37,7 @@ _DEFAULT_STROKE_UM = 100_000
 USUAL_RESET_UM = 1_000  # plunger limit switches: 0.3 to 1.3 mm (common practice)
 _DIRECTION = {"extends": End.END, "retracts": End.HOME}
 
-Device = Actuator | Input | Load
+Device = Actuator | Input | Load | Inside
 Value = TypeVar("Value")
 
 
@@ -48,6 +49,7 @@ class Devices:
     actuators: list[Actuator] = field(default_factory=list)
     inputs: list[Input] = field(default_factory=list)
     loads: list[Load] = field(default_factory=list)
+    inside: list[Inside] = field(default_factory=list)
     spans: dict[str, Span] = field(default_factory=dict)
     faults: list[Diagnostic] = field(default_factory=list)
     _names: dict[str, Device] = field(default_factory=dict)
@@ -77,6 +79,8 @@ class Devices:
                 self.inputs.append(device)
             case Load():
                 self.loads.append(device)
+            case Inside():
+                self.inside.append(device)
 
     def fault(self, code: str, message: str, span: Span, *, expected: str = "", cure: str = "") -> None:
         """Note something about the words at ``span``."""
@@ -125,7 +129,24 @@ def lower_devices(program: tree.Program) -> Devices:
         for cylinder in _stroke_names(program) or ["CYLINDER"]:
             _add_default_cylinder(devices, cylinder)
     _add_default_buttons(devices, program)
+    _add_inside(devices, program)
     return devices
+
+
+def _add_inside(devices: Devices, program: tree.Program) -> None:
+    """Counters, signals, stations and routines share the table of names with what is wired."""
+    for declaration in program.declarations:
+        match declaration:
+            case tree.CounterDevice(name=name):
+                devices.add(Inside(name.text, InsideKind.COUNTER), name.span)
+            case tree.SignalDevice(name=name):
+                devices.add(Inside(name.text, InsideKind.SIGNAL), name.span)
+            case tree.Routine(name=name):
+                devices.add(Inside(name.text, InsideKind.ROUTINE), name.span)
+            case tree.Cycle(station=tree.Name() as name):
+                devices.add(Inside(name.text, InsideKind.STATION), name.span)
+            case _:
+                pass
 
 
 def _steps(program: tree.Program) -> Iterable[tree.CycleStep]:
