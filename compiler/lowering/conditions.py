@@ -16,7 +16,8 @@ from compiler.condition import (
     negated,
     walk,
 )
-from compiler.lowering.devices import Device, Devices
+from compiler.lowering.defaults import Device
+from compiler.lowering.devices import Devices
 from compiler.machine import Actuator, Contact, End, Input, InputKind, Load
 from compiler.units import microseconds
 from grammar.diagnostic import nearest

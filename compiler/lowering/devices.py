@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TypeVar
 
 from compiler.faults import finding
+from compiler.lowering.defaults import (
+    DEFAULT_STROKE_UM,
+    USUAL_RESET_UM,
+    Device,
+    default_buttons,
+    default_cylinders,
+)
 from compiler.lowering.inside import Inside, InsideKind
 from compiler.lowering.ratings import stated_of
 from compiler.lowering.travel import travel_time
@@ -33,11 +40,8 @@ from grammar.source import Span
 
 __all__ = ["USUAL_RESET_UM", "Devices", "lower_devices"]
 
-_DEFAULT_STROKE_UM = 100_000
-USUAL_RESET_UM = 1_000  # plunger limit switches: 0.3 to 1.3 mm (common practice)
 _DIRECTION = {"extends": End.END, "retracts": End.HOME}
 
-Device = Actuator | Input | Load | Inside
 Value = TypeVar("Value")
 
 
@@ -125,10 +129,13 @@ def lower_devices(program: tree.Program) -> Devices:
                 devices.add(made, name.span)
             case tree.LoadDevice(kind=kind, name=name):
                 devices.add(Load(name=name.text, kind=LoadKind(kind)), name.span)
-    if not declared:
-        for cylinder in _stroke_names(program) or ["CYLINDER"]:
-            _add_default_cylinder(devices, cylinder)
-    _add_default_buttons(devices, program)
+    nowhere = Span(0, 0)
+    for device in () if declared else default_cylinders(program):
+        devices.add(device, nowhere)
+    if not any(isinstance(d, tree.InputDevice) for d in program.declarations):
+        for button in default_buttons():
+            if devices.find(button.name) is None:
+                devices.add(button, nowhere)
     _add_inside(devices, program)
     return devices
 
@@ -149,57 +156,6 @@ def _add_inside(devices: Devices, program: tree.Program) -> None:
                 pass
 
 
-def _steps(program: tree.Program) -> Iterable[tree.CycleStep]:
-    return (step for d in program.declarations if isinstance(d, tree.Cycle) for step in d.steps)
-
-
-def _stroke_names(program: tree.Program) -> list[str]:
-    """The cylinders that strokes name, in the order of their first stroke, as first spelt."""
-    named: dict[str, str] = {}
-    for step in _steps(program):
-        for command in step.commands:
-            if isinstance(command, tree.Stroke) and command.actuator is not None:
-                named.setdefault(command.actuator.text.casefold(), command.actuator.text)
-    return list(named.values())
-
-
-def _add_default_cylinder(devices: Devices, name: str) -> None:
-    k = len(devices.actuators) + 1
-    out, back = (travel_time(None, None, end) for end in (End.END, End.HOME))
-    switches = (_switch(f"LS{2 * k - 1}", End.END), _switch(f"LS{2 * k}", End.HOME))
-    nowhere = Span(0, 0)
-    devices.add(
-        Actuator(
-            name=name,
-            medium=Medium.HYDRAULIC,
-            stroke_um=_DEFAULT_STROKE_UM,
-            valve=Valve(kind=ValveKind.SPRING_RETURN, extend=f"SOL{k}"),
-            extend_time=out,
-            retract_time=back,
-            limit_switches=switches,
-        ),
-        nowhere,
-    )
-    for switch in switches:
-        devices.add(Input(name=switch.name, kind=InputKind.LIMIT_SWITCH), nowhere)
-    devices.add(Load(name=f"SOL{k}", kind=LoadKind.SOLENOID), nowhere)
-
-
-def _switch(name: str, toward: End) -> LimitSwitch:
-    at = _DEFAULT_STROKE_UM if toward is End.END else 0
-    return LimitSwitch(name=name, at_um=at, reset_um=USUAL_RESET_UM, toward=toward)
-
-
-def _add_default_buttons(devices: Devices, program: tree.Program) -> None:
-    """START and STOP come with a machine whose program declares no input of its own."""
-    if any(isinstance(d, tree.InputDevice) for d in program.declarations):
-        return
-    nowhere = Span(0, 0)
-    for name, contact in (("START", Contact.NORMALLY_OPEN), ("STOP", Contact.NORMALLY_CLOSED)):
-        if devices.find(name) is None:
-            devices.add(Input(name=name, kind=InputKind.PUSHBUTTON, contact=contact), nowhere)
-
-
 # --- cylinders ------------------------------------------------------------------------------------------------
 
 
@@ -215,7 +171,7 @@ def _add_cylinder(devices: Devices, cylinder: tree.Cylinder) -> None:
         once.setdefault(key, part)
     facts = stated_of(devices, once)
     rest = End.END if "NormallyExtended" in once else End.HOME
-    stroke = facts.stroke_um or _DEFAULT_STROKE_UM
+    stroke = facts.stroke_um or DEFAULT_STROKE_UM
     switches: list[LimitSwitch] = []
     pressures: list[PressureSwitch] = []
     for part in parts:
@@ -293,7 +249,7 @@ def _valve(devices: Devices, cylinder: tree.Cylinder, once: dict[str, tree.Attri
 
 
 def _limit_switch(devices: Devices, switch: tree.Switch, stroke: int | None) -> list[LimitSwitch]:
-    length = stroke or _DEFAULT_STROKE_UM
+    length = stroke or DEFAULT_STROKE_UM
     if isinstance(switch.at, tree.Quantity):
         at = devices.value(micrometres, switch.at)
         if at is None:
