@@ -81,6 +81,8 @@ def condition_words(condition: Condition, machine: Machine) -> str:
             return f"{time_text(time)} have passed in the step"
         case Counted(counter=name, at_least=number):
             return f"{name} has reached {number}"
+        case Not(of=Counted(counter=name, at_least=number)):
+            return f"{name} has not reached {number}"
         case Sustained(of=of, time_us=time):
             return f"{_bracketed(of, machine)} for {time_text(time)}"
         case Not(of=of):

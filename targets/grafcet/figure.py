@@ -1,0 +1,127 @@
+"""Figures: lines, boxes and texts round an axis, and how they are put together. Lengths in pixels, y downwards."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+__all__ = ["Box", "Figure", "Line", "Text", "Up", "joined", "text_block", "text_width"]
+
+LINE_HEIGHT = 15
+# Widths of letters in thousandths of an em, as in the usual sans-serif faces (Helvetica and its metric equals).
+_WIDTHS = {letter: width for width, letters in {
+    222: "ijl'", 278: " ft.,:;!|/I[]", 333: "r()-“”", 500: "ckvxyzJs", 556: "abdeghnopqu0123456789_?L",
+    584: "+<>=", 667: "ABEKPSVXY&", 722: "CDHNRUw", 778: "GOQ", 833: "mM", 944: "W", 1000: "—…→↑↓@%",
+}.items() for letter in letters}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A straight link, or a ``bar`` (a transition), or one of the two lines of parallel work (``double``)."""
+
+    x1: float
+    y1: float
+    x2: float
+    y2: float
+    kind: str = "link"
+
+    def moved(self, dx: float, dy: float) -> Line:
+        return Line(self.x1 + dx, self.y1 + dy, self.x2 + dx, self.y2 + dy, self.kind)
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A frame: ``step``, ``inner`` (the second frame of an initial step), ``action`` or ``fault``."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    kind: str
+
+    def moved(self, dx: float, dy: float) -> Box:
+        return replace(self, x=self.x + dx, y=self.y + dy)
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """One line of text, its baseline at ``y``."""
+
+    x: float
+    y: float
+    text: str
+    kind: str
+    anchor: str = "start"
+
+    def moved(self, dx: float, dy: float) -> Text:
+        return replace(self, x=self.x + dx, y=self.y + dy)
+
+
+@dataclass(frozen=True, slots=True)
+class Up:
+    """An arrow head with its tip at a point: ``up``, ``down`` or ``right``."""
+
+    x: float
+    y: float
+    way: str
+
+    def moved(self, dx: float, dy: float) -> Up:
+        return replace(self, x=self.x + dx, y=self.y + dy)
+
+
+Item = Line | Box | Text | Up
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """Items round an axis that enters at (0, 0) and leaves at (0, ``height``), so far to its left and right."""
+
+    items: tuple[Item, ...]
+    left: float
+    right: float
+    height: float
+
+    def moved(self, dx: float, dy: float) -> tuple[Item, ...]:
+        """Its items, shifted."""
+        return tuple(item.moved(dx, dy) for item in self.items)
+
+
+def joined(figures: Iterable[tuple[Figure, float, float]], height: float, *more: Item) -> Figure:
+    """Figures at places of one larger one, and items besides."""
+    placed = list(figures)
+    items = tuple(item for figure, dx, dy in placed for item in figure.moved(dx, dy))
+    left = max((figure.left - dx for figure, dx, _ in placed), default=0.0)
+    right = max((figure.right + dx for figure, dx, _ in placed), default=0.0)
+    for item in more:
+        x1, x2 = _span(item)
+        left, right = max(left, -x1), max(right, x2)
+    return Figure((*items, *more), left, right, height)
+
+
+def text_width(text: str, *, size: float = 12) -> float:
+    """How wide a text is in a common sans-serif face, with a little to spare for a wider one."""
+    return sum(_WIDTHS.get(c, 611 if ord(c) < 0x2E80 else 1050) for c in text) * size * 1.06 / 1000
+
+
+def text_block(
+    text: str, x: float, middle: float, kind: str, *, letters: int, lines: int = 6
+) -> tuple[tuple[Text, ...], float, float]:
+    """A text in lines of so many letters, centred on a height; with it, its width and its height."""
+    wrapped = textwrap.wrap(text, letters, max_lines=lines, placeholder=" …", break_long_words=True) or [""]
+    top = middle - LINE_HEIGHT * len(wrapped) / 2
+    block = tuple(Text(x, top + LINE_HEIGHT * (k + 0.75), line, kind) for k, line in enumerate(wrapped))
+    return block, max(text_width(line) for line in wrapped), LINE_HEIGHT * len(wrapped)
+
+
+def _span(item: Item) -> tuple[float, float]:
+    match item:
+        case Line(x1=x1, x2=x2):
+            return min(x1, x2), max(x1, x2)
+        case Box(x=x, width=width):
+            return x, x + width
+        case Text(x=x, text=text, anchor=anchor):
+            width = text_width(text)
+            return (x, x + width) if anchor == "start" else (x - width / 2, x + width / 2)
+        case Up(x=x):
+            return x - 5, x + 5

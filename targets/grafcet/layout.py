@@ -1,0 +1,234 @@
+"""A place for every step, transition and link of a nested chart, without a crossing.
+
+The main line runs straight down. Ways of a choice and branches of parallel work stand side by side, each as wide as
+what is in it; the way back of a loop goes up on the left, one gutter further out for each loop around it; the way to
+a fault leaves to the right.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from compiler.chart import Action, ActionKind, Chart, CountingKind, Step, Transition
+from compiler.machine import Machine
+from compiler.tell import condition_words
+from targets.grafcet.figure import Box, Figure, Item, Line, Text, Up, joined, text_block, text_width
+from targets.grafcet.structure import Aside, Bar, Choice, Jump, Loop, Parallel, Part, StepPart
+
+__all__ = ["Drawer"]
+
+STEP = 40  # side of a step
+BAR = 11  # half of a transition's bar
+ROW = 24  # height of one action
+GAP = 28  # between things side by side
+_STORED = {
+    ActionKind.SET_ON_ENTRY: "↑ {} := 1",
+    ActionKind.RESET_ON_ENTRY: "↑ {} := 0",
+    ActionKind.SET_ON_EXIT: "↓ {} := 1",
+    ActionKind.RESET_ON_EXIT: "↓ {} := 0",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Drawer:
+    """Draws the parts of one chart."""
+
+    machine: Machine
+    chart: Chart
+
+    def series(self, parts: Sequence[Part], *, entered: bool = True) -> Figure:
+        """Parts one under the other, with the ways to faults at their right. Not ``entered``: nothing leads to it."""
+        placed: list[tuple[Figure, float, float]] = []
+        asides: list[tuple[Aside, float]] = []
+        y = 0.0
+        for part in parts:
+            figure = self.loop(part, entered=entered or y > 0) if isinstance(part, Loop) else self.part(part)
+            placed.append((figure, 0, y))
+            y += figure.height
+            if isinstance(part, StepPart):
+                for aside in part.asides:
+                    asides.append((aside, y + 10))
+                    y += 30
+                    placed.append((Figure((Line(0, 0, 0, 30),), 0, 0, 30), 0, y - 30))
+        bottom = y
+        clear = max((_right_of(placed, at - 40, at + 30) for _, at in asides), default=0.0)
+        for aside, at in asides:
+            figure = self.aside(aside, clear)
+            placed.append((figure, 0, at))
+            bottom = max(bottom, at + figure.height)
+        tail = (Line(0, y, 0, bottom),) if bottom > y and _goes_on(parts) else ()
+        return joined(placed, bottom, *tail)
+
+    def part(self, part: Part) -> Figure:
+        """One part."""
+        match part:
+            case StepPart(step=step):
+                return self.step(step)
+            case Bar(transition=transition):
+                return self.bar(transition)
+            case Jump(to=to):
+                names = ", ".join(to)
+                return joined((), 36, Line(0, 0, 0, 18), Up(0, 20, "down"), Text(0, 34, names, "reference", "middle"))
+            case Choice():
+                return self.choice(part)
+            case Parallel():
+                return self.parallel(part)
+            case Loop():
+                return self.loop(part)
+
+    def step(self, step: Step) -> Figure:
+        """A step, its actions, and the words it came from."""
+        width = max(STEP, text_width(step.name, size=13) + 14)
+        frame: list[Item] = [Box(-width / 2, 0, width, STEP, "fault" if step.fault else "step")]
+        if step.initial:
+            frame.append(Box(-width / 2 + 4, 4, width - 8, STEP - 8, "inner"))
+        frame.append(Text(0, STEP / 2 + 5, step.name, "name", "middle"))
+        rows = self.actions(step)
+        x, height = width / 2, float(STEP)
+        if rows:
+            x += 16
+            inner = max(text_width(row) for row in rows) + 20
+            top = max(0.0, (STEP - ROW * len(rows)) / 2)
+            frame.append(Line(width / 2, STEP / 2, x, STEP / 2))
+            for k, row in enumerate(rows):
+                frame.append(Box(x, top + ROW * k, inner, ROW, "action"))
+                frame.append(Text(x + 10, top + ROW * k + 16, row, "doing"))
+            x, height = x + inner, max(height, top + ROW * len(rows))
+        words = step.fault or step.words.text.split(", within ")[0]
+        if words:
+            block, _, tall = text_block(f"“{words}”", x + 10, max(STEP / 2, 0), "words", letters=36, lines=4)
+            shift = max(0.0, tall / 2 - STEP / 2)
+            frame += [text.moved(0, shift) for text in block]
+            height = max(height, tall)
+        if height > STEP:
+            frame.append(Line(0, STEP, 0, height))
+        return joined((), height, *frame)
+
+    def actions(self, step: Step) -> list[str]:
+        """What is written in the action boxes."""
+        counted = {CountingKind.CLEAR: "↑ {0} := 0", CountingKind.COUNT: "↑ {0} := {0} + 1"}
+        rows = [self._action(action) for action in step.actions]
+        return rows + [counted[c.kind].format(c.counter) for c in step.counting]
+
+    def _action(self, action: Action) -> str:
+        if action.kind in _STORED:
+            return _STORED[action.kind].format(action.output)
+        words = condition_words(action.condition, self.machine)
+        return action.output if words == "at once" else f"{action.output}  if {words}"
+
+    def bar(self, transition: Transition) -> Figure:
+        """A transition with its condition at its right."""
+        block, _, tall = text_block(self.condition(transition), BAR + 9, 0, "condition", letters=38)
+        height = max(46.0, tall + 18)
+        middle = height / 2
+        texts = [text.moved(0, middle) for text in block]
+        return joined((), height, Line(0, 0, 0, height), Line(-BAR, middle, BAR, middle, "bar"), *texts)
+
+    def condition(self, transition: Transition) -> str:
+        """The words of a condition, and what it breaks off."""
+        words = condition_words(transition.condition, self.machine)
+        said = "1 (at once)" if words == "at once" else words
+        return f"{said}, breaks off {', '.join(transition.aborts)}" if transition.aborts else said
+
+    def choice(self, choice: Choice) -> Figure:
+        """Ways side by side; the first goes straight down."""
+        figures = [self.series(branch) for branch in choice.branches]
+        places = _side_by_side(figures, start=0)
+        height = max(f.height for f in figures)
+        lines = [Line(0, 0, places[-1], 0)]
+        for figure, x, on in zip(figures, places, choice.open, strict=True):
+            if on and figure.height < height:
+                lines.append(Line(x, figure.height, x, height))
+        last = max((x for x, on in zip(places, choice.open, strict=True) if on), default=0.0)
+        lines.append(Line(0, height, last, height))
+        drawn = zip(figures, places, [0.0] * len(figures), strict=True)
+        return joined(drawn, height, *lines) if any(choice.open) else joined(drawn, height, *lines[:-1])
+
+    def parallel(self, parallel: Parallel) -> Figure:
+        """Branches side by side between double lines, centred on the axis."""
+        figures = [self.series(branch) for branch in parallel.branches]
+        places = _side_by_side(figures, start=0)
+        middle = places[-1] / 2
+        places = [x - middle for x in places]
+        tall = max(f.height for f in figures)
+        lead, height = 18.0, tall + 36
+        items = _double(places, 0)
+        for figure, x in zip(figures, places, strict=True):
+            items.append(Line(x, 4, x, lead))
+            if parallel.joined:
+                items.append(Line(x, lead + figure.height, x, height - 4))
+        items += _double(places, height - 4) if parallel.joined else []
+        return joined(((f, x, lead) for f, x in zip(figures, places, strict=True)), height, *items)
+
+    def loop(self, loop: Loop, *, entered: bool = True) -> Figure:
+        """The body, and the way back at its left. Not ``entered``: nothing leads to it from above."""
+        body = self.series(loop.body)
+        lead = 20.0
+        bottom = lead + body.height
+        items: list[Item] = [Line(0, 0 if entered else 8, 0, lead)]
+        if loop.back is None:
+            gutter = -(body.left + 20)
+            items += [Line(0, bottom, gutter, bottom), *_up(gutter, bottom, 8)]
+            return joined([(body, 0, lead)], bottom, *items)
+        block, wide, _ = text_block(self.condition(loop.back.transition), 0, bottom + 26, "condition", letters=24)
+        at = -(max(wide, 40) + BAR + 30)
+        gutter = min(-body.left, at - BAR) - 20
+        texts = [text.moved(at + BAR + 9, 0) for text in block]
+        items += [Line(at, bottom + 8, 0, bottom + 8), Line(at, bottom + 8, at, bottom + 46)]
+        items += [Line(at - BAR, bottom + 26, at + BAR, bottom + 26, "bar"), *texts]
+        items += [Line(at, bottom + 46, gutter, bottom + 46), *_up(gutter, bottom + 46, 8)]
+        items.append(Line(0, bottom, 0, bottom + 8))
+        return joined([(body, 0, lead)], bottom + 8, *items)
+
+    def aside(self, aside: Aside, clear: float) -> Figure:
+        """The way to a fault: to the right, past everything that stands beside the line."""
+        bars = [part for part in aside.parts if isinstance(part, Bar)]
+        steps = [part.step for part in aside.parts if isinstance(part, StepPart)]
+        jumps = [part for part in aside.parts if isinstance(part, Jump)]
+        at = clear + 20
+        block, wide, tall = text_block(self.condition(bars[0].transition), at + 8, 0, "condition", letters=30)
+        texts = [text.moved(0, -tall / 2 - 3) for text in block]
+        x = at + wide + 26
+        items: list[Item] = [Line(0, 0, x, 0), Line(at, -BAR, at, BAR, "bar"), *texts]
+        if not steps:
+            items += [Up(x + 2, 0, "right"), Text(x + 8, 5, ", ".join(jumps[0].to), "reference")]
+            return joined((), 24, *items)
+        figure = self.step(steps[0])
+        placed = [(figure, x + figure.left, -STEP / 2)]
+        for way, jump in zip(bars[1:], jumps, strict=False):
+            words = f"→ {', '.join(jump.to)}: {condition_words(way.transition.condition, self.machine)}"
+            items.append(Text(x + figure.left, STEP / 2 + 13, words, "condition"))
+        return joined(placed, figure.height - STEP / 2 + 18, *items)
+
+
+def _right_of(placed: Sequence[tuple[Figure, float, float]], top: float, bottom: float) -> float:
+    """How far what stands between two heights reaches to the right."""
+    return max((f.right for f, _, at in placed if at < bottom and at + f.height > top), default=0.0)
+
+
+def _goes_on(parts: Sequence[Part]) -> bool:
+    match parts[-1] if parts else None:
+        case Jump() | Loop(back=None):
+            return False
+        case _:
+            return True
+
+
+def _side_by_side(figures: Sequence[Figure], start: float) -> list[float]:
+    """The axis of each figure, with a gap between them."""
+    places = [start]
+    for before, figure in pairwise(figures):
+        places.append(places[-1] + before.right + GAP + figure.left)
+    return places
+
+
+def _double(places: Sequence[float], y: float) -> list[Item]:
+    left, right = min(places) - 26, max(places) + 26
+    return [Line(left, y, right, y, "double"), Line(left, y + 4, right, y + 4, "double")]
+
+
+def _up(x: float, bottom: float, top: float) -> tuple[Item, ...]:
+    """A way back: up, an arrow head half way (links that lead up carry one, IEC 60848), and into the axis."""
+    return Line(x, bottom, x, top), Up(x, (bottom + top) / 2 - 5, "up"), Line(x, top, 0, top)
