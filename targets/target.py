@@ -22,10 +22,12 @@ CAUTION = (
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """What the user may ask of emitters. ``anti_repeat``: a held START runs one cycle only (relay)."""
+    """What the user may ask of emitters. ``anti_repeat``: a held START runs one cycle only (relay). ``poles``: how
+    many contacts a relay has, 0 for as many as the arrangement takes for granted (relay)."""
 
     anti_repeat: bool = False
     arrangements: tuple[str, ...] = ()
+    poles: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from compiler.chart import Chart
 from compiler.machine import Machine
 from grammar.rungs import read, write
-from grammar.rungs.tree import INPUTS, Circuit, Kind, contacts
+from grammar.rungs.tree import INPUTS, Circuit, Contact, Kind, Master, contacts, shared
 from grammar.source import Source
 from targets.relay import off_delay, on_delay, one_shot, step_chain
 from targets.relay.arrangement import Built
@@ -80,7 +80,11 @@ def _artefacts(
     machine: Machine, chart: Chart, arrangement: Arrangement, built: Built, options: Options
 ) -> tuple[Artefact, ...]:
     title = tidy(machine.title or chart.title or "Sequence")
-    notes = _notes(arrangement, built, options)
+    poles = options.poles or built.poles
+    company = built.sheet.deal(poles) if poles else ()
+    notes = _notes(
+        arrangement, built, anti_repeat=options.anti_repeat or built.anti_repeat, poles=poles, company=company
+    )
     text = write(built.sheet.circuit(f"{title}: {arrangement.name}", notes))
     file = f"{slug(title)}-{arrangement.name.replace(' ', '-')}"
     reading = read(Source(f"{file}.rungs", text))
@@ -108,7 +112,9 @@ def _artefacts(
     return rungs, Artefact(TARGET_NAME, f"{arrangement.name} ladder", f"{file}.ladder.txt", drawing)
 
 
-def _notes(arrangement: Arrangement, built: Built, options: Options) -> tuple[str, ...]:
+def _notes(
+    arrangement: Arrangement, built: Built, *, anti_repeat: bool, poles: int, company: tuple[str, ...]
+) -> tuple[str, ...]:
     assumed = sorted(built.announces)
     if assumed:
         told = ["It does what was written as long as:", *(f"- {assumption}" for assumption in assumed)]
@@ -119,14 +125,24 @@ def _notes(arrangement: Arrangement, built: Built, options: Options) -> tuple[st
         .get_template("notes.j2")
         .render(
             arrangement=arrangement.name,
-            anti_repeat=options.anti_repeat,
+            anti_repeat=anti_repeat,
             how=_wrapped(f"{built.how}"),
+            poles=_wrapped(_poles(poles, company)) if poles else [],
             assumptions=told,
             forms=built.sheet.forms(),
             caution=_wrapped(CAUTION),
         )
     )
     return tuple(line.rstrip() for line in text.rstrip("\n").split("\n"))
+
+
+def _poles(poles: int, company: tuple[str, ...]) -> str:
+    """The rule by which contacts are shared out, and for which relays it took more than one."""
+    rule = f"Relays are taken to have {poles} poles; a contact takes one."
+    if not company:
+        return f"{rule} No relay needs more."
+    how = "another has its coil in parallel, and a timer or counter is repeated by a slave relay"
+    return f"{rule} Where one needs more, {how}: {'; '.join(company)}."
 
 
 def _wrapped(text: str) -> list[str]:
@@ -144,15 +160,26 @@ def _environment() -> Environment:
 
 
 def parts(circuit: Circuit) -> tuple[tuple[str, int], ...]:
-    """What must be bought and wired: relays, timers, their contacts, and contact blocks on inputs."""
+    """What must be bought and wired: relays, timers, counters, their contacts, and contact blocks on inputs."""
     kinds = {device.name.text: device.kind for device in circuit.devices}
-    used = [contact for rung in circuit.rungs for contact in contacts(rung.network)]
+    used = tuple(_contacts(circuit))
     on_switches = sum(kinds[contact.name.text] in INPUTS for contact in used)
-    inner = [contact for contact in used if kinds[contact.name.text] not in INPUTS]
     counts = [
         ("relays", sum(kind is Kind.RELAY for kind in kinds.values())),
+        ("latching relays", sum(kind is Kind.LATCHING_RELAY for kind in kinds.values())),
         ("timers", sum(kind is Kind.TIMER for kind in kinds.values())),
-        ("contacts", len(inner)),
+        ("counters", sum(kind is Kind.COUNTER for kind in kinds.values())),
+        ("contacts", len(used) - on_switches),
         ("switch contact blocks", on_switches),
     ]
     return tuple((name, count) for name, count in counts if count or name in ("relays", "timers", "contacts"))
+
+
+def _contacts(circuit: Circuit) -> Iterator[Contact]:
+    """Every contact to be wired: those of a master once for all the rungs behind it."""
+    inside: tuple[Master, ...] = ()
+    for rung in circuit.rungs:
+        for master in rung.masters[shared(inside, rung.masters) :]:
+            yield from contacts(master.network)
+        inside = rung.masters
+        yield from contacts(rung.own)

@@ -6,10 +6,25 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import product
 
-from compiler.condition import Always, And, Condition, Elapsed, Not, Or, Rise, Signal, Sustained, both, either, walk
+from compiler.condition import (
+    Active,
+    Always,
+    And,
+    Condition,
+    Counted,
+    Elapsed,
+    Not,
+    Or,
+    Rise,
+    Signal,
+    Sustained,
+    both,
+    either,
+    walk,
+)
 from grammar.rungs.tree import Contact, Form, Name, Network, Parallel, Series
 
-__all__ = ["WIRE", "Term", "Unfit", "complement", "contact", "nc", "network", "parallel", "series", "terms"]
+__all__ = ["WIRE", "Leaf", "Term", "Unfit", "complement", "contact", "nc", "network", "parallel", "series", "terms"]
 
 _OPPOSITE = {
     Form.NO: Form.NC,
@@ -22,6 +37,9 @@ _OPPOSITE = {
 _MOST_TERMS = 16
 
 WIRE = Series(())
+
+Leaf = Signal | Elapsed | Sustained | Active | Counted
+"""A condition that a contact, or a few, can tell."""
 
 
 class Unfit(Exception):
@@ -67,12 +85,12 @@ def complement(net: Network) -> Network:
             return series(*map(complement, parts))
 
 
-def network(condition: Condition, leaf: Callable[[Signal | Elapsed | Sustained], Network]) -> Network:
-    """The contacts of a condition; ``leaf`` gives those of a signal or a time. Raises Unfit where there are none."""
+def network(condition: Condition, leaf: Callable[[Leaf], Network]) -> Network:
+    """The contacts of a condition; ``leaf`` gives those of its simplest parts. Raises Unfit where there are none."""
     match condition:
         case Always():
             return WIRE
-        case Signal() | Elapsed() | Sustained():
+        case Signal() | Elapsed() | Sustained() | Active() | Counted():
             return leaf(condition)
         case Not(of=part):
             return complement(network(part, leaf))
@@ -82,8 +100,6 @@ def network(condition: Condition, leaf: Callable[[Signal | Elapsed | Sustained],
             return parallel(*(network(part, leaf) for part in parts))
         case Rise(device=name):
             raise Unfit(f"it waits for the moment {name} is pressed in a place where contacts can't tell it")
-        case _:
-            raise Unfit("it asks which step is active inside a condition")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from compiler.chart import Words
-from compiler.condition import Condition, Elapsed, Signal, Sustained
+from compiler.condition import Active, Condition, Counted, Elapsed, Signal, Sustained
 from compiler.machine import Machine
 from grammar.rungs.tree import (
     Circuit,
@@ -16,50 +16,53 @@ from grammar.rungs.tree import (
     Feed,
     Form,
     Kind,
+    Master,
     Name,
     Network,
     Preset,
     Rung,
     Terminal,
     TimerFunction,
+    behind,
     contacts,
 )
-from targets.relay.network import Unfit, contact, network
+from targets.relay.draft import Draft, uses
+from targets.relay.network import Leaf, Unfit, contact, network
+from targets.relay.poles import dealt
 
 __all__ = ["Sheet", "seconds", "tidy"]
 
 _WIDTH = 72  # fits beside the margin of a ladder
-
-
-@dataclass(frozen=True, slots=True)
-class _Draft:
-    network: Network
-    feed: Feed
-    says: str
-    words: str
+_ORDER = (Kind.RELAY, Kind.LATCHING_RELAY, Kind.TIMER, Kind.COUNTER)
 
 
 @dataclass
 class Sheet:
-    """Relays and timers are numbered in the order they are asked for, past names the machine already uses."""
+    """Relays and timers are numbered in the order they are asked for, past names the machine already uses.
+
+    What an arrangement has contacts for, besides inputs: ``outputs``, times in steps (``elapsed``), ``active`` steps,
+    and counters that have ``counted`` far enough.
+    """
 
     machine: Machine
     outputs: dict[str, Network] = field(default_factory=dict)
     elapsed: dict[Elapsed, str] = field(default_factory=dict)
+    active: dict[str, Network] = field(default_factory=dict)
+    counted: dict[Counted, str] = field(default_factory=dict)
     sustained: dict[Sustained, str] = field(default_factory=dict)
     sustained_words: dict[Sustained, Words] = field(default_factory=dict)
     _devices: list[Device] = field(default_factory=list)
-    _drafts: list[_Draft] = field(default_factory=list)
+    _drafts: list[Draft] = field(default_factory=list)
     _taken: set[str] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         machine = self.machine
         self._taken = {d.name.casefold() for d in (*machine.inputs, *machine.loads, *machine.actuators)}
 
-    def relay(self, prefix: str = "CR") -> str:
-        """A new relay's name."""
+    def relay(self, prefix: str = "CR", *, kind: Kind = Kind.RELAY) -> str:
+        """A new relay's name; of ``kind`` LATCHING_RELAY it has two coils."""
         name = self._fresh(prefix)
-        self._devices.append(Device(Kind.RELAY, Name(name)))
+        self._devices.append(Device(kind, Name(name)))
         return name
 
     def timer(self, function: TimerFunction, preset_us: int) -> str:
@@ -67,6 +70,12 @@ class Sheet:
         name = self._fresh("TR")
         preset = Preset(seconds(preset_us), "s")
         self._devices.append(Device(Kind.TIMER, Name(name), function, preset))
+        return name
+
+    def counter(self, preset: int) -> str:
+        """A new counter's name."""
+        name = self._fresh("CT")
+        self._devices.append(Device(Kind.COUNTER, Name(name), None, Preset(str(preset))))
         return name
 
     def _fresh(self, prefix: str) -> str:
@@ -77,17 +86,30 @@ class Sheet:
         return f"{prefix}{number}"
 
     def rung(
-        self, net: Network, name: str, *, says: str, words: Words | None = None, terminal: Terminal = Terminal.COIL
+        self,
+        net: Network,
+        name: str,
+        *,
+        says: str,
+        words: Words | None = None,
+        terminal: Terminal = Terminal.COIL,
+        masters: tuple[Master, ...] = (),
     ) -> None:
-        """A rung that feeds ``name``. ``says`` is its comment; ``words`` what it came from in the sequence."""
+        """A rung that feeds ``name``, behind these masters. ``says`` is its comment; ``words`` what it came from in
+        the sequence."""
         told = tidy(words.text) if words is not None else ""
-        self._drafts.append(_Draft(net, Feed(Name(name), terminal), says, told))
+        self._drafts.append(Draft(net, (Feed(Name(name), terminal),), says, told, masters))
+
+    def deal(self, poles: int) -> tuple[str, ...]:
+        """Share the contacts of every relay out among relays of so many poles, and say which got company."""
+        self._devices, self._drafts, told = dealt(self._devices, self._drafts, poles, self._taken)
+        return told
 
     def conducts(self, condition: Condition) -> Network:
         """The contacts of a condition without rises. Raises Unfit where contacts can't tell it."""
         return network(condition, self._leaf)
 
-    def _leaf(self, part: Signal | Elapsed | Sustained) -> Network:
+    def _leaf(self, part: Leaf) -> Network:
         match part:
             case Signal(device=name) if name in self.outputs:
                 return self.outputs[name]
@@ -101,6 +123,14 @@ class Sheet:
                 raise Unfit("a condition looks at the time in another step")
             case Sustained():
                 return contact(self._sustained(part), Form.NOTC)
+            case Active(step=name) if name in self.active:
+                return self.active[name]
+            case Active():
+                raise Unfit("it asks which step is active inside a condition")
+            case Counted() if part in self.counted:
+                return contact(self.counted[part])
+            case Counted(counter=name):
+                raise Unfit(f"it asks how far {name} has counted")
 
     def _sustained(self, part: Sustained) -> str:
         name = self.sustained.get(part)
@@ -117,13 +147,13 @@ class Sheet:
 
     def circuit(self, title: str, notes: tuple[str, ...]) -> Circuit:
         """The finished circuit: only devices in use are declared, inputs and loads in the machine's order."""
-        used = {c.name.text for draft in self._drafts for c in contacts(draft.network)}
-        fed = {draft.feed.name.text for draft in self._drafts}
+        used = {use.contact.name.text for use in uses(self._drafts)}
+        fed = {feed.name.text for draft in self._drafts for feed in draft.feeds}
         inputs = [Device(Kind(str(i.kind)), Name(i.name)) for i in self.machine.inputs if i.name in used]
         loads = [Device(Kind(str(load.kind)), Name(load.name)) for load in self.machine.loads if load.name in fed]
-        made = sorted(self._devices, key=lambda d: d.kind is Kind.TIMER)
+        made = sorted(self._devices, key=lambda d: _ORDER.index(d.kind))
         rungs = tuple(
-            Rung(k, draft.network, (draft.feed,), Comments(self._comment(draft)))
+            behind(draft.masters, Rung(k, draft.network, draft.feeds, Comments(self._comment(draft))))
             for k, draft in enumerate(self._drafts, start=1)
         )
         return Circuit(title, notes, (*inputs, *made, *loads), rungs)
@@ -131,28 +161,38 @@ class Sheet:
     def forms(self) -> str:
         """The contacts of relays and timers by form, for whoever buys them: ``3 NO, 1 NCTO``."""
         ours = {d.name.text for d in self._devices}
-        used = [c.form for draft in self._drafts for c in contacts(draft.network) if c.name.text in ours]
+        used = [use.contact.form for use in uses(self._drafts) if use.contact.name.text in ours]
         return ", ".join(f"{used.count(form)} {form}" for form in Form if form in used)
 
     def words(self) -> dict[int, str]:
         """For each rung number the words of the sequence it came from."""
         return {k: draft.words for k, draft in enumerate(self._drafts, start=1) if draft.words}
 
-    def _comment(self, draft: _Draft) -> tuple[str, ...]:
+    def _comment(self, draft: Draft) -> tuple[str, ...]:
         lines = textwrap.wrap(draft.says, _WIDTH)
-        name = draft.feed.name.text
-        if any(d.name.text == name for d in self._devices) and draft.feed.terminal is not Terminal.SUPPLY:
-            lines += textwrap.wrap(f"contacts of {name}: {self._places(name)}", _WIDTH)
+        ours = {d.name.text for d in self._devices}
+        for feed in draft.feeds:
+            name = feed.name.text
+            if name in ours and feed.terminal not in (Terminal.SUPPLY, Terminal.RESET, Terminal.UNLATCH):
+                lines += textwrap.wrap(f"contacts of {name}: {self._places(name)}", _WIDTH)
         return tuple(lines)
 
     def _places(self, name: str) -> str:
         by_form: dict[Form, list[int]] = {}
-        for k, draft in enumerate(self._drafts, start=1):
-            for used in contacts(draft.network):
-                if used.name.text == name:
-                    by_form.setdefault(used.form, []).append(k)
+        masters: list[str] = []
+        for use in uses(self._drafts):
+            if use.contact.name.text != name:
+                continue
+            if use.master:
+                masters.append(f"{use.contact.form} as master of {_span(use.first, use.last)}")
+            else:
+                by_form.setdefault(use.contact.form, []).append(use.first)
         told = [f"{form} in {_rungs(by_form[form])}" for form in Form if form in by_form]
-        return "; ".join(told) or "none in use"
+        return "; ".join([*told, *masters]) or "none in use"
+
+
+def _span(first: int, last: int) -> str:
+    return f"rung {first}" if first == last else f"rungs {first} to {last}"
 
 
 def _rungs(numbers: list[int]) -> str:

@@ -1,0 +1,139 @@
+"""Contacts shared out among relays that have only so many poles.
+
+A pole is taken by one contact, normally open or closed: the two sides of a changeover can serve two rungs only where
+these share the wire at its common terminal, and nothing here counts on that. A relay that needs more contacts than it
+has poles gets another beside it, its coil in parallel (CR2 and CR2A): both move together. A timer or a counter
+cannot be doubled, for two never agree to the moment: a slave relay repeats it, fed by its last contact.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from string import ascii_uppercase
+
+from grammar.rungs.tree import Contact, Device, Feed, Form, Kind, Name, TimerFunction
+from targets.relay.draft import Draft, redrawn, uses
+from targets.relay.network import Unfit
+
+__all__ = ["MOST", "dealt", "most"]
+
+MOST = 4
+"""The poles of a common plug-in relay: four changeover contacts (common practice)."""
+
+_SLAVE = {
+    Form.NO: (Form.NO, Form.NO),
+    Form.NC: (Form.NO, Form.NC),
+    Form.NOTC: (Form.NOTC, Form.NO),
+    Form.NCTO: (Form.NOTC, Form.NC),
+    Form.NOTO: (Form.NOTO, Form.NO),
+    Form.NCTC: (Form.NOTO, Form.NC),
+}
+"""For a contact of a timer or counter: the one that feeds its slave relay, and what the slave has in its place."""
+
+
+def most(drafts: Sequence[Draft]) -> Counter[str]:
+    """How many contacts are asked of each device."""
+    return Counter(use.contact.name.text for use in uses(drafts))
+
+
+def dealt(
+    devices: Sequence[Device], drafts: Sequence[Draft], poles: int, taken: set[str]
+) -> tuple[list[Device], list[Draft], tuple[str, ...]]:
+    """The devices and rungs with no device asked for more than so many contacts, and what was done, in words.
+
+    Names given to new relays are added to ``taken``. Raises Unfit for fewer than two poles.
+    """
+    if poles < 2:
+        raise Unfit("a relay that seals itself in and does something besides needs two poles")
+    found, rungs, told = list(devices), list(drafts), []
+    for device in devices:
+        needed = most(rungs)[device.name.text]
+        if device.kind in (Kind.TIMER, Kind.COUNTER) and needed > poles:
+            slaves, rungs = _repeated(device, rungs, poles, taken)
+            found += slaves
+            named = " and ".join(slave.name.text for slave in slaves)
+            told.append(f"{device.name.text} needs {needed} contacts: {named} repeats it")
+    for device in tuple(found):
+        needed = most(rungs)[device.name.text]
+        if device.kind in (Kind.RELAY, Kind.LATCHING_RELAY) and needed > poles:
+            others = [_named(device.name.text, taken) for _ in range((needed - 1) // poles)]
+            at = found.index(device) + 1
+            found[at:at] = [replace(device, name=Name(other)) for other in others]
+            rungs = _beside(device.name.text, others, rungs, poles)
+            told.append(f"{device.name.text} needs {needed} contacts: {', '.join(others)} beside it")
+    return found, rungs, tuple(told)
+
+
+def _named(relay: str, taken: set[str]) -> str:
+    """The next free name beside a relay: CR2A, CR2B."""
+    for letters in (*ascii_uppercase, *(a + b for a in ascii_uppercase for b in ascii_uppercase)):
+        name = f"{relay}{letters}"
+        if name.casefold() not in taken:
+            taken.add(name.casefold())
+            return name
+    raise Unfit(f"{relay} needs more contacts than can be named")
+
+
+def _beside(relay: str, others: list[str], drafts: list[Draft], poles: int) -> list[Draft]:
+    """The first contacts in reading order are the relay's own, the next ones those of the first beside it."""
+    given: Iterator[str] = (name for name in (relay, *others) for _ in range(poles))
+
+    def another(contact: Contact) -> Contact:
+        return replace(contact, name=Name(next(given))) if contact.name.text == relay else contact
+
+    return [replace(draft, feeds=_fed(draft.feeds, relay, others)) for draft in redrawn(drafts, another)]
+
+
+def _fed(feeds: tuple[Feed, ...], relay: str, others: list[str]) -> tuple[Feed, ...]:
+    return tuple(
+        same
+        for feed in feeds
+        for same in (
+            feed,
+            *(replace(feed, name=Name(other)) for other in others if feed.name.text == relay),
+        )
+    )
+
+
+def _repeated(device: Device, drafts: list[Draft], poles: int, taken: set[str]) -> tuple[list[Device], list[Draft]]:
+    """The contacts that are too many, taken over by slave relays: one for each way the device's contacts move."""
+    name = device.name.text
+    forms = [use.contact.form for use in uses(drafts) if use.contact.name.text == name]
+    ways = len({_feeding(device, form) for form in forms})
+    left = poles - ways
+    slaves: dict[Form, str] = {}
+
+    def another(contact: Contact) -> Contact:
+        nonlocal left
+        if contact.name.text != name:
+            return contact
+        left -= 1
+        if left >= 0:
+            return contact
+        slave = slaves.setdefault(_feeding(device, contact.form), "") or _number(taken)
+        slaves[_feeding(device, contact.form)] = slave
+        return Contact(Name(slave), _SLAVE[contact.form][1])
+
+    rungs = redrawn(drafts, another)
+    for form, slave in slaves.items():
+        says = f"{slave} repeats {name}, which has too few contacts of its own."
+        rungs.append(Draft(Contact(device.name, form), (Feed(Name(slave)),), says, ""))
+    return [Device(Kind.RELAY, Name(slave)) for slave in slaves.values()], rungs
+
+
+def _feeding(device: Device, form: Form) -> Form:
+    """The contact that feeds a slave. An on-delay's and an off-delay's instantaneous contacts move at another moment
+    than the timed ones."""
+    feeding = _SLAVE[form][0]
+    one_way = device.function not in (TimerFunction.ON_DELAY, TimerFunction.OFF_DELAY)
+    return Form.NO if one_way else feeding
+
+
+def _number(taken: set[str]) -> str:
+    number = 1
+    while f"cr{number}" in taken:
+        number += 1
+    taken.add(f"cr{number}")
+    return f"CR{number}"
