@@ -126,12 +126,14 @@ class ChartLogic:
         rises = tuple([now and not before for now, before in zip(edges, state.edges, strict=True)])
         state = self._expire(state._replace(edges=edges), expired)
         seen: list[_State] = []
+        first = True  # edges and expired times are there in the first round only
         while True:
-            state = self._sustain(state, inputs, expired if not seen else frozenset(), started)
-            view = View(state.active, inputs, rises if not seen else self._quiet, state.phases, state.counts)
-            if self._forced is not None and self._forced(view):
+            state = self._sustain(state, inputs, expired if first else frozenset(), started)
+            view = View(state.active, inputs, rises if first else self._quiet, state.phases, state.counts)
+            forced = self._forced is not None and self._forced(view)
+            if forced:
                 after = self._force(state, started)
-                if after == state and seen:
+                if after == state and not first:
                     return self._reaction(state, inputs, started)
             else:
                 cleared = self._cleared(view)
@@ -140,8 +142,9 @@ class ChartLogic:
                 after = self._clear(state, cleared, started)
             if state in seen:
                 raise Chattering(self.lit(state))
-            seen.append(state)
-            state = after
+            if not forced or after != state:
+                seen.append(state)
+            state, first = after, False
 
     def _cleared(self, view: View) -> list[_Rule]:
         """The rules whose sources are all active and whose condition holds: looked for where something is active."""

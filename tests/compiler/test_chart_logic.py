@@ -144,3 +144,17 @@ def test_a_continuous_action_follows_its_condition() -> None:
     logic = chart_logic(Chart(inputs=("a", "b", "stop"), outputs=("m",), steps=(step,)))
     start = logic.power_up(NONE)
     assert [logic.react(start.state, i).outputs for i in (NONE, PRESS_B)] == [(False,), (True,)]
+
+
+def test_a_forcing_by_an_edge_acts_once_and_the_chart_goes_on_from_there_at_the_same_instant() -> None:
+    """IEC 60848:2013 forcing order (from memory): it has priority while its condition holds, and an edge is brief."""
+    steps = (Step(name="x", initial=True), Step(name="home"), Step(name="y"))
+    moves = (t("1", "home", "y", B), t("2", "x", "y", Signal(device="stop")))
+    forcing = Forcing(condition=UP, steps=("home",))
+    logic = chart_logic(Chart(inputs=("a", "b", "stop"), outputs=(), steps=steps, transitions=moves, forcing=forcing))
+    start = logic.power_up(NONE)
+    assert logic.lit(logic.react(start.state, PRESS_A).state) == ("home",)
+    assert logic.lit(logic.react(start.state, PRESS_AB).state) == ("y",)
+    forced = logic.react(logic.react(start.state, PRESS_A).state, NONE)
+    assert logic.lit(forced.state) == ("home",)
+    assert logic.lit(logic.react(forced.state, PRESS_AB).state) == ("y",)  # forced where it stands already
