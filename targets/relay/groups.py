@@ -101,7 +101,7 @@ def opening(stages: Sequence[Stage]) -> str:
     return ""
 
 
-def told(groups: Iterable[Group]) -> str:
+def told(groups: Iterable[Iterable[Stage]]) -> str:
     """``A+ B+ / (B- C+) A-``: groups apart by strokes, moves that begin together in brackets, holds left out."""
     return " / ".join(" ".join(_stage(stage) for stage in group if stage) for group in groups)
 
