@@ -66,6 +66,11 @@ ENTRIES: tuple[Entry, ...] = (
     Entry("RW217", _F, "Not a chart file",
           "The JSON does not hold a machine and a chart as the schema has them.",
           "a file that was cut short", "Build it again; \"rungwright schema\" prints the schema."),
+    Entry("RW250", _F, "A quick stroke has a solenoid and a time",
+          "A further solenoid makes the stroke out quick while it is on. Both its name and the time of the whole "
+          "stroke then must be known; the time of a regenerative stroke is calculated from bore, rod and flow.",
+          "rapid solenoid SOL3             # how quick?",
+          "Write \"rapid solenoid SOL3\" and \"extends rapidly in 0.8 s to 1 s\"."),
     Entry("RW301", _W, "A step that is never reached",
           "No way leads from the start to this step, so whatever it does never happens.",
           "a chart with a step that no transition leads to", "Add the transition, or delete the step."),
@@ -78,9 +83,9 @@ ENTRIES: tuple[Entry, ...] = (
     Entry("RW304", _A, "No time limit on a stroke",
           "If the cylinder jams or the switch fails, this step waits for ever with its valve on.",
           "extend PLATEN until at-end", "Add to the step: within 8 s or fault \"platen did not arrive\""),
-    Entry("RW305", _F, "Both solenoids of one valve are on",
-          "A double solenoid valve with both coils on stays where it was, and an ac coil that cannot pull in "
-          "burns out (common practice).",
+    Entry("RW305", _F, "Both solenoids of one valve, or both directions of a motor, are on",
+          "A double solenoid valve with both coils on stays where it was, a three-position valve in its centre, and "
+          "an ac coil that cannot pull in burns out. Both contactors of a motor short the lines (common practice).",
           "turn on SOL1A\nretract A       # SOL1B on as well", "Turn one off first; let strokes drive the valve."),
     Entry("RW306", _W, "The step waits at the wrong end",
           "The step sends the cylinder one way and waits for a switch it is moving away from.",
@@ -128,12 +133,40 @@ ENTRIES: tuple[Entry, ...] = (
           "(IEC 60204-1:2016 9.2, from memory).",
           "pushbutton STOP, normally open", "Wire STOP normally closed."),
     Entry("RW319", _W, "After STOP the machine cannot get home by itself",
-          "START needs the cylinder at home, but its memory valve leaves it out after a STOP and nothing brings "
-          "it back.",
+          "START needs the cylinder at home, but after a STOP its valve leaves it out (memory) or where it is "
+          "(three-position), and nothing brings it back.",
           "home when A is at-home   # A has a double solenoid valve", "Add a way to send it home by hand."),
     Entry("RW320", _A, "A valve is assumed",
           "The cylinder names no valve, so a single solenoid valve with spring return is assumed.",
           "pneumatic cylinder CLAMP", "Write \"single solenoid valve SOL1, spring return\"."),
+    Entry("RW321", _A, "The valve stops the cylinder where it is",
+          "With both solenoids off a closed or tandem centre blocks the cylinder: it stands wherever it has come to, "
+          "in mid-stroke too, and does not come home. The spool leaks, so that a load creeps (common practice); "
+          "raised loads must be held or supported (ISO 4413:2010, from memory).",
+          "three-position valve SOL1 extends, SOL2 retracts, closed centre",
+          "If it must come home by itself use a spring-return valve; to hold a load for long, a pilot-operated check "
+          "valve."),
+    Entry("RW322", _A, "A float centre holds nothing",
+          "With both solenoids off both ports of the cylinder are open to tank: on STOP and on a lost supply it is "
+          "free, and a load may move it, or sink. Nothing here simulates that.",
+          "three-position valve SOL1 extends, SOL2 retracts, float centre",
+          "Where a load must be held use a closed or tandem centre."),
+    Entry("RW323", _W, "Nothing holds the cylinder in this step",
+          "The step waits with both solenoids of a float-centre valve off, away from where the cylinder rests: it "
+          "may move by its load before the step is over.",
+          "stop PRESS\nhold 5 s        # PRESS has a float centre",
+          "Leave its solenoid on, or use a closed or tandem centre."),
+    Entry("RW324", _A, "Without its solenoid the cylinder extends",
+          "It rests extended: on STOP and on a lost supply its spring-return valve sends it out.",
+          "normally extended, single solenoid valve SOL1, spring return",
+          "If that could hurt anyone choose the valve the other way round; see your risk assessment."),
+    Entry("RW325", _W, "The quick stroke is no quicker",
+          "With the further solenoid on the stroke out should take less time than without it.",
+          "extends in 2 s, extends rapidly in 3 s", "Correct one of the two times."),
+    Entry("RW326", _W, "The solenoid for the quick stroke does nothing",
+          "It makes only the stroke out quick; on the way back, and by itself, it does nothing.",
+          "turn on SOL3        # rapid solenoid SOL3\nretract PRESS until at-home",
+          "Turn it off when the stroke out is over."),
 )  # fmt: skip
 
 _BY_CODE = {entry.code: entry for entry in ENTRIES}

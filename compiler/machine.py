@@ -115,9 +115,10 @@ class RapidKind(StrEnum):
 
 
 class MotorKind(StrEnum):
-    """What drives a motor: oil through a spring-centred valve, or a pair of contactors."""
+    """What drives a motor: oil or air through a spring-centred valve, or a pair of contactors."""
 
     HYDRAULIC = "hydraulic"
+    PNEUMATIC = "pneumatic"
     ELECTRIC = "electric"
 
 

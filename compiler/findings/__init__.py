@@ -27,6 +27,7 @@ from compiler.findings.strokes import (
     waits_at_wrong_end,
 )
 from compiler.findings.subject import Subject
+from compiler.findings.valves import centred_valves, extends_without_supply, not_held, quick_strokes
 from compiler.machine import Machine
 from grammar.diagnostic import Diagnostic
 from grammar.source import Span
@@ -49,6 +50,10 @@ PASSES: tuple[Callable[[Subject], Iterable[Diagnostic]], ...] = (
     start_away_from_home,
     home_after_stop,
     memory_valves,
+    centred_valves,
+    not_held,
+    extends_without_supply,
+    quick_strokes,
     faults_shown,
     assumed_times,
     unused_devices,

@@ -59,8 +59,14 @@ def unused_devices(subject: Subject) -> Iterator[Diagnostic]:
         if device.name not in used | on_cylinders:
             yield subject.at_device("RW313", f"nothing asks {device.name}", device.name)
     for load in subject.machine.loads:
-        if load.name not in used and load.kind is not LoadKind.SOLENOID:
+        if load.name not in used and load.kind not in (LoadKind.SOLENOID, LoadKind.CONTACTOR):
             yield subject.at_device("RW313", f"nothing turns {load.name} on", load.name)
     for actuator in subject.machine.actuators:
+        rapid = actuator.valve.rapid
         if not used & {actuator.valve.extend, actuator.valve.retract}:
             yield subject.at_device("RW313", f"nothing moves {actuator.name}", actuator.name)
+        elif rapid is not None and rapid.solenoid not in used:
+            yield subject.at_device("RW313", f"nothing turns {rapid.solenoid} on", rapid.solenoid)
+    for motor in subject.machine.motors:
+        if not used & {motor.forward, motor.reverse}:
+            yield subject.at_device("RW313", f"nothing runs {motor.name}", motor.name)

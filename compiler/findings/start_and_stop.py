@@ -54,14 +54,17 @@ def start_away_from_home(subject: Subject) -> Iterator[Diagnostic]:
 
 
 def home_after_stop(subject: Subject) -> Iterator[Diagnostic]:
-    """RW319: START needs a cylinder at rest that its memory valve leaves out after a STOP."""
-    if subject.chart.forcing is None:
+    """RW319: START needs a cylinder at rest that its valve leaves elsewhere when STOP drops everything out."""
+    if subject.chart.forcing is None or subject.chart.forcing.steps:
         return
     for t in _triggers(subject)[:1]:
         needed = {part.device for part in conjuncts(t.condition) if isinstance(part, Signal)}
         for actuator in subject.machine.actuators:
-            if actuator.valve.kind is ValveKind.MEMORY and _rest_switch(actuator) in needed:
-                message = f"after STOP {actuator.name} may stay out, and then START is not obeyed"
+            sprung = actuator.valve.kind is ValveKind.SPRING_RETURN
+            if not sprung and _rest_switch(actuator) in needed:
+                stays = f"stay {'out' if actuator.rest is End.HOME else 'in'}"
+                where = stays if actuator.valve.centre is None else "stand anywhere"
+                message = f"after STOP {actuator.name} may {where}, and then START is not obeyed"
                 yield subject.at_words("RW319", message, t.words)
 
 

@@ -13,14 +13,13 @@ __all__ = ["both_solenoids", "cycle_comes_back", "faults_shown"]
 
 
 def both_solenoids(subject: Subject) -> Iterator[Diagnostic]:
-    """RW305: a step switches both solenoids of one valve on."""
+    """RW305: a step switches both solenoids of one valve on, or both directions of a motor."""
     for step in subject.chart.steps:
         on = {action.output for action in step.actions}
-        for actuator in subject.machine.actuators:
-            valve = actuator.valve
-            if valve.kind is ValveKind.MEMORY and valve.extend in on and valve.retract in on:
-                message = f"{valve.extend} and {valve.retract} are both on"
-                yield subject.at_words("RW305", message, subject.place_of(step))
+        valves = [a.valve.opposed for a in subject.machine.actuators]
+        for pair in (*valves, *((m.forward, m.reverse) for m in subject.machine.motors)):
+            if pair and on.issuperset(pair):
+                yield subject.at_words("RW305", f"{' and '.join(pair)} are both on", subject.place_of(step))
 
 
 def cycle_comes_back(subject: Subject) -> Iterator[Diagnostic]:
@@ -44,11 +43,11 @@ def cycle_comes_back(subject: Subject) -> Iterator[Diagnostic]:
 
 
 def _strays(subject: Subject, step: str, rest: End, actuator: str) -> bool:
-    """Whether the way into a step leaves a memory valve where it does not rest."""
+    """Whether the way into a step leaves a cylinder that no spring brings home where it does not rest."""
     before = [subject.chart.step(name) for t in subject.chart.transitions if step in t.targets for name in t.sources]
     machine = subject.machine
     return any(subject.sent(b, machine.actuator(actuator)) not in (rest, None) for b in before) and (
-        machine.actuator(actuator).valve.kind is ValveKind.MEMORY
+        machine.actuator(actuator).valve.kind is not ValveKind.SPRING_RETURN
     )
 
 

@@ -18,10 +18,12 @@ __all__ = ["Subject", "conjuncts", "switches_of"]
 
 @dataclass(frozen=True, slots=True)
 class _Known:
-    """For each actuator, where it is sent and where it surely stands as a step begins (None: can't be said)."""
+    """For each actuator, where it was sent last and where it surely stands as a step begins (None: can't be said);
+    ``centred`` are those that their valves drive neither way."""
 
     sent: dict[str, End | None]
     stands: dict[str, End | None]
+    centred: frozenset[str]
 
 
 @dataclass(frozen=True)
@@ -53,8 +55,10 @@ class Subject:
             if name in self._known
         ]
         for actuator in self.machine.actuators:
-            toward = known.sent[actuator.name]
-            if toward is not None and any(b.sent[actuator.name] is not toward for b in before):
+            name, toward = actuator.name, known.sent[actuator.name]
+            if toward is None or name in known.centred:
+                continue
+            if any(b.sent[name] is not toward or name in b.centred for b in before):
                 yield actuator, toward
 
     def stands(self, step: Step, actuator: Actuator) -> End | None:
@@ -63,9 +67,14 @@ class Subject:
         return None if known is None else known.stands[actuator.name]
 
     def sent(self, step: Step, actuator: Actuator) -> End | None:
-        """Where an actuator is sent in a step, or None where that depends on the way there."""
+        """Where an actuator is sent in a step, or was last, or None where that depends on the way there."""
         known = self._known.get(step.name)
         return None if known is None else known.sent[actuator.name]
+
+    def centred(self, step: Step, actuator: Actuator) -> bool:
+        """Whether its valve surely drives an actuator neither way in a step."""
+        known = self._known.get(step.name)
+        return known is not None and actuator.name in known.centred
 
     def at_words(self, code: str, message: str, words: Words, *, cure: str = "") -> Diagnostic:
         """A finding about some words of the sequence."""
@@ -85,7 +94,9 @@ class Subject:
     @cached_property
     def _known(self) -> dict[str, _Known]:
         rest = {a.name: a.rest for a in self.machine.actuators}
-        known = {s.name: self._enter(s, _Known(dict(rest), dict(rest))) for s in self.chart.steps if s.initial}
+        known = {
+            s.name: self._enter(s, _Known(dict(rest), dict(rest), frozenset())) for s in self.chart.steps if s.initial
+        }
         waiting = list(known)
         while waiting:
             here = waiting.pop(0)
@@ -104,11 +115,11 @@ class Subject:
     def _enter(self, step: Step, before: _Known) -> _Known:
         on = {action.output for action in step.actions}
         sent = {a.name: _sent(a, on, before.sent[a.name]) for a in self.machine.actuators}
-        return _Known(sent, before.stands)
+        return _Known(sent, before.stands, frozenset(a.name for a in self.machine.actuators if _centred(a, on)))
 
     def _leave(self, known: _Known, transition: Transition) -> _Known:
         stands = {a.name: _arrived(a, known, transition.condition) for a in self.machine.actuators}
-        return _Known(known.sent, stands)
+        return _Known(known.sent, stands, known.centred)
 
 
 def conjuncts(condition: Condition) -> tuple[Condition, ...]:
@@ -127,11 +138,18 @@ def _sent(actuator: Actuator, on: set[str], before: End | None) -> End | None:
         return End.END
     if retract and not extend:
         return End.HOME
-    return before if actuator.valve.kind is ValveKind.MEMORY else actuator.rest
+    return actuator.rest if actuator.valve.kind is ValveKind.SPRING_RETURN else before
+
+
+def _centred(actuator: Actuator, on: set[str]) -> bool:
+    valve = actuator.valve
+    return valve.kind is ValveKind.THREE_POSITION and (valve.extend in on) is (valve.retract in on)
 
 
 def _arrived(actuator: Actuator, known: _Known, condition: Condition) -> End | None:
     toward, stood = known.sent[actuator.name], known.stands[actuator.name]
+    if actuator.name in known.centred:
+        return stood if actuator.valve.centre is not None and actuator.valve.centre.holds else None
     if toward is None or toward is stood:
         return toward if toward is stood else None
     travel = actuator.extend_time if toward is End.END else actuator.retract_time
@@ -149,7 +167,10 @@ def _arrived(actuator: Actuator, known: _Known, condition: Condition) -> End | N
 
 
 def _merge(one: _Known, other: _Known) -> _Known:
-    return _Known(_agree(one.sent, other.sent), _agree(one.stands, other.stands))
+    sent = _agree(one.sent, other.sent)
+    for name in one.centred ^ other.centred:
+        sent[name] = None
+    return _Known(sent, _agree(one.stands, other.stands), one.centred & other.centred)
 
 
 def _agree(one: dict[str, End | None], other: dict[str, End | None]) -> dict[str, End | None]:

@@ -20,6 +20,7 @@ from compiler.machine import (
     Load,
     LoadKind,
     Medium,
+    Motor,
     Valve,
     ValveKind,
 )
@@ -30,7 +31,7 @@ __all__ = ["DEFAULT_STROKE_UM", "USUAL_RESET_UM", "Device", "default_buttons", "
 DEFAULT_STROKE_UM = 100_000
 USUAL_RESET_UM = 1_000  # plunger limit switches: 0.3 to 1.3 mm (common practice)
 
-Device = Actuator | Input | Load | Inside
+Device = Actuator | Motor | Input | Load | Inside
 
 
 def statements_in(statements: Iterable[tree.Statement]) -> Iterator[tree.Statement]:

@@ -17,6 +17,7 @@ from compiler.lowering.defaults import (
 from compiler.lowering.inside import Inside, InsideKind
 from compiler.lowering.ratings import stated_of
 from compiler.lowering.travel import travel_time
+from compiler.lowering.valves import add_motor, add_solenoids, valve_of
 from compiler.machine import (
     Actuator,
     Contact,
@@ -28,9 +29,8 @@ from compiler.machine import (
     LoadKind,
     Machine,
     Medium,
+    Motor,
     PressureSwitch,
-    Valve,
-    ValveKind,
 )
 from compiler.ratings import Ratings
 from compiler.units import NotThatKind, bar, micrometres
@@ -53,6 +53,7 @@ class Devices:
     actuators: list[Actuator] = field(default_factory=list)
     inputs: list[Input] = field(default_factory=list)
     loads: list[Load] = field(default_factory=list)
+    motors: list[Motor] = field(default_factory=list)
     inside: list[Inside] = field(default_factory=list)
     spans: dict[str, Span] = field(default_factory=dict)
     faults: list[Diagnostic] = field(default_factory=list)
@@ -83,6 +84,8 @@ class Devices:
                 self.inputs.append(device)
             case Load():
                 self.loads.append(device)
+            case Motor():
+                self.motors.append(device)
             case Inside():
                 self.inside.append(device)
 
@@ -104,6 +107,7 @@ class Devices:
         return Machine(
             title=self.title,
             actuators=tuple(self.actuators),
+            motors=tuple(self.motors),
             inputs=tuple(self.inputs),
             loads=tuple(self.loads),
             start=start,
@@ -114,7 +118,8 @@ class Devices:
 def lower_devices(program: tree.Program) -> Devices:
     """Every device the program declares or, where it declares none, the default ones."""
     devices = Devices()
-    declared = [d for d in program.declarations if isinstance(d, tree.Cylinder | tree.InputDevice | tree.LoadDevice)]
+    kinds = tree.Cylinder | tree.MotorDevice | tree.InputDevice | tree.LoadDevice
+    declared = [d for d in program.declarations if isinstance(d, kinds)]
     titles = [d for d in program.declarations if isinstance(d, tree.Machine)]
     for extra in titles[1:]:
         devices.fault("RW211", "the machine already has a title", extra.span)
@@ -123,6 +128,8 @@ def lower_devices(program: tree.Program) -> Devices:
         match declaration:
             case tree.Cylinder():
                 _add_cylinder(devices, declaration)
+            case tree.MotorDevice():
+                add_motor(devices, declaration)
             case tree.InputDevice(kind=kind, name=name, contact=contact):
                 maintained = kind == "selector"
                 made = Input(name=name.text, kind=InputKind(kind), contact=Contact(contact), maintained=maintained)
@@ -182,7 +189,7 @@ def _add_cylinder(devices: Devices, cylinder: tree.Cylinder) -> None:
                 pressures += _pressure_switch(devices, part)
             case _:
                 pass
-    valve = _valve(devices, cylinder, once, rest)
+    valve = valve_of(devices, cylinder, once, facts, rest)
     out, back = (travel_time(facts.times.get(end), facts.piston, end) for end in (End.END, End.HOME))
     devices.add(
         Actuator(
@@ -202,11 +209,11 @@ def _add_cylinder(devices: Devices, cylinder: tree.Cylinder) -> None:
         ),
         cylinder.name.span,
     )
-    _add_parts(devices, cylinder, parts, valve)
+    _add_switches(devices, parts)
+    add_solenoids(devices, cylinder, valve)
 
 
-def _add_parts(devices: Devices, cylinder: tree.Cylinder, parts: list[tree.Attribute], valve: Valve) -> None:
-    spans = {}
+def _add_switches(devices: Devices, parts: list[tree.Attribute]) -> None:
     for part in parts:
         match part:
             case tree.LimitSwitch(switch=switch):
@@ -215,37 +222,8 @@ def _add_parts(devices: Devices, cylinder: tree.Cylinder, parts: list[tree.Attri
                             switch.name.span)  # fmt: skip
             case tree.PressureSwitch(name=name, contact=wired):
                 devices.add(Input(name=name.text, kind=InputKind.PRESSURE_SWITCH, contact=Contact(wired)), name.span)
-            case tree.SingleSolenoid(solenoid=name):
-                spans[name.text] = name.span
-            case tree.DoubleSolenoid(extends=one, retracts=other):
-                spans |= {one.text: one.span, other.text: other.span}
-                if one.text.casefold() == other.text.casefold():
-                    devices.fault("RW201", f"the name {other.text} is already taken", other.span)
             case _:
                 pass
-    for solenoid in dict.fromkeys(name for name in (valve.extend, valve.retract) if name):
-        devices.add(Load(name=solenoid, kind=LoadKind.SOLENOID), spans.get(solenoid, cylinder.name.span))
-
-
-def _valve(devices: Devices, cylinder: tree.Cylinder, once: dict[str, tree.Attribute], rest: End) -> Valve:
-    double, single = once.get("DoubleSolenoid"), once.get("SingleSolenoid")
-    name = cylinder.name.text
-    if double is not None and single is not None:
-        devices.fault("RW215", f"{name} has two valves", single.span)
-    if isinstance(double, tree.DoubleSolenoid):
-        if "SingleActing" in once:
-            message = f"{name} is single-acting: its spring and a memory valve's second solenoid exclude each other"
-            devices.fault("RW215", message, double.span)
-        return Valve(kind=ValveKind.MEMORY, extend=double.extends.text, retract=double.retracts.text)
-    if isinstance(single, tree.SingleSolenoid):
-        solenoid = single.solenoid.text
-    else:
-        solenoid = f"SOL_{name}"
-        devices.fault("RW320", f"{name} names no valve: {solenoid}, single solenoid with spring return, is assumed",
-                      cylinder.name.span)  # fmt: skip
-    if rest is End.END:
-        return Valve(kind=ValveKind.SPRING_RETURN, retract=solenoid)
-    return Valve(kind=ValveKind.SPRING_RETURN, extend=solenoid)
 
 
 def _limit_switch(devices: Devices, switch: tree.Switch, stroke: int | None) -> list[LimitSwitch]:

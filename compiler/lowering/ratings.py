@@ -23,13 +23,14 @@ _WAY = {"extends": End.END, "retracts": End.HOME}
 @dataclass
 class Stated:
     """The size of a cylinder in micrometres and its ratings, as far as its lines say; ``times`` holds (least,
-    greatest) in microseconds by the end a stroke leads to."""
+    greatest) in microseconds by the end a stroke leads to, ``rapid_us`` those of a stroke out made quick."""
 
     stroke_um: int | None = None
     bore_um: int | None = None
     rod_um: int | None = None
     single_acting: bool = False
     times: dict[End, tuple[int, int]] = field(default_factory=dict)
+    rapid_us: tuple[int, int] | None = None
     ratings: Ratings = _NOTHING
 
     @property
@@ -38,6 +39,14 @@ class Stated:
         if self.stroke_um is None:
             return None
         return Piston.of(self.stroke_um, self.bore_um, self.rod_um, self.single_acting, self.ratings)
+
+    @property
+    def regenerative(self) -> Piston | None:
+        """The same with the rod side's oil led back on the way out, which takes a rod."""
+        if self.stroke_um is None or self.rod_um is None:
+            return None
+        size = (self.stroke_um, self.bore_um, self.rod_um, self.single_acting, self.ratings)
+        return Piston.of(*size, regenerative=True)
 
 
 def stated_of(devices: Devices, once: dict[str, tree.Attribute]) -> Stated:
@@ -72,5 +81,7 @@ def _travel_time(devices: Devices, part: tree.TravelTime, stated: Stated) -> Non
     if first and last and first > last:
         devices.fault("RW206", "the least time is greater than the greatest", part.span,
                       expected="the shorter time first")  # fmt: skip
+    elif first and last and part.direction == "extends rapidly":
+        stated.rapid_us = (first, last)
     elif first and last:
         stated.times[_WAY[part.direction]] = (first, last)

@@ -70,12 +70,14 @@ from grammar.sequence.tree.devices import (
     MotorDevice,
     NormallyExtended,
     PressureSwitch,
+    RapidSolenoid,
     Rod,
     SignalDevice,
     SingleActing,
     SingleSolenoid,
     StrokeLength,
     Switch,
+    ThreePosition,
     TravelTime,
 )
 from grammar.sequence.tree.rules import (
@@ -145,11 +147,13 @@ __all__ = [
     "NormallyExtended",
     "NotCond",
     "OnFault",
+    "OneLine",
     "OnlyWhile",
     "PlaceIs",
     "PressureSwitch",
     "Program",
     "Quantity",
+    "RapidSolenoid",
     "Repeat",
     "Requirement",
     "ReturnHome",
@@ -168,6 +172,7 @@ __all__ = [
     "Sustained",
     "Switch",
     "Text",
+    "ThreePosition",
     "Together",
     "TravelTime",
     "Trigger",
@@ -177,6 +182,9 @@ __all__ = [
     "Whenever",
     "Within",
 ]
+
+OneLine = Machine | InputDevice | LoadDevice | CounterDevice | SignalDevice
+"""Devices of one clause; what has lines or sides of its own is not among them."""
 
 Declaration = (
     Machine | Cylinder | InputDevice | LoadDevice | CounterDevice | SignalDevice | MotorDevice

@@ -21,12 +21,14 @@ __all__ = [
     "MotorDevice",
     "NormallyExtended",
     "PressureSwitch",
+    "RapidSolenoid",
     "Rod",
     "SignalDevice",
     "SingleActing",
     "SingleSolenoid",
     "StrokeLength",
     "Switch",
+    "ThreePosition",
     "TravelTime",
 ]
 
@@ -60,7 +62,8 @@ class Flow(Node):
 
 @dataclass(frozen=True, slots=True)
 class TravelTime(Node):
-    """``extends in 4 s`` or ``extends in 4 s to 6 s`` (direction ``extends`` or ``retracts``)."""
+    """``extends in 4 s`` or ``extends rapidly in 0.8 s to 1 s`` (direction ``extends``, ``extends rapidly`` or
+    ``retracts``)."""
 
     direction: str
     least: Quantity
@@ -80,6 +83,23 @@ class DoubleSolenoid(Node):
 
     extends: Name
     retracts: Name
+
+
+@dataclass(frozen=True, slots=True)
+class ThreePosition(Node):
+    """``three-position valve SOL1 extends, SOL2 retracts, closed centre`` (or ``tandem``, ``float``)."""
+
+    extends: Name
+    retracts: Name
+    centre: str
+
+
+@dataclass(frozen=True, slots=True)
+class RapidSolenoid(Node):
+    """``rapid solenoid SOL3`` or ``regenerative solenoid SOL3``: with it on, the stroke out is quick."""
+
+    kind: str
+    solenoid: Name
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,8 +143,8 @@ class PressureSwitch(Node):
 
 
 Attribute = (
-    Bore | Rod | StrokeLength | Flow | TravelTime | SingleSolenoid | DoubleSolenoid | SingleActing | NormallyExtended
-    | LimitSwitch | PressureSwitch
+    Bore | Rod | StrokeLength | Flow | TravelTime | SingleSolenoid | DoubleSolenoid | ThreePosition | RapidSolenoid
+    | SingleActing | NormallyExtended | LimitSwitch | PressureSwitch
 )  # fmt: skip
 
 
