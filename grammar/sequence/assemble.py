@@ -9,8 +9,9 @@ from typing import TypeVar
 from grammar.diagnostic import Diagnostic, Severity
 from grammar.layout import Clause, Line
 from grammar.sequence import clauses as part
-from grammar.sequence import cylinder, tree
-from grammar.sequence.words import dimension
+from grammar.sequence import cylinder, motor, tree
+from grammar.sequence.ending import lost
+from grammar.sequence.row import Continuing, Row, Saying, Where
 from grammar.source import Span
 
 __all__ = ["Assembly"]
@@ -28,13 +29,12 @@ class Assembly:
         self.found: list[Diagnostic] = []
         self.declarations: list[tree.Declaration] = []
         self.items: list[tree.Item] = []
-        self.steps: list[tree.CycleStep] = []
-        self.trigger: tree.Trigger | None = None
+        self.row: Row | None = None  # the steps of the last declaration, where it has any
         self.above: list[str] = []
         self.last: tree.Node | None = None  # what a continuing clause may belong to
-        self.time_limit: part.WithinClause | None = None  # a "within" whose fault may follow
         self.when: part.When | None = None
         self.when_comments = tree.Comments()
+        self.when_column = 0
         self.block_indent = 0
         self.line: Line | None = None
         self.first_of_line = True
@@ -68,14 +68,18 @@ class Assembly:
         """Changes the newest node that can carry comments; a comment with no such node waits for the next."""
         if self.when is not None:
             self.when_comments = change(tree.Trigger(self.when.condition, comments=self.when_comments)).comments
-        elif self.items:
+            return
+        newest = self.declarations[-1] if self.declarations else None
+        if self.items:
             self.items[-1] = _same(change(self.items[-1]), self.items[-1])
-        elif self.steps:
-            self.steps[-1] = _same(change(self.steps[-1]), self.steps[-1])
-        elif self.trigger is not None:
-            self.trigger = _same(change(self.trigger), self.trigger)
-        elif self.declarations:
-            self.declarations[-1] = _same(change(self.declarations[-1]), self.declarations[-1])
+        elif isinstance(newest, tree.Cycle) and newest.again is not None:
+            self.declarations[-1] = replace(newest, again=_same(change(newest.again), newest.again))
+        elif self.row is not None and self.row.body.comment(change):
+            pass
+        elif isinstance(newest, tree.Cycle) and newest.trigger is not None:
+            self.declarations[-1] = replace(newest, trigger=_same(change(newest.trigger), newest.trigger))
+        elif newest is not None:
+            self.declarations[-1] = _same(change(newest), newest)
         elif self.line is not None and self.line.comment:
             self.above.append(self.line.comment)
 
@@ -88,34 +92,41 @@ class Assembly:
 
     def add(self, node: tree.Node) -> None:
         """One more clause, in the order written."""
-        if self.when is not None and not isinstance(node, tree.DropOut | part.FaultClause):
+        if self.when is not None and not _answers(node):
             self._settle_when()
         match node:
-            case tree.Machine() | tree.InputDevice() | tree.LoadDevice() | tree.Home():
+            case _ if isinstance(node, _WHOLE):
                 self._declare(replace(node, comments=self._comments()))
-            case tree.Never() | tree.Always() | tree.Whenever():
-                self._declare(replace(node, comments=self._comments()))
+            case _ if isinstance(node, Saying):
+                self._say(node)
+            case _ if isinstance(node, Continuing):
+                self._go_on(node)
+            case _ if isinstance(node, part.Response) and _answers(node):
+                self._answer(node)
             case part.CylinderHead():
                 self._declare(tree.Cylinder(node.medium, node.name, span=node.span, comments=self._comments()))
+            case part.MotorHead():
+                self._declare(replace(motor.begun(node), comments=self._comments()))
+            case part.MotorSides():
+                self._motor_sides(node)
             case part.Another():
                 self._another(node)
             case part.CycleHead():
-                self._declare(tree.Cycle(None, (), span=node.span, comments=self._comments()))
-            case part.When():
-                self._when(node)
-            case tree.DropOut():
-                self._drop_out(node)
+                self._declare(tree.Cycle(None, (), node.station, span=node.span, comments=self._comments()))
+            case part.RoutineHead():
+                self._declare(tree.Routine(node.name, (), span=node.span, comments=self._comments()))
+            case part.When(response=None):
+                self._need_fault()
+                self.when, self.when_comments, self.when_column = node, self._comments(), self._column
+            case part.When(response=response) if response is not None:
+                self.when, self.when_comments, self.when_column = node, self._comments(), self._column
+                self._answer(response)
+            case part.FinishClause(condition=condition) if condition is not None:
+                self._declare(tree.FinishCycle(condition, span=node.span, comments=self._comments()))
             case part.WhenFault():
                 self._declare(tree.OnFault((), span=node.span, comments=self._comments()))
-            case part.Steps():
-                for step in node.steps:
-                    self._step(step)
-            case tree.Until() | part.Duration():
-                self._ending(node)
-            case part.WithinClause():
-                self._within(node)
-            case part.FaultClause():
-                self._fault_clause(node)
+            case tree.Again():
+                self._again(node)
             case part.Contact() if isinstance(self.last, tree.InputDevice):
                 self.last = replace(self.last, contact=node.form, span=self.last.span.to(node.span))
                 self.declarations[-1] = self.last
@@ -127,7 +138,9 @@ class Assembly:
         """A clause that could not be read: what follows it belongs to nothing certain."""
         if self.when is not None:
             self._settle_when()
-        self.last = self.time_limit = None
+        if self.row is not None:
+            self.row.doubt(self._column if self.first_of_line else None)
+        self.last = None
         self.first_of_line = False
         self.doubtful = True
 
@@ -145,7 +158,9 @@ class Assembly:
         self.doubtful = False
         self.declarations.append(node)
         self.last = node
-        self.block_indent = self.line.indent if self.line else 0
+        self.block_indent = self._column
+        if isinstance(node, tree.Cycle | tree.Routine):
+            self.row = Row(self._column)
         if self.first_of_line and self.block_indent and not isinstance(node, tree.Cycle):
             self._indented(node)
 
@@ -161,22 +176,53 @@ class Assembly:
             return
         match self.declarations[-1]:
             case tree.Cylinder() as open_:
-                self._half_valve()
+                self.items, lacking = cylinder.whole(self.items)
+                self.found += lacking
                 end = self.items[-1].span if self.items else open_.span
                 self.declarations[-1] = replace(open_, items=tuple(self.items), span=open_.span.to(end))
-            case tree.Cycle() as open_:
-                inside = [n.span for n in (self.trigger, *self.steps) if n is not None]
-                span = open_.span.to(inside[-1]) if inside else open_.span
-                self.declarations[-1] = replace(open_, trigger=self.trigger, steps=tuple(self.steps), span=span)
-                if not self.steps and not self.doubtful:
-                    message = "this cycle has no steps"
-                    self._fault("RW125", message, open_.span, cure="say what it does: extend until at-end")
+            case tree.Cycle() | tree.Routine() | tree.StopRule() as open_:
+                self.declarations[-1] = self._with_body(open_)
+            case tree.MotorDevice() as open_:
+                self.found += [] if self.doubtful else motor.missing(open_)
             case tree.OnFault(turns=()) as open_ if not self.doubtful:
                 cure = "when a fault is shown, turn on ALARM"
                 self._fault("RW124", "nothing is said to be turned on here", open_.span, cure=cure)
             case _:
                 pass
-        self.items, self.steps, self.trigger = [], [], None
+        self.items, self.row = [], None
+
+    def _with_body(self, node: tree.Cycle | tree.Routine | tree.StopRule) -> tree.Declaration:
+        """The declaration with the steps gathered for it."""
+        if self.row is None:
+            return node
+        steps = self.row.close()
+        self._take(self.row)
+        if not steps and not self.doubtful:
+            self._no_steps(node)
+        span = node.span.to(steps[-1].span) if steps else node.span
+        match node:
+            case tree.Cycle(trigger=trigger, again=again):
+                inside = [n.span for n in (trigger, *steps, again) if n is not None]
+                return replace(node, steps=steps, span=node.span.to(inside[-1]) if inside else node.span)
+            case tree.Routine():
+                return replace(node, steps=steps, span=span)
+            case tree.StopRule():
+                home = tree.ReturnHome(steps, span=node.response.span.to(span))
+                return replace(node, response=home, span=span)
+
+    def _no_steps(self, node: tree.Cycle | tree.Routine | tree.StopRule) -> None:
+        match node:
+            case tree.Cycle():
+                self._fault(
+                    "RW125", "this cycle has no steps", node.span, cure="say what it does: extend until at-end"
+                )
+            case tree.Routine():
+                cure = "write its steps under it, indented"
+                self._fault("RW157", "this routine has no steps", node.span, cure=cure)
+            case tree.StopRule():
+                message = "the way home is not said: it has no steps"
+                cure = "write them under it, indented, in their order: retract DRILL until at-home"
+                self._fault("RW157", message, node.response.span, cure=cure)
 
     def _another(self, node: part.Another) -> None:
         match self.last:
@@ -184,10 +230,17 @@ class Assembly:
                 contact = node.contact or "normally open"
                 again = replace(before, name=node.name, contact=contact, span=node.span, comments=self._comments())
                 self._declare(again)
-            case tree.LoadDevice() as before:
+            case tree.LoadDevice() | tree.CounterDevice() | tree.SignalDevice() as before:
                 self._declare(replace(before, name=node.name, span=node.span, comments=self._comments()))
             case _:
                 self._lost(node.span, "a device before it")
+
+    def _motor_sides(self, node: part.MotorSides) -> None:
+        newest = self.declarations[-1] if self.declarations else None
+        if not isinstance(newest, tree.MotorDevice):
+            self._lost(node.span, "'hydraulic motor' or 'electric motor' and its name before it")
+            return
+        self.last = self.declarations[-1] = motor.joined(newest, node, self.found)
 
     # --- cylinders
 
@@ -220,20 +273,6 @@ class Assembly:
         cure = "put it in the lines under 'hydraulic cylinder NAME' or 'pneumatic cylinder NAME'"
         self._fault("RW120", message, node.span, cure=cure)
 
-    def _half_valve(self) -> None:
-        """A double solenoid valve with one solenoid is told, and left out of what is handed on."""
-        whole: list[tree.Item] = []
-        for item in self.items:
-            valve = item.attribute
-            if not isinstance(valve, tree.DoubleSolenoid) or (valve.extends.text and valve.retracts.text):
-                whole.append(item)
-                continue
-            word, have = ("retracts", valve.extends.text) if valve.extends.text else ("extends", valve.retracts.text)
-            message = f"only {have} of this double solenoid valve is named; nothing {word} the cylinder"
-            cure = f"name the other too, as in  , SOL2 {word}  - or say single solenoid valve {have}"
-            self._fault("RW123", message, item.span, cure=cure)
-        self.items = whole
-
     def _not_indented(self, owner: str, node: tree.Node) -> None:
         place = Span(node.span.start, node.span.start + 1)
         message = f"this belongs to {owner}, but its line is not indented under it"
@@ -242,138 +281,123 @@ class Assembly:
 
     # --- cycle and rules
 
-    def _open_cycle(self, span: Span) -> None:
-        if not (self.declarations and isinstance(self.declarations[-1], tree.Cycle)):
+    @property
+    def _column(self) -> int:
+        return self.line.indent if self.line else 0
+
+    def _open_row(self, span: Span) -> Row:
+        """The steps open here; where there are none a cycle begins that is not called so."""
+        newest = self.declarations[-1] if self.declarations else None
+        # A cycle goes on until something else begins; other steps only as far as they are indented.
+        goes_on = isinstance(newest, tree.Cycle) or not self.first_of_line
+        if self.row is None or not (goes_on or self._column > self.row.body.column):
             self._close()
             self.declarations.append(tree.Cycle(None, (), span=Span(span.start, span.start)))
             self.block_indent = -1
+            self.row = Row(-1)
+        return self.row
 
-    def _when(self, node: part.When) -> None:
-        if node.response is not None:
-            self._declare(tree.StopRule(node.condition, node.response, span=node.span, comments=self._comments()))
-            return
-        self._need_fault()
-        self.when, self.when_comments = node, self._comments()
-        self.when_indent = self.line.indent if self.line and self.first_of_line else None
-
-    def _drop_out(self, node: tree.DropOut) -> None:
+    def _answer(self, node: part.Response) -> None:
+        """What a ``when`` makes happen: it is a rule, not what starts the cycle."""
         if self.when is None:
-            self._lost(node.span, "'when STOP is pressed' before it", "when STOP is pressed, drop out everything")
+            cure = f"when STOP is pressed, {_RESPONSES[type(node)]}"
+            self._lost(node.span, "'when' and what is pressed before it", cure)
             return
         when, self.when = self.when, None
         self.first_of_line = False
-        self._declare(tree.StopRule(when.condition, node, span=when.span.to(node.span), comments=self.when_comments))
+        span, above = when.span.to(node.span), self.when_comments
+        if isinstance(node, part.FinishClause):
+            self._declare(tree.FinishCycle(when.condition, span=span, comments=above))
+            return
+        self._declare(tree.StopRule(when.condition, node, span=span, comments=above))
+        if isinstance(node, tree.ReturnHome):
+            self.block_indent = self.when_column
+            self.row = Row(self.when_column)
 
     def _settle_when(self) -> None:
-        """No ``drop out`` followed: it is what starts the cycle."""
+        """No ``drop out`` or the like followed: it is what starts the cycle."""
         when, self.when = self.when, None
         assert when is not None
-        self._open_cycle(when.span)
-        if self.steps:
+        row = self._open_row(when.span)
+        cycle = self.declarations[-1]
+        if not isinstance(cycle, tree.Cycle):
+            message = "a 'when' says nothing here: what starts a cycle comes right under 'cycle'"
+            self._fault("RW122", message, when.span, cure="'wait until START is pressed', say")
+        elif not row.body.empty:
             message = "a 'when' between steps says nothing; what starts the cycle comes before the first step"
             cure = "'wait until START is pressed', say, or put it right under 'cycle'"
             self._fault("RW122", message, when.span, cure=cure)
-        elif self.trigger is not None:
+        elif cycle.trigger is not None:
             message = "the cycle already has a 'when' that starts it"
             self._fault("RW122", message, when.span, cure="join the two conditions with 'and' or 'or'")
         else:
-            self.trigger = tree.Trigger(when.condition, span=when.span, comments=self.when_comments)
-        self.last = self.trigger
+            trigger = tree.Trigger(when.condition, span=when.span, comments=self.when_comments)
+            self.declarations[-1] = replace(cycle, trigger=trigger)
 
-    def _step(self, clause: part.StepClause) -> None:
-        step = clause.step
-        if self._for_fault_rule(clause):
+    def _again(self, node: tree.Again) -> None:
+        row = self._open_row(node.span)
+        row.fresh = False
+        if self.first_of_line:
+            row.body.arrive(self._column, None)
+        cycle = self.declarations[-1]
+        if not isinstance(cycle, tree.Cycle) or row.body.nested or cycle.again is not None:
+            message = "'again while' is the last line of a cycle, and is said once"
+            self._fault("RW162", message, node.span, cure="inside a cycle: repeat while, or repeat until")
             return
-        self._need_fault()
-        self._need_for(step, clause.bare_time)
-        if clause.astray is not None:
-            name = clause.astray.text
-            message = f"what {name} is to do is not said: 'hold' and 'wait' take no name"
-            self._fault("RW135", message, clause.astray.span, cure=f"extend {name}, or wait until {name}")
-        self._open_cycle(step.span)
-        if self.first_of_line and self.line and self.line.indent <= self.block_indent:
-            self._not_indented("the cycle above", step)
-        self.first_of_line = False
-        self.steps.append(replace(step, comments=self._comments()))
-        self.last = self.steps[-1]
-        if clause.within is not None:
-            self._within(clause.within)
+        self.declarations[-1] = replace(cycle, again=replace(node, comments=self._comments()))
 
-    def _for_fault_rule(self, clause: part.StepClause) -> bool:
-        """Whether a step that only turns things on is said of a fault: same line, or indented under it."""
+    def _say(self, node: Saying) -> None:
+        """Steps, or what orders steps."""
+        if isinstance(node, part.Steps) and self._for_fault_rule(node):
+            return
+        row = self._open_row(node.span)
+        cycle = self.declarations[-1]
+        if isinstance(cycle, tree.Cycle) and cycle.again is not None:
+            message = "the cycle begins anew here; no step comes after it"
+            self._fault("RW162", message, cycle.again.span, cure="make it the last line of the cycle")
+            self.declarations[-1] = replace(cycle, again=None)
+        if self.first_of_line and self._column <= self.block_indent:
+            self._not_indented("the cycle above", node)
+        line = self.line.number if self.line else 0
+        row.say(node, Where(self._column, line, self.first_of_line, self._comments))
+        self.last = None
+        self._take(row)
+
+    def _go_on(self, node: Continuing) -> None:
+        if self.row is None:
+            self.found += [] if self.doubtful else [lost(node)]
+            return
+        self.row.go_on(node)
+        self._take(self.row)
+
+    def _take(self, row: Row) -> None:
+        """What a row found; what continues an unreadable clause is no fault of its own."""
+        self.found += [d for d in row.found if not (self.doubtful and d.code == "RW121")]
+        row.found = []
+
+    def _for_fault_rule(self, node: part.Steps) -> bool:
+        """Whether steps that only turn things on are said of a fault: same line, or indented under it."""
         rule = self.declarations[-1] if self.declarations else None
         if not isinstance(rule, tree.OnFault):
             return False
-        if self.first_of_line and self.line and self.line.indent <= self.block_indent:
+        if self.first_of_line and self._column <= self.block_indent:
             return False
-        step = clause.step
-        turns = tuple(c for c in step.commands if isinstance(c, tree.Turn))
-        if len(turns) < len(step.commands) or step.until or step.duration or clause.within:
-            message = "on a fault things can only be turned on"
-            self._fault("RW124", message, step.span, cure="when a fault is shown, turn on ALARM")
-            self.doubtful = True
-        self.declarations[-1] = replace(rule, turns=(*rule.turns, *turns), span=rule.span.to(step.span))
+        turns: list[tree.Turn] = []
+        for said in node.steps:
+            commands = said.step.commands if isinstance(said, part.StepClause) else ()
+            now = [c for c in commands if isinstance(c, tree.Turn)]
+            turns += now
+            if said != part.StepClause(tree.CycleStep(tuple(now)), None, None):
+                message = "on a fault things can only be turned on"
+                self._fault("RW124", message, said.span, cure="when a fault is shown, turn on ALARM")
+                self.doubtful = True
+        self.declarations[-1] = replace(rule, turns=(*rule.turns, *turns), span=rule.span.to(node.span))
         return True
 
-    def _ending(self, node: tree.Until | part.Duration) -> None:
-        """``extend, until at-end``: what ends the step before."""
-        if not self.steps or self.last is not self.steps[-1]:
-            self._lost(node.span, "a step before it", "extend until at-end")
-            return
-        step = self.steps[-1]
-        if step.until is not None or step.duration is not None:
-            self._fault("RW126", "what ends this step has been said", node.span, cure="delete one of the two")
-            return
-        if isinstance(node, tree.Until):
-            ended = replace(step, until=node, span=step.span.to(node.span))
-        else:
-            ended = replace(step, duration=node.time, span=step.span.to(node.span))
-            self._need_for(ended, node)
-        self.steps[-1] = self.last = ended
-
-    def _need_for(self, step: tree.CycleStep, said: part.Duration | None) -> None:
-        """A bare time is plain after a hold or a wait only."""
-        if said is None or not said.bare or any(isinstance(c, tree.Wait) for c in step.commands):
-            return
-        time = said.time
-        message, cure = "how long a command lasts is said with 'for'", f"for {time.number} {time.unit}"
-        if dimension(time.unit) == "length":
-            message = "a stroke ends at a switch or after a time, not at a length"
-            cure = f"put a limit switch at {time.number} {time.unit} and say until that switch is made"
-        self._fault("RW137", message, time.span, cure=cure)
-
-    def _within(self, node: part.WithinClause) -> None:
-        if not self.steps or self.last is not self.steps[-1]:
-            self._lost(node.span, "a step before it", 'extend until at-end, within 8 s or fault "did not arrive"')
-            return
-        step = self.steps[-1]
-        if step.within is not None or self.time_limit is not None:
-            self.time_limit = None
-            self._fault("RW126", "this step already has a time limit", node.span, cure="delete one of the two")
-            return
-        if node.message is None:
-            self.time_limit = node
-            return
-        self._limit(node.time, node.message, node.span)
-
-    def _limit(self, time: tree.Quantity, message: tree.Text, span: Span) -> None:
-        step = self.steps[-1]
-        within = tree.Within(time, tree.Fault(message, span=message.span), span=span)
-        self.steps[-1] = replace(step, within=within, span=step.span.to(span))
-        self.last = self.steps[-1]
-
-    def _fault_clause(self, node: part.FaultClause) -> None:
-        limit, self.time_limit = self.time_limit, None
-        if limit is None or not self.steps:
-            self._lost(node.span, "'within' and a time before it", 'within 8 s or fault "did not arrive"')
-            return
-        self._limit(limit.time, node.message, limit.span.to(node.span))
-
     def _need_fault(self) -> None:
-        limit, self.time_limit = self.time_limit, None
-        if limit is not None:
-            message = "nothing is said to happen when this time is over"
-            self._fault("RW127", message, limit.span, cure='within 8 s or fault "what did not happen"')
+        if self.row is not None:
+            self.row.need_fault()
+            self._take(self.row)
 
     def _lost(self, span: Span, wanted: str, cure: str = "") -> None:
         if not self.doubtful:
@@ -381,6 +405,25 @@ class Assembly:
 
     def _fault(self, code: str, message: str, span: Span, *, expected: str = "", cure: str = "") -> None:
         self.found.append(Diagnostic(code, Severity.FAULT, message, span, expected, cure))
+
+
+_RESPONSES: dict[type[tree.Node], str] = {
+    tree.DropOut: "drop out everything",
+    tree.FinishStep: "finish the stroke",
+    tree.ReturnHome: "return home",
+    part.FinishClause: "stop at end of cycle",
+}
+
+
+_WHOLE = tree.OneLine | tree.Home | tree.FaultReset | tree.Interlock | tree.Requirement
+"""What is said in one clause and is whole with it."""
+
+
+def _answers(node: tree.Node) -> bool:
+    """Whether a clause may follow ``when``: what happens then."""
+    if isinstance(node, part.FinishClause):
+        return node.condition is None
+    return isinstance(node, part.Response | part.FaultClause)
 
 
 def _same(changed: tree.Line, before: L) -> L:

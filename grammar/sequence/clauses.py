@@ -4,25 +4,54 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from grammar.sequence.tree import Cond, CycleStep, DropOut, Name, Node, Quantity, Text
+from grammar.sequence.tree import (
+    Cond,
+    CycleStep,
+    Do,
+    DropOut,
+    FinishStep,
+    Move,
+    Name,
+    Node,
+    Quantity,
+    ReturnHome,
+    Text,
+)
 
 __all__ = [
     "Another",
+    "BlockHead",
+    "Centre",
     "Contact",
+    "CountedBy",
     "CycleHead",
     "CylinderHead",
     "Direction",
     "DoubleSides",
     "Duration",
     "FaultClause",
+    "FinishClause",
+    "Group",
+    "IfHead",
     "LimitPlaces",
+    "MeanwhileHead",
+    "MotorHead",
+    "MotorSide",
+    "MotorSides",
+    "OtherwiseHead",
     "Place",
     "PressurePlaces",
+    "RepeatHead",
     "ResetTravel",
+    "Response",
+    "RoutineHead",
     "Side",
+    "SpringCentred",
     "SpringReturn",
     "StepClause",
     "Steps",
+    "ThreeSides",
+    "TogetherHead",
     "When",
     "WhenFault",
     "WithinClause",
@@ -50,6 +79,29 @@ class Another(Node):
 
     name: Name
     contact: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class MotorHead(Node):
+    """``hydraulic motor WINCH``; what turns it forward and in reverse follows."""
+
+    kind: str
+    name: Name
+
+
+@dataclass(frozen=True, slots=True)
+class MotorSide(Node):
+    """``SOL5 forward``: one direction of a motor."""
+
+    load: Name
+    direction: str
+
+
+@dataclass(frozen=True, slots=True)
+class MotorSides(Node):
+    """One direction of a motor, or both joined by ``and``."""
+
+    sides: tuple[MotorSide, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,8 +148,20 @@ class SpringReturn(Node):
 
 
 @dataclass(frozen=True, slots=True)
+class SpringCentred(Node):
+    """``spring-centred``: belongs to the three-position valve before it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Centre(Node):
+    """``closed centre``, ``tandem centre`` or ``float centre``: belongs to the three-position valve before it."""
+
+    word: str
+
+
+@dataclass(frozen=True, slots=True)
 class Side(Node):
-    """``SOL1A extends``: one half of a double solenoid valve."""
+    """``SOL1A extends``: one half of a valve with two solenoids."""
 
     solenoid: Name
     direction: str
@@ -111,8 +175,25 @@ class DoubleSides(Node):
 
 
 @dataclass(frozen=True, slots=True)
+class ThreeSides(Node):
+    """``three-position valve SOL1 extends``, perhaps with its centre; the other half may follow as a clause."""
+
+    sides: tuple[Side, ...]
+    centre: str
+
+
+@dataclass(frozen=True, slots=True)
 class CycleHead(Node):
-    """``cycle``; its steps follow."""
+    """``cycle`` or ``cycle of LOADER``; its steps follow."""
+
+    station: Name | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RoutineHead(Node):
+    """``routine CLAMP_PART``; its steps follow."""
+
+    name: Name
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,15 +233,81 @@ class StepClause(Node):
 class Steps(Node):
     """One step, or several joined by ``then``."""
 
-    steps: tuple[StepClause, ...]
+    steps: tuple[StepClause | Do, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TogetherHead(Node):
+    """``together``; the first of several lines of work follows."""
+
+
+@dataclass(frozen=True, slots=True)
+class MeanwhileHead(Node):
+    """``meanwhile``, or ``meanwhile extend GATE``: another line of work."""
+
+    steps: Steps | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class IfHead(Node):
+    """``if PART is made``, or ``if PART is made then extend PUSHER``."""
+
+    condition: Cond
+    steps: Steps | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OtherwiseHead(Node):
+    """``otherwise``, ``otherwise if AUTO is on``, or ``otherwise extend PUSHER``."""
+
+    condition: Cond | None = None
+    steps: Steps | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RepeatHead(Node):
+    """``repeat 5 times``, ``repeat until PART is made`` or ``repeat while PART is made``."""
+
+    times: int | None = None
+    until: Cond | None = None
+    while_: Cond | None = None
+    counter: Name | None = None
+
+
+BlockHead = TogetherHead | MeanwhileHead | IfHead | OtherwiseHead | RepeatHead
+
+
+@dataclass(frozen=True, slots=True)
+class CountedBy(Node):
+    """``counted by PASSES``: belongs to the repeat just before it."""
+
+    counter: Name
+
+
+@dataclass(frozen=True, slots=True)
+class Group(Node):
+    """``(C+ D+)``: moves made together."""
+
+    moves: tuple[Move, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class When(Node):
-    """``when COND``: the trigger of the cycle, or a rule if ``drop out everything`` follows."""
+    """``when COND``: the trigger of the cycle, or a rule if ``drop out everything`` or the like follows."""
 
     condition: Cond
-    response: DropOut | None
+    response: DropOut | FinishStep | ReturnHome | FinishClause | None
+
+
+@dataclass(frozen=True, slots=True)
+class FinishClause(Node):
+    """``stop at end of cycle``, with or without the ``when COND`` that asks for it."""
+
+    condition: Cond | None
+
+
+Response = DropOut | FinishStep | ReturnHome | FinishClause
+"""What may follow ``when COND,`` and make it a rule."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,15 @@ from __future__ import annotations
 from grammar.sequence import tree
 from grammar.sequence.names import Names
 
-__all__ = ["condition_text"]
+__all__ = ["amount", "condition_text"]
 
 # How tightly each form holds together: a part that holds less tightly than its place needs takes brackets.
 _OR, _AND, _NOT, _FOR, _ATOM = range(5)
+
+
+def amount(quantity: tree.Quantity) -> str:
+    """A quantity as written."""
+    return f"{quantity.number} {quantity.unit}"
 
 
 def condition_text(node: tree.Cond, names: Names) -> str:
@@ -22,12 +27,20 @@ def _text(node: tree.Cond, names: Names) -> tuple[str, int]:
             return " or ".join(_inside(p, _AND, names) for p in node.parts), _OR
         case tree.AllOf():
             return " and ".join(_inside(p, _NOT, names) for p in node.parts), _AND
+        case tree.NotCond(tree.HasReached(counter, number)):
+            return f"{names.spelt(counter)} has not reached {number}", _ATOM
+        case tree.NotCond(tree.AtRest(station)):
+            return f"{names.spelt(station)} is not at rest", _ATOM
         case tree.NotCond():
             return f"not {_inside(node.of, _NOT, names)}", _NOT
         case tree.Sustained():
-            return f"{_inside(node.of, _ATOM, names)} for {node.time.number} {node.time.unit}", _FOR
+            return f"{_inside(node.of, _ATOM, names)} for {amount(node.time)}", _FOR
         case tree.After():
-            return f"after {node.time.number} {node.time.unit}", _ATOM
+            return f"after {amount(node.time)}", _ATOM
+        case tree.HasReached():
+            return f"{names.spelt(node.counter)} has reached {node.number}", _ATOM
+        case tree.AtRest():
+            return f"{names.spelt(node.station)} is at rest", _ATOM
         case tree.PlaceIs():
             return _place(node, names), _ATOM
         case tree.StateIs():

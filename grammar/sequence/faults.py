@@ -68,7 +68,7 @@ _JOINING = (
     ),
     _fault(
         "RW123",
-        "A double solenoid valve without its two solenoids",
+        "A valve without its two solenoids",
         "One solenoid extends the cylinder, the other retracts it, and both must be named.",
         "hydraulic cylinder A\n    double solenoid valve SOL1A extends",
         "double solenoid valve SOL1A extends, SOL1B retracts",
@@ -117,6 +117,67 @@ _JOINING = (
         "it belongs to a direction of the stroke.",
         "hydraulic cylinder A\n    limit switch LS1 at 6 bar",
         "limit switch LS1 at end  or  pressure switch PS1 at 6 bar",
+    ),
+)
+
+_BLOCKS = (
+    _fault(
+        "RW156",
+        "A line that starts at no column of the lines above",
+        "What is indented under a block belongs to it. A line between two columns could belong to either.",
+        "repeat 3 times\n        extend\n    retract",
+        "Start it at the column of the line it follows.",
+    ),
+    _fault(
+        "RW157",
+        "A block with nothing in it",
+        "'together', 'if', 'repeat', a routine and the way home say what is done, or done when. Something must be.",
+        "repeat 3 times\nextend",
+        "Write its steps under it, indented by four blanks.",
+    ),
+    _fault(
+        "RW158",
+        "'meanwhile' or 'otherwise' that goes on with nothing",
+        "They stand at the same column as the 'together' or the 'if' they go on with, and an 'otherwise' without a "
+        "condition is the last.",
+        "extend\nmeanwhile\n    retract",
+        "Begin with 'together' or 'if' at the same column.",
+    ),
+    _fault(
+        "RW159",
+        "A block in the middle of a line",
+        "Where a block begins in the middle of a line it is not plain where it ends.",
+        "extend, repeat 3 times, hold 1 s",
+        "Begin a new line with it.",
+    ),
+    _fault(
+        "RW160",
+        "Too many blocks inside one another",
+        "Nobody can follow more than a dozen. A routine gives what is inside a name.",
+        "\n".join("    " * k + "repeat 2 times" for k in range(13)) + "\n" + "    " * 13 + "hold 1 s",
+        "Put the inner steps into a routine, and say do and its name.",
+    ),
+    _fault(
+        "RW161",
+        "'together' with one line of work",
+        "Steps under one 'together' come one after another, as everywhere. What goes on at the same time stands under "
+        "'meanwhile'.",
+        "together\n    extend A\n    extend B",
+        "Put 'meanwhile' between, or give commands in one step: extend A and B.",
+    ),
+    _fault(
+        "RW162",
+        "'again while' in the wrong place",
+        "It ends a cycle: while its condition holds the cycle begins anew without its trigger.",
+        "cycle\n    again while AUTO is on\n    extend",
+        "Make it the last line of the cycle. Inside a cycle say repeat while, or repeat until.",
+    ),
+    _fault(
+        "RW163",
+        "A motor without its two directions",
+        "A motor that runs both ways has a solenoid or a contactor for each. One that runs one way is just a motor.",
+        "hydraulic motor WINCH, SOL5 forward",
+        "hydraulic motor WINCH, SOL5 forward, SOL6 reverse",
     ),
 )
 
@@ -181,18 +242,12 @@ _NAMES = (
 
 _HABITS = (
     _fault(
-        "RW140",
-        "Not read yet",
-        "Choices, repeats, counting and work side by side are not in the language yet.",
-        "repeat 3 times",
-        "Write the steps in one row; commands given together are joined with 'and'.",
-    ),
-    _fault(
         "RW141",
-        "A valve that is not known yet",
-        "Valves with three positions are not in the language yet.",
-        "three-position valve SOL1A extends",
-        "Use a single solenoid valve with spring return, or a double solenoid valve.",
+        "A three-position valve without its one centre",
+        "With both solenoids off springs bring the valve to its centre. A closed or a tandem centre holds the "
+        "cylinder where it is; with a float centre it is free, and a load may move it.",
+        "hydraulic cylinder A\n    three-position valve SOL1 extends, SOL2 retracts",
+        "three-position valve SOL1 extends, SOL2 retracts, closed centre",
     ),
     _fault(
         "RW142",
@@ -298,5 +353,5 @@ _HABITS = (
     ),
 )
 
-ENTRIES: tuple[Entry, ...] = (*_READING, *_JOINING, *_NAMES, *_HABITS)
+ENTRIES: tuple[Entry, ...] = (*_READING, *_JOINING, *_BLOCKS, *_NAMES, *_HABITS)
 """Every code RW1xx that reading a sequence may raise."""

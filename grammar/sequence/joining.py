@@ -8,13 +8,15 @@ from functools import reduce
 
 from grammar.layout import Clause
 
-__all__ = ["joined", "leads_to"]
+__all__ = ["in_letters", "joined", "leads_to"]
 
 # "after 5 s" is a condition; "after START is pressed, ..." says the same as "whenever". A misspelt one is meant too.
 _GOES_ON = re.compile(r"(?:wh?e?n\w{0,2}ver|every time|each time|after(?! *[0-9.]))(?![\w-])", re.IGNORECASE)
 _LEADS_TO = re.compile(r"[^\"]*(?<![\w-])leads?[ -]+to(?![\w-])", re.IGNORECASE)
 _ITS_TIME = re.compile(r"(?<![\w-])within(?![\w-])", re.IGNORECASE)
-
+# Moves in letters are names, signs, brackets and bars, and a sign ends each name: "A+ B+ (C+ D+) / B- A-".
+_IN_LETTERS = re.compile(r"[\w +()|/,-]+")
+_BETWEEN = re.compile(r"[ ()|/,]+")
 
 _MOST = 3
 """What is said, what follows, and its time: a sentence has no more clauses than these."""
@@ -35,6 +37,17 @@ def joined(clauses: tuple[Clause, ...]) -> Iterator[Clause]:
 def leads_to(clause: Clause) -> bool:
     """Whether a clause says that one thing leads to another, which is known only in the middle of it."""
     return _LEADS_TO.match(clause.text) is not None
+
+
+def in_letters(clause: Clause) -> bool:
+    """Whether a clause is nothing but moves in letters."""
+    if not _IN_LETTERS.fullmatch(clause.text):
+        return False
+    words = [w for w in _BETWEEN.split(clause.text) if w]
+    signed = [w[-1] in "+-" for w in words]
+    bare = [w in ("+", "-") for w in words]
+    named = any(w[0].isalpha() for w in words)
+    return named and all(s or b for s, b in zip(signed, [*bare[1:], False], strict=True))
 
 
 def _with(clause: Clause, more: Clause) -> Clause:

@@ -1,4 +1,4 @@
-"""The names a program declares: how they are spelt, and which are outputs."""
+"""The names a program gives: how they are spelt, and which are outputs."""
 
 from __future__ import annotations
 
@@ -28,10 +28,15 @@ class Names:
                     inputs.append(node.name.text)
                     for item in node.items:
                         _of_attribute(item.attribute, inputs, loads)
-                case tree.InputDevice():
+                case tree.InputDevice() | tree.CounterDevice() | tree.Routine():
                     inputs.append(node.name.text)
-                case tree.LoadDevice():
+                case tree.LoadDevice() | tree.SignalDevice():
                     loads.append(node.name.text)
+                case tree.MotorDevice():
+                    inputs.append(node.name.text)
+                    loads += [node.forward.text, node.reverse.text]
+                case tree.Cycle(station=tree.Name(text)):
+                    inputs.append(text)
                 case _:
                     pass
         spellings: dict[str, str] = {}
@@ -44,7 +49,7 @@ class Names:
         return name.text if name.text in self.exact else self.spellings.get(name.text.casefold(), name.text)
 
     def is_load(self, name: tree.Name) -> bool:
-        """Whether it is an output: a lamp, a horn, a motor or a solenoid. SOL1 and the like need no declaration."""
+        """Whether it can be on or off: a load, a solenoid, a signal. SOL1 and the like need no declaration."""
         folded = name.text.casefold()
         return folded in self.loads or (folded not in self.spellings and folded.startswith("sol"))
 

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
 __all__ = ["STARTS", "Stopped", "TooDeep", "grammar_text", "parse"]
 
-STARTS = ("clause", "another", "leads_to")
-"""What may be parsed: any clause, a further name after a device, or what leads to what."""
+STARTS = ("clause", "another", "leads_to", "letters")
+"""What may be parsed: any clause, a further name after a device, what leads to what, or moves in letters."""
 
 _LOOK_BACK = 12
 

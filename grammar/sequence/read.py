@@ -9,7 +9,7 @@ from grammar.sequence import tree
 from grammar.sequence.assemble import Assembly
 from grammar.sequence.build import build
 from grammar.sequence.explain import explain, too_deep
-from grammar.sequence.joining import joined, leads_to
+from grammar.sequence.joining import in_letters, joined, leads_to
 from grammar.sequence.judge import judge
 from grammar.sequence.parse import Stopped, TooDeep, parse
 from grammar.sequence.words import reserved
@@ -44,7 +44,7 @@ def _node(clause: Clause, assembly: Assembly, found: list[Diagnostic]) -> tree.N
     """The clause as a node; where it can't be read a fault is noted, once, and the likeliest meaning kept if any."""
     if not clause.readable:
         return None
-    parsed = parse(clause.text, "leads_to" if leads_to(clause) else "clause")
+    parsed = parse(clause.text, _start(clause))
     contact = not isinstance(parsed, Stopped | TooDeep) and parsed.data == "contact"
     if _may_name_another(clause, assembly) and not contact:
         again = parse(clause.text, "another")
@@ -58,6 +58,12 @@ def _node(clause: Clause, assembly: Assembly, found: list[Diagnostic]) -> tree.N
             found.append(told.diagnostic)
         return build(told.parsed, told.clause) if told.parsed is not None else None
     return build(parsed, clause)
+
+
+def _start(clause: Clause) -> str:
+    if in_letters(clause):
+        return "letters"
+    return "leads_to" if leads_to(clause) else "clause"
 
 
 def _may_name_another(clause: Clause, assembly: Assembly) -> bool:

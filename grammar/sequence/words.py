@@ -16,11 +16,12 @@ __all__ = ["NUMBER", "UNITS", "WORDS", "Kind", "Word", "dimension", "keywords", 
 class Kind:
     """How a message speaks of a group of words when any of them would do."""
 
-    COMMAND = "a command (extend, retract, hold, wait, turn on, turn off)"
+    COMMAND = "a command (extend, retract, hold, wait, turn on, turn off, run, stop, count)"
+    BLOCK = "a block (together, if, repeat)"
     STATE = "a state (pressed, held, released, made, on, off, open, closed, at-end, at-home)"
-    DEVICE = "a device (cylinder, pushbutton, selector, sensor, lamp, horn, motor)"
+    DEVICE = "a device (cylinder, pushbutton, selector, sensor, lamp, horn, motor, counter, signal)"
     PART = "a line of a cylinder (bore, rod, stroke, flow, a valve, a limit switch)"
-    RULE = "a rule (cycle, when, home when, never, always, whenever)"
+    RULE = "a rule (cycle, routine, when, home when, never, always, whenever)"
     CONTACT = "'normally open' or 'normally closed'"
 
 
@@ -58,6 +59,11 @@ WORDS: tuple[Word, ...] = (
     _w("LAMP", "lamp", "pilot light", "indicator light", "light", kind=Kind.DEVICE, reserved=False),
     _w("HORN", "horn", "buzzer", "siren", kind=Kind.DEVICE, reserved=False),
     _w("MOTOR", "motor", kind=Kind.DEVICE, reserved=False),
+    _w("ELECTRIC", "electric", kind=Kind.DEVICE, reserved=False),
+    _w("_COUNTER", "counter", kind=Kind.DEVICE, reserved=False),
+    _w("_SIGNAL", "signal", kind=Kind.DEVICE, reserved=False),
+    _w("FORWARD", "forward", "forwards", "ahead", reserved=False),
+    _w("REVERSE", "reverse", "in reverse", "backward", "backwards", reserved=False),
     _w("NORMALLY_OPEN", "normally open", "NO", "N.O.", kind=Kind.CONTACT),
     _w("NORMALLY_CLOSED", "normally closed", "NC", "N.C.", kind=Kind.CONTACT),
     # lines of a cylinder
@@ -76,6 +82,18 @@ WORDS: tuple[Word, ...] = (
         "_DOUBLE_SOLENOID", "double solenoid valve", "double solenoid memory valve", "double solenoid",
         "double solenoid valve with memory", "memory valve", kind=Kind.PART,
     ),
+    _w(
+        "_THREE_POSITION", "three position valve", "3 position valve", "three position spring centred valve",
+        "three position spring centered valve", "spring centred three position valve",
+        "spring centered three position valve", "spring centred valve", "spring centered valve",
+        "3 position spring centred valve", "three position double solenoid valve", "three position", kind=Kind.PART,
+    ),
+    _w("CLOSED_CENTRE", "closed centre", "closed center", "blocked centre", "blocked center", reserved=False),
+    _w("TANDEM_CENTRE", "tandem centre", "tandem center", reserved=False),
+    _w("FLOAT_CENTRE", "float centre", "float center", "floating centre", "floating center", reserved=False),
+    _w("SPRING_CENTRED", "spring centred", "spring centered", reserved=False),
+    _w("RAPID_SOLENOID", "rapid solenoid", "rapid feed solenoid", "fast solenoid", kind=Kind.PART),
+    _w("REGENERATIVE_SOLENOID", "regenerative solenoid", "regeneration solenoid", kind=Kind.PART),
     _w("SINGLE_ACTING", "single acting", kind=Kind.PART),
     _w("NORMALLY_EXTENDED", "normally extended", "rests extended", kind=Kind.PART),
     _w(
@@ -93,13 +111,30 @@ WORDS: tuple[Word, ...] = (
     _w("EXTENDING", "extending", "on extending", reserved=False),
     _w("RETRACTING", "retracting", "on retracting", reserved=False),
     # the cycle
-    _w("CYCLE", "cycle", reserved=False),
+    _w("_CYCLE", "cycle", kind=Kind.RULE, reserved=False),
+    _w("_STATION", "station", reserved=False),
+    _w("_ROUTINE", "routine", kind=Kind.RULE, reserved=False),
+    _w("_TOGETHER", "together", "in parallel", "side by side", kind=Kind.BLOCK),
+    _w("_MEANWHILE", "meanwhile", "and meanwhile", "at the same time", kind=Kind.BLOCK),
+    _w("_IF", "if", kind=Kind.BLOCK),
+    _w("UNLESS", "unless", kind=Kind.BLOCK),
+    _w("_OTHERWISE", "otherwise", "else", kind=Kind.BLOCK),
+    _w("_REPEAT", "repeat", kind=Kind.BLOCK),
+    _w("_TIMES", "times", "time", reserved=False),
+    _w("_COUNTED_BY", "counted by"),
+    _w("_AGAIN_WHILE", "again while", "and again while", "begin again while", "cycle again while"),
+    _w("_DO", "do", "carry out", kind=Kind.COMMAND),
+    _w("RAPIDLY", "rapidly", "fast", "quickly", "at rapid speed", reserved=False),
     _w("EXTEND", "extend", "advance", "out", "forward", kind=Kind.COMMAND),
     _w("RETRACT", "retract", "return", "back", "withdraw", kind=Kind.COMMAND),
     _w("HOLD", "hold", "dwell", "pause", kind=Kind.COMMAND),
     _w("WAIT", "wait", kind=Kind.COMMAND),
     _w("TURN_ON", "turn on", "switch on", "energise", "energize", "start", kind=Kind.COMMAND),
-    _w("TURN_OFF", "turn off", "switch off", "de-energise", "de-energize", "stop", kind=Kind.COMMAND),
+    _w("TURN_OFF", "turn off", "switch off", "de-energise", "de-energize", kind=Kind.COMMAND),
+    _w("_HALT", "stop", "halt", kind=Kind.COMMAND, reserved=False),
+    _w("_RUN", "run", kind=Kind.COMMAND, reserved=False),
+    _w("_COUNT", "count", kind=Kind.COMMAND, reserved=False),
+    _w("CLEAR", "clear", "reset", kind=Kind.COMMAND, reserved=False),
     _w("_TURN", "turn", "switch", kind=Kind.COMMAND),
     _w("_UNTIL", "until"),
     _w("FOR", "for"),
@@ -114,6 +149,9 @@ WORDS: tuple[Word, ...] = (
     _w("_IS", "is", reserved=False),
     _w("IS_NOT", "is not", "isn't", "is n't"),
     _w("_AFTER", "after"),
+    _w("_HAS_REACHED", "has reached", "have reached", "reached", "reaches", "is at least"),
+    _w("HAS_NOT_REACHED", "has not reached", "have not reached", "hasn't reached", "is below", "is less than"),
+    _w("AT_REST", "at rest", kind=Kind.STATE),
     _w("PRESSED", "pressed", "pushed", "depressed", kind=Kind.STATE),
     _w("HELD", "held", "held down", "kept pressed", kind=Kind.STATE),
     _w("RELEASED", "released", "let go", kind=Kind.STATE),
@@ -136,6 +174,22 @@ WORDS: tuple[Word, ...] = (
     _w(
         "WHEN_FAULT", "when a fault is shown", "when any fault is shown", "when a fault shows", "on a fault",
         "on fault",
+        kind=Kind.RULE,
+    ),
+    _w("_ONLY_WHILE", "only while", "only when", "only if"),
+    _w("_WITH", "with", "together with", reserved=False),
+    _w(
+        "FINISH_STEP", "finish the stroke", "finish the step", "finish stroke", "complete the stroke",
+        "complete the step",
+    ),
+    _w("RETURN_HOME", "return home", "go home"),
+    _w(
+        "FINISH_CYCLE", "stop at end of cycle", "stop at the end of the cycle", "stop at the end of cycle",
+        "finish the cycle", kind=Kind.RULE,
+    ),
+    _w("_FAULT_RESET_BY", "a fault is reset by", "faults are reset by", "a fault is cleared by", kind=Kind.RULE),
+    _w(
+        "_FAULT_RESET_WHEN", "a fault is reset when", "faults are reset when", "a fault is cleared when",
         kind=Kind.RULE,
     ),
     _w("DROP_OUT", "drop out everything", "drop everything out", "drop out all", "drop everything"),
@@ -187,6 +241,10 @@ _EDGE = r"[^\s!-/:-@\[-^`{-~″]"
 _INNER = r"[^\s!-,./:-@\[-^`{-~″]"
 _NAME = rf"(?!(?:to|in|is|of)(?![\w-]))(?={_INNER}*[^\W\d_]){_EDGE}(?:{_INNER}*{_EDGE})?"
 
+# In letters a sign ends the name. Where nothing parts the moves, a name is one letter and digits: A+B+B-A-.
+_PLAIN = r"(?:[0-9]*[^\W\d]\w*)"
+_MOVE = rf"(?:[^\W\d_][0-9]*[ ]*[+-]|{_PLAIN}(?:-{_PLAIN})*[ ]*[+-](?!\w))"
+
 
 def unit(spelling: str) -> str:
     """The canonical spelling of a unit. Raises KeyError if it is none."""
@@ -224,6 +282,9 @@ def terminals() -> str:
     spellings = "|".join(re.escape(u).replace("/", r"\/") for u in sorted(UNITS, key=lambda u: (-len(u), u)))
     lines.append(rf"QUANTITY.30: /{NUMBER}[ ]*(?:{spellings})(?:(?<=[.″])|(?![\w\/-]))/i")
     lines.append(rf"NUMBER.2: /{NUMBER}(?![^\W\d]|[-]\w)/")
+    lines.append(r"WHOLE.3: /[0-9]{1,6}(?![\w.,-])/")
+    lines.append("MOVE.4: /" + _MOVE.replace("/", r"\/") + "/")
+    lines.append(r"_BAR: /[\/|]/")
     lines.append("NAME.1: /" + _NAME.replace("/", r"\/") + "/")
     lines.append(r'TEXT: /"[^"\n]*"/')
     return "\n".join(lines) + "\n"

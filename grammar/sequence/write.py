@@ -9,14 +9,14 @@ from collections.abc import Iterator
 
 from grammar.diagnostic import Diagnostic
 from grammar.sequence import tree
-from grammar.sequence.condition_text import condition_text
+from grammar.sequence.condition_text import amount, condition_text
+from grammar.sequence.lines import INDENT, comment_lines, line
 from grammar.sequence.names import Names
 from grammar.sequence.read import read
+from grammar.sequence.statement_text import commands_text, statements
 from grammar.source import Source
 
 __all__ = ["format_text", "write"]
-
-_INDENT = "    "
 
 
 def write(program: tree.Program) -> str:
@@ -32,7 +32,7 @@ def write(program: tree.Program) -> str:
             blocks.append(lines)
         before = declaration
     if program.comments_below:
-        blocks.append(_comment_lines(program.comments_below, ""))
+        blocks.append(comment_lines(program.comments_below, ""))
     return "\n\n".join("\n".join(lines) for lines in blocks) + "\n" if blocks else ""
 
 
@@ -42,35 +42,38 @@ def format_text(source: Source) -> tuple[str, tuple[Diagnostic, ...]]:
     return (write(reading.tree) if reading.sound else source.text), reading.diagnostics
 
 
+_DEVICES = tree.InputDevice | tree.LoadDevice | tree.CounterDevice | tree.SignalDevice | tree.MotorDevice
+_RULES = tree.StopRule | tree.OnFault | tree.FinishCycle | tree.FaultReset | tree.Interlock | tree.Requirement
+
+
 def _together(before: tree.Declaration, after: tree.Declaration) -> bool:
     """Whether two declarations stand without a blank line between: devices of one line each, and rules."""
-    devices, rules = tree.InputDevice | tree.LoadDevice, tree.StopRule | tree.OnFault | tree.Requirement
-    return any(isinstance(before, kind) and isinstance(after, kind) for kind in (devices, rules))
-
-
-def _comment_lines(comments: tuple[str, ...], indent: str) -> list[str]:
-    return [f"{indent}# {c}" if c else f"{indent}#" for c in comments]
-
-
-def _line(node: tree.Line, text: str, indent: str = "") -> list[str]:
-    beside = f"  # {node.comments.beside}" if node.comments.beside else ""
-    return [*_comment_lines(node.comments.above, indent), f"{indent}{text}{beside}"]
+    if any(isinstance(n, tree.StopRule) and isinstance(n.response, tree.ReturnHome) for n in (before, after)):
+        return False
+    return any(isinstance(before, kind) and isinstance(after, kind) for kind in (_DEVICES, _RULES))
 
 
 def _declaration(node: tree.Declaration, names: Names) -> Iterator[str]:
     match node:
         case tree.Cylinder():
-            yield from _line(node, f"{node.medium} cylinder {node.name.text}")
+            yield from line(node, f"{node.medium} cylinder {node.name.text}")
             for item in node.items:
-                yield from _line(item, _attribute(item.attribute), _INDENT)
+                yield from line(item, _attribute(item.attribute), INDENT)
         case tree.Cycle():
-            yield from _line(node, "cycle")
+            yield from line(node, f"cycle of {node.station.text}" if node.station is not None else "cycle")
             if node.trigger is not None:
-                yield from _line(node.trigger, f"when {condition_text(node.trigger.condition, names)}", _INDENT)
-            for step in node.steps:
-                yield from _line(step, _step(step, names), _INDENT)
+                yield from line(node.trigger, f"when {condition_text(node.trigger.condition, names)}", INDENT)
+            yield from statements(node.steps, names, INDENT)
+            if node.again is not None:
+                yield from line(node.again, f"again while {condition_text(node.again.condition, names)}", INDENT)
+        case tree.Routine():
+            yield from line(node, f"routine {node.name.text}")
+            yield from statements(node.steps, names, INDENT)
+        case tree.StopRule(response=tree.ReturnHome(steps)):
+            yield from line(node, _one_line(node, names))
+            yield from statements(steps, names, INDENT)
         case _:
-            yield from _line(node, _one_line(node, names))
+            yield from line(node, _one_line(node, names))
 
 
 def _one_line(node: tree.Declaration, names: Names) -> str:
@@ -84,38 +87,69 @@ def _one_line(node: tree.Declaration, names: Names) -> str:
             return f"{node.kind} {node.name.text}"
         case tree.Home():
             return f"home when {condition_text(node.condition, names)}"
+        case tree.CounterDevice():
+            return f"counter {node.name.text}"
+        case tree.SignalDevice():
+            return f"signal {node.name.text}"
+        case tree.MotorDevice():
+            return f"{node.kind} motor {node.name.text}, {node.forward.text} forward, {node.reverse.text} reverse"
         case tree.StopRule():
-            return f"when {condition_text(node.condition, names)}, drop out everything"
+            return f"when {condition_text(node.condition, names)}, {_response(node.response)}"
+        case tree.FinishCycle():
+            return f"stop at end of cycle when {condition_text(node.condition, names)}"
+        case tree.FaultReset(tree.StateIs(device, tree.StateWord.PRESSED)):
+            return f"a fault is reset by {names.spelt(device)}"
+        case tree.FaultReset():
+            return f"a fault is reset when {condition_text(node.condition, names)}"
         case tree.OnFault():
-            return f"when a fault is shown, {_commands(node.turns, names)}"
+            return f"when a fault is shown, {commands_text(node.turns, names)}"
+        case tree.OnlyWhile():
+            return f"{names.spelt(node.load)} only while {condition_text(node.condition, names)}"
+        case tree.NeverWith():
+            return f"never {names.spelt(node.one)} with {names.spelt(node.other)}"
         case tree.Never() | tree.Always():
             word = "never" if isinstance(node, tree.Never) else "always"
             while_ = f" while {condition_text(node.while_, names)}" if node.while_ is not None else ""
             return f"{word} {condition_text(node.what, names)}{while_}"
         case tree.Whenever():
             cause, effect = condition_text(node.cause, names), condition_text(node.effect, names)
-            return f"whenever {cause}, {effect} within {_amount(node.within)}"
-        case tree.Cylinder() | tree.Cycle():
+            return f"whenever {cause}, {effect} within {amount(node.within)}"
+        case tree.Cylinder() | tree.Cycle() | tree.Routine():
             raise AssertionError("a block has more than one line")
+
+
+def _response(node: tree.DropOut | tree.FinishStep | tree.ReturnHome) -> str:
+    match node:
+        case tree.DropOut():
+            return "drop out everything"
+        case tree.FinishStep():
+            return "finish the stroke"
+        case tree.ReturnHome():
+            return "return home"
 
 
 def _attribute(node: tree.Attribute) -> str:
     match node:
         case tree.Bore():
-            return f"bore {_amount(node.length)}"
+            return f"bore {amount(node.length)}"
         case tree.Rod():
-            return f"rod {_amount(node.length)}"
+            return f"rod {amount(node.length)}"
         case tree.StrokeLength():
-            return f"stroke {_amount(node.length)}"
+            return f"stroke {amount(node.length)}"
         case tree.Flow():
-            return f"flow {_amount(node.flow)}"
+            return f"flow {amount(node.flow)}"
         case tree.TravelTime():
-            upper = f" to {_amount(node.greatest)}" if node.greatest is not None else ""
-            return f"{node.direction} in {_amount(node.least)}{upper}"
+            upper = f" to {amount(node.greatest)}" if node.greatest is not None else ""
+            return f"{node.direction} in {amount(node.least)}{upper}"
         case tree.SingleSolenoid():
             return f"single solenoid valve {node.solenoid.text}, spring return"
         case tree.DoubleSolenoid():
             return f"double solenoid valve {node.extends.text} extends, {node.retracts.text} retracts"
+        case tree.ThreePosition():
+            sides = f"{node.extends.text} extends, {node.retracts.text} retracts"
+            return f"three-position valve {sides}, {node.centre} centre"
+        case tree.RapidSolenoid():
+            return f"{node.kind} solenoid {node.solenoid.text}"
         case tree.SingleActing():
             return "single-acting"
         case tree.NormallyExtended():
@@ -124,49 +158,14 @@ def _attribute(node: tree.Attribute) -> str:
             return f"limit switch {_switch(node.switch)}"
         case tree.PressureSwitch():
             direction = ", retracting" if node.direction == "retracts" else ""
-            return f"pressure switch {node.name.text} at {_amount(node.pressure)}{direction}{_contact(node.contact)}"
+            return f"pressure switch {node.name.text} at {amount(node.pressure)}{direction}{_contact(node.contact)}"
 
 
 def _switch(node: tree.Switch) -> str:
-    at = _amount(node.at) if isinstance(node.at, tree.Quantity) else node.at
-    reset = f", reset travel {_amount(node.reset_travel)}" if node.reset_travel is not None else ""
+    at = amount(node.at) if isinstance(node.at, tree.Quantity) else node.at
+    reset = f", reset travel {amount(node.reset_travel)}" if node.reset_travel is not None else ""
     return f"{node.name.text} at {at}{reset}{_contact(node.contact)}"
 
 
 def _contact(contact: str) -> str:
     return f", {contact}" if contact != "normally open" else ""
-
-
-def _amount(quantity: tree.Quantity) -> str:
-    return f"{quantity.number} {quantity.unit}"
-
-
-def _step(node: tree.CycleStep, names: Names) -> str:
-    text = _commands(node.commands, names)
-    waits = isinstance(node.commands[-1], tree.Wait) if node.commands else False
-    if node.until is not None:
-        text += f" until {condition_text(node.until.condition, names)}"
-    elif node.duration is not None:
-        text += f" {_amount(node.duration)}" if waits else f" for {_amount(node.duration)}"
-    if node.within is not None:
-        text += f', within {_amount(node.within.time)} or fault "{node.within.fault.message.text}"'
-    return text
-
-
-def _commands(commands: tuple[tree.Command, ...], names: Names) -> str:
-    """``turn on BUSY and extend A and B``: a verb is said once for commands that follow one another."""
-    said: list[str] = []
-    verb = ""
-    for command in commands:
-        match command:
-            case tree.Wait():
-                verb, name = command.word, ""
-                said.append(verb)
-                continue
-            case tree.Turn():
-                now, name = ("turn on" if command.on else "turn off"), names.spelt(command.load)
-            case tree.Stroke():
-                now, name = command.direction, names.spelt(command.actuator) if command.actuator else ""
-        said.append(name if now == verb and name else f"{now} {name}".rstrip())
-        verb = now
-    return " and ".join(said)

@@ -57,7 +57,8 @@ def test_every_rule_has_its_node_and_every_node_its_rule() -> None:
     made_otherwise = {
         # joined from several clauses, or part of another node
         "Node", "Line", "Item", "Cylinder", "Cycle", "CycleStep", "Program", "Trigger", "StopRule", "OnFault",
-        "DoubleSolenoid", "LimitSwitch", "PressureSwitch", "Switch", "Within", "Fault", "PlaceIs",
+        "DoubleSolenoid", "ThreePosition", "LimitSwitch", "PressureSwitch", "Switch", "Within", "Fault", "PlaceIs", "ThreePosition",
+        "AtRest", "MotorDevice", "Together", "Branch", "Choice", "Case", "Repeat", "Routine", "FinishCycle",
     }  # fmt: skip
     nodes = {
         name
