@@ -9,8 +9,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from compiler.chart import Action, ActionKind, Chart, Forcing, Step, Transition, Words
-from compiler.condition import Active, Always, And, Condition, Elapsed, Not, Or, Rise, Signal, Sustained, both
+from compiler.chart import Action, ActionKind, Chart, Forcing, Interlock, Step, Transition, Words
+from compiler.condition import (
+    Active,
+    Always,
+    And,
+    Condition,
+    Counted,
+    Elapsed,
+    Not,
+    Or,
+    Rise,
+    Signal,
+    Sustained,
+    both,
+)
 from compiler.machine import Contact, Input, InputKind, Load, LoadKind, Machine
 from targets.structured_text import TARGET
 from targets.structured_text.comment import comment
@@ -104,17 +117,16 @@ def test_lines_tell_the_words_they_came_from() -> None:
 
 
 REFUSED = {
-    "parallel work": chart(
-        Transition(name="T1", sources=("S0",), targets=("S1", "S2"), condition=A)
-    ),
-    "true together": chart(go("T1", "S0", "S1", A), go("T2", "S0", "S2", B)),
     "back to itself": chart(go("T1", "S0", "S0", A)),
-    "lasting condition": chart(go("T1", "S0", "S1", A), forcing=Rise(device="STOP")),
-    "not an input": chart(go("T1", "S0", "S1", Signal(device="SOL1"))),
+    "which is not an input": chart(go("T1", "S0", "S1", Signal(device="SOL1"))),
     "an edge or another time": chart(go("T1", "S0", "S1", Sustained(of=Rise(device="LS1"), time_us=5))),
-    "one initial step": CYCLE.model_copy(
-        update={"steps": tuple(s.model_copy(update={"initial": True}) for s in CYCLE.steps)}
+    "no initial step": CYCLE.model_copy(
+        update={"steps": tuple(s.model_copy(update={"initial": False}) for s in CYCLE.steps)}
     ),
+    "waits for an edge": CYCLE.model_copy(
+        update={"interlocks": (Interlock(output="SOL1", only_while=Rise(device="LS1")),)}
+    ),
+    "must fit INT": chart(go("T1", "S0", "S1", Counted(counter="N", at_least=32_768))),
 }  # fmt: skip
 
 
@@ -137,9 +149,18 @@ def test_what_can_not_be_told_is_refused_with_its_reason(reason: str) -> None:
     (both(Or(of=(A, B)), Not(of=A), Not(of=B)), False),
     (And(of=(Active(step="S1"), Always())), True),
     (Active(step="S0"), False),
+    (both(Counted(counter="N", at_least=3), Not(of=Counted(counter="N", at_least=2))), False),
+    (both(Counted(counter="N", at_least=2), Not(of=Counted(counter="N", at_least=3))), True),
 ])  # fmt: skip
 def test_what_can_hold_together_in_step_s1(condition: Condition, possible: bool) -> None:
     assert can_hold(condition, "S1") is possible
+
+
+def test_what_can_hold_while_other_steps_are_active_as_well() -> None:
+    assert can_hold(Elapsed(step="S2", time_us=5), "S1", alone=False)
+    assert can_hold(Active(step="S0"), "S1", alone=False)
+    assert not can_hold(both(A, Not(of=A)), "S1", alone=False)
+    assert not can_hold(Not(of=Active(step="S1")), "S1", alone=False)
 
 
 def test_a_choice_whose_ways_exclude_each_other_is_printed() -> None:

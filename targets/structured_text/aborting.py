@@ -1,0 +1,71 @@
+"""Transitions that break off other work, and what they keep from clearing at the same moment.
+
+Of those that would break off one another the first written clears, and nothing clears out of a step that is broken
+off (see ``compiler.chart.Transition``). What breaks off the same steps, whichever step it comes from, is one group,
+so that the rest can say ``NOT Aborted_1`` instead of naming each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from compiler.chart import Chart, Transition
+from compiler.condition import both
+from targets.structured_text.exclusive import can_hold
+
+__all__ = ["Group", "first_ones", "groups", "kept_back_by"]
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Transitions of which each leaves the same ``steps``, be it as its source or by breaking them off."""
+
+    steps: frozenset[str]
+    members: tuple[Transition, ...]
+
+
+def groups(chart: Chart) -> tuple[Group, ...]:
+    """The groups of a chart, in the order written."""
+    found: dict[frozenset[str], list[Transition]] = {}
+    for transition in chart.transitions:
+        if transition.aborts:
+            found.setdefault(frozenset((*transition.sources, *transition.aborts)), []).append(transition)
+    return tuple(Group(steps, tuple(members)) for steps, members in found.items())
+
+
+def first_ones(chart: Chart, transition: Transition) -> tuple[Transition, ...]:
+    """Of the transitions written before one that breaks off work: those with which it can't clear."""
+    before = chart.transitions[: chart.transitions.index(transition)]
+    return tuple(
+        other
+        for other in before
+        if other.aborts and (_broken_off(other, transition) or _broken_off(transition, other))
+    )
+
+
+def kept_back_by(transition: Transition, known: Sequence[Group]) -> tuple[tuple[Group, ...], tuple[Transition, ...]]:
+    """What keeps back a transition that breaks off nothing: whole groups, and single transitions of other groups.
+
+    A group is told whole where those of its members that do not break off a source of the transition can't hold
+    together with it in any case.
+    """
+    whole: list[Group] = []
+    single: list[Transition] = []
+    for group in known:
+        against = [other for other in group.members if _broken_off(other, transition)]
+        others = [other for other in group.members if other not in against]
+        if against and not any(_can_both_hold(other, transition) for other in others):
+            whole.append(group)
+        else:
+            single += against
+    return tuple(whole), tuple(single)
+
+
+def _broken_off(by: Transition, transition: Transition) -> bool:
+    """Whether one transition breaks off a source of the other."""
+    return bool((set(by.aborts) - set(by.sources)) & set(transition.sources))
+
+
+def _can_both_hold(first: Transition, second: Transition) -> bool:
+    return can_hold(both(first.condition, second.condition), *first.sources, *second.sources, alone=False)

@@ -1,0 +1,139 @@
+"""What the template prints: lines with their comments, and the marks that lead each line back to its words."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from compiler.chart import Words
+
+__all__ = ["WIDTH", "Branch", "Exit", "Flags", "Line", "Marks", "Numbered", "Page", "gathered", "unmarked", "wrapped"]
+
+WIDTH = 110
+# Marks a line with the words it came from while the text is laid out; no comment or name can hold it.
+_MARK = re.compile("\0(\\d+)\0")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One statement or declaration with its comment and the mark of the words behind it, or a comment alone."""
+
+    text: str
+    comment: str = ""
+    mark: str = ""
+
+    @property
+    def said(self) -> str:
+        """The comment as it is printed, with what parts it from the text before it."""
+        return f"{'  ' if self.text else ''}(* {self.comment} *)" if self.comment else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Exit:
+    """A condition and what is done where it holds."""
+
+    word: str
+    condition: str
+    statements: tuple[str, ...]
+    comment: str
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class Branch:
+    """An entry of the CASE: a step and the ways on from it."""
+
+    number: int
+    comment: str
+    mark: str
+    exits: tuple[Exit, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Numbered:
+    """A sequence told by one step number. ``inset`` is how far a forcing condition moves the CASE in."""
+
+    template: ClassVar[str] = "numbered.st.j2"
+    sections: ClassVar[int] = 3
+    forcing: Exit | None
+    inset: int
+    branches: tuple[Branch, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Flags:
+    """A sequence told by a flag for each step. ``before`` keeps what some steps were; ``stored`` and ``counters``
+    are what steps do as they become active or cease to be."""
+
+    template: ClassVar[str] = "flags.st.j2"
+    sections: ClassVar[int] = 4
+    transitions: tuple[Line, ...]
+    before: tuple[Line, ...]
+    forcing: Exit | None
+    inset: int
+    steps: tuple[Line, ...]
+    stored: tuple[Line, ...]
+    counters: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A whole function block. ``section`` is the number of the section of outputs."""
+
+    title: str
+    caution: tuple[str, ...]
+    block: str
+    inputs: tuple[Line, ...]
+    outputs: tuple[Line, ...]
+    variables: tuple[Line, ...]
+    wires: tuple[Line, ...]
+    blocks: tuple[Line, ...]
+    sequence: Numbered | Flags
+    section: int
+    loads: tuple[Line, ...]
+    interlocks: tuple[Line, ...]
+    edges: bool
+
+
+class Marks:
+    """The words of each mark given out."""
+
+    def __init__(self) -> None:
+        self.words: list[str] = []
+
+    def mark(self, words: Words) -> str:
+        """A mark for these words; empty where there are none."""
+        if not words.text:
+            return ""
+        self.words.append(words.text)
+        return f"\0{len(self.words) - 1}\0"
+
+
+def unmarked(text: str, marks: Marks) -> tuple[str, dict[int, str]]:
+    """The text without its marks, and the words behind each line (numbered from 1) that had one."""
+    lines: dict[int, str] = {}
+    for number, line in enumerate(text.split("\n"), 1):
+        found = _MARK.search(line)
+        if found:
+            lines[number] = marks.words[int(found[1])]
+    return _MARK.sub("", text), lines
+
+
+def wrapped(text: str, indent: int) -> str:
+    """A statement that stands so far in, on as many lines as it needs."""
+    lines = textwrap.wrap(text, WIDTH - indent, break_long_words=False, break_on_hyphens=False)
+    return f"\n{' ' * (indent + 4)}".join(lines)
+
+
+def gathered(statements: Sequence[str], indent: int) -> tuple[str, ...]:
+    """Short statements, as many on a line as fit."""
+    lines: list[str] = []
+    for statement in statements:
+        if lines and indent + len(lines[-1]) + 1 + len(statement) <= WIDTH:
+            lines[-1] += f" {statement}"
+        else:
+            lines.append(statement)
+    return tuple(lines)
