@@ -13,7 +13,7 @@ from compiler.machine import Machine
 from grammar.rungs import read, write
 from grammar.rungs.tree import INPUTS, Circuit, Contact, Kind, Master, contacts, shared
 from grammar.source import Source
-from targets.relay import cascade, off_delay, on_delay, one_shot, step_chain
+from targets.relay import cascade, off_delay, on_delay, one_hot, one_shot, step_chain, step_counter
 from targets.relay.arrangement import Built
 from targets.relay.chain import chain
 from targets.relay.ladder import ladder
@@ -55,7 +55,9 @@ ARRANGEMENTS = (
     Arrangement("off-delay", "off-delay dwell", _in_one_line(off_delay.build)),
     Arrangement("one-shot", "one-shot stroke", _in_one_line(one_shot.build)),
     Arrangement("step-chain", "step chain", _in_one_line(step_chain.build)),
+    Arrangement("one-hot", "one-hot chain", one_hot.build),
     Arrangement("cascade", "cascade groups", _in_one_line(cascade.build)),
+    Arrangement("step-counter", "step counter", _in_one_line(step_counter.build)),
 )
 
 

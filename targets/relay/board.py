@@ -1,0 +1,152 @@
+"""What every chain of step relays has in common: a relay a step, contacts that tell which is on, and what sets each.
+
+A step is on while its relay is in and none that follows it is: both are in while one makes the next. Where the chain
+asks which step is active, the NC contacts of what follows stand in series for that reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from compiler.chart import Chart, CountingKind, Step, Words
+from compiler.condition import Active, And, Condition, Counted, Elapsed, Not, Or, Sustained, walk
+from compiler.machine import Machine
+from grammar.rungs.tree import Network, TimerFunction
+from targets.relay.listening import Listening
+from targets.relay.net import Net, Way, counting
+from targets.relay.network import complement, contact, nc, parallel, series
+from targets.relay.sheet import Sheet, tidy
+
+__all__ = ["Board", "any_of", "coming", "followed", "held", "laid_out", "listen", "none_of", "told_of"]
+
+
+@dataclass
+class Board:
+    """The chart as read, the names given out, and what ends each way."""
+
+    machine: Machine
+    chart: Chart
+    net: Net
+    sheet: Sheet
+    relays: dict[str, str]
+    listening: Listening
+    ends: dict[Way, Network] = field(default_factory=dict)
+
+
+def laid_out(machine: Machine, chart: Chart, read: Net, *, plain: frozenset[str]) -> Board:
+    """A board with names for every step, time and count. Raises Unfit."""
+    sheet = Sheet(machine, sustained_words=_sustained_words(chart))
+    relays = {step.name: sheet.relay("FR" if step.fault else "CR") for step in read.steps}
+    relays |= {memory.on: sheet.relay() for memory in read.memories}
+    board = Board(machine, chart, read, sheet, relays, Listening(sheet, lambda c: _told(board, c), plain))
+    for part in dict.fromkeys(part for condition in chart.conditions for part in walk(condition)):
+        if isinstance(part, Elapsed) and part.step in relays:
+            sheet.elapsed[part] = sheet.timer(TimerFunction.ON_DELAY, part.time_us)
+        if isinstance(part, Counted):
+            sheet.counted[part] = sheet.counter(part.at_least)
+    sheet.active.update({step.name: held(board, {step.name}) for step in read.steps})
+    for memory in read.memories:
+        sheet.active[memory.off] = nc(relays[memory.on])
+        sheet.active[memory.on] = contact(relays[memory.on])
+    return board
+
+
+def _sustained_words(chart: Chart) -> dict[Sustained, Words]:
+    found: dict[Sustained, Words] = {}
+    for transition in chart.transitions:
+        for part in walk(transition.condition):
+            if isinstance(part, Sustained):
+                found.setdefault(part, transition.words)
+    return found
+
+
+def any_of(board: Board, steps: Iterable[str]) -> Network:
+    """Conducts while the relay of any of the steps is in."""
+    return parallel(*(contact(board.relays[name]) for name in steps))
+
+
+def none_of(board: Board, steps: Iterable[str]) -> Network:
+    """Conducts while the relays of none of the steps are in."""
+    return series(*(nc(board.relays[name]) for name in steps))
+
+
+def followed(board: Board, way: Way) -> Network:
+    """Opens when a way has been gone: the relays of all its targets are in."""
+    return parallel(*(nc(board.relays[name]) for name in way.targets))
+
+
+def held(board: Board, steps: set[str]) -> Network:
+    """Conducts while any of the steps is active: its relay in, and none in that follows outside them."""
+    branches = []
+    for step in board.net.steps:
+        if step.name in steps:
+            onward = [way for way in board.net.leaving(step.name) if not steps.intersection(way.targets)]
+            branches.append(series(contact(board.relays[step.name]), *(followed(board, way) for way in onward)))
+    return parallel(*branches)
+
+
+def _told(board: Board, condition: Condition) -> Network:
+    """The contacts of a condition without presses; of steps side by side, only the last needs what follows it."""
+    match condition:
+        case Not(of=part):
+            return complement(_told(board, part))
+        case And(of=parts):
+            return series(*(_told(board, part) for part in parts))
+        case Or(of=parts):
+            stepped = {p.step for p in parts if isinstance(p, Active)} & set(board.net.beside)
+            others = [_told(board, p) for p in parts if not (isinstance(p, Active) and p.step in stepped)]
+            return parallel(*([held(board, stepped)] if stepped else []), *others)
+        case _:
+            return board.sheet.conducts(condition)
+
+
+def listen(board: Board) -> None:
+    """Gather what ends each way. Raises Unfit."""
+    for way in board.net.ways:
+        when = series(*(contact(board.relays[name]) for name in way.sources))
+        board.ends[way] = board.listening.ends(way.condition, when, way.sources[0], way.words)
+
+
+def coming(board: Board, step: Step, *, gated: bool) -> tuple[Network, ...]:
+    """What picks up the relay of a step, a network for each way into it.
+
+    Of several that a fork sets, the first looks at the condition and the others follow it while the step before the
+    fork is still in. With ``gated``, a way waits until what came before its step is out where it would otherwise run
+    ahead of a branch of the same fork, or of a counter.
+    """
+    found = []
+    for way in board.net.into[step.name]:
+        sources = [contact(board.relays[name]) for name in way.sources]
+        if step.name != way.targets[0]:
+            found.append(series(*sources, contact(board.relays[way.targets[0]])))
+            continue
+        before = _gates(board, way) if gated else ()
+        locks = dict.fromkeys(name for source in way.sources for name in _others(board, source, way))
+        found.append(series(*sources, none_of(board, before), board.ends[way], none_of(board, locks)))
+    return tuple(found)
+
+
+def _others(board: Board, source: str, way: Way) -> Iterable[str]:
+    """The first step of every other way out of a source: once one is gone, the others are locked."""
+    for other in board.net.out_of[source]:
+        only = [name for name in other.targets if name not in way.targets]
+        if other is not way and only:
+            yield only[0]
+
+
+def _gates(board: Board, way: Way) -> Iterable[str]:
+    """The steps whose relays must be out before a way is gone."""
+    asked = {part.counter for part in walk(way.condition) if isinstance(part, Counted)}
+    for source in way.sources:
+        step = next(step for step in board.net.steps if step.name == source)
+        written = counting(step, CountingKind.COUNT) | counting(step, CountingKind.CLEAR)
+        for before in board.net.into[source]:
+            if len(before.targets) > 1 or asked & written:
+                yield from (name for name in before.sources if name not in way.targets)
+
+
+def told_of(step: Step) -> str:
+    """A step by its name and its words."""
+    words = tidy(step.words.text)
+    return f"step {step.name}" + (f" ({words})" if words else "")

@@ -1,0 +1,192 @@
+"""The one-hot chain: a relay a step, each of which breaks the one before; branches, joins, loops and stations alike.
+
+    Kn := (K(n-1) and what ends step n-1, or Kn), K(n+1) NC
+    K0 := MCR NC or ((Klast and what ends the last step, or K0), K1 NC)      the step at rest
+    MCR := STOP NC, (K0 or MCR)                                              the master of all other steps
+    fork: several relays set by one, which drops out when all of them are in; join: the waiting relays in series
+    choice: each way locks the other ones out        output := Kn or ..
+
+Make before break: the next relay seals itself in while the one before is still in, and only then drops it out (break
+chain, common textbook practice). So two steps that lead to each other need a third, idle one between them. A branch
+of parallel work moves on only when the relay of the step before the fork is out. As the supply comes on, and after
+STOP, the relay at rest comes in through the NC contact of the master, and the master waits for it.
+"""
+
+from __future__ import annotations
+
+from compiler.chart import Chart, Step
+from compiler.condition import Always, Rise, Signal, walk
+from compiler.machine import Machine
+from grammar.rungs.tree import Network
+from grammar.rungs.write import write_network
+from targets.relay.arrangement import Built
+from targets.relay.board import Board, coming, followed, laid_out, listen, told_of
+from targets.relay.listening import Seen
+from targets.relay.loads import draw_counters, draw_loads, draw_timers, stored
+from targets.relay.net import Memory, Net, net
+from targets.relay.network import WIRE, complement, contact, nc, parallel, series, terms
+from targets.relay.poles import MOST
+from targets.relay.rails import Rails, laid
+from targets.relay.start import switches_work
+from targets.target import Assumption
+
+__all__ = ["build"]
+
+
+def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
+    """The circuit. Raises Unfit with the reason where it does not fit."""
+    read = net(chart)
+    plain = frozenset() if anti_repeat else _plain(machine, chart, read)
+    board = laid_out(machine, chart, read, plain=plain)
+    rails = laid(board)
+    listen(board)
+    remembered = [_remembered(board, memory) for memory in read.memories]
+    _draw_master(board, rails)
+    free = [step for step in read.steps if step.name in rails.at_once]
+    for step in free:
+        _draw_step(board, rails, step)
+    seen = list(board.listening.seen.values())
+    for memory, network in zip(read.memories, remembered, strict=True):
+        _draw_memory(board, rails, memory, network)
+    for one in seen:
+        if one.place and one.place not in rails.broken:
+            _draw_seen(board, rails, one)
+    for step in sorted(read.steps, key=lambda step: _place(board, rails, step)):
+        if step not in free:
+            _draw_step(board, rails, step)
+            for one in seen:
+                if one.place == step.name and step.name in rails.broken:
+                    _draw_seen(board, rails, one)
+    kept = stored(board, rails.of)
+    draw_counters(board, rails.of)
+    draw_timers(board)
+    draw_loads(board, kept)
+    return Built(
+        board.sheet, _how(board, rails), _announced(machine, chart) if plain else frozenset(), MOST, not plain
+    )
+
+
+def _place(board: Board, rails: Rails, step: Step) -> tuple[bool, int]:
+    """Steps behind a master of their own come last, station by station."""
+    return step.name in rails.broken, board.net.station[step.name] if step.name in rails.broken else 0
+
+
+def _plain(machine: Machine, chart: Chart, read: Net) -> frozenset[str]:
+    """The START button, where its press is all that a chart of one station asks of it, and asks it in one way."""
+    asked = [
+        (t.condition, t.targets)
+        for t in chart.transitions
+        if any(isinstance(part, Rise | Signal) and part.device == machine.start for part in walk(t.condition))
+    ]
+    pressed = any(isinstance(part, Rise) for condition, _ in asked for part in walk(condition))
+    if machine.start is None or not pressed or len(set(asked)) != 1 or read.memories or len(read.starts) != 1:
+        return frozenset()
+    return frozenset({machine.start})
+
+
+def _announced(machine: Machine, chart: Chart) -> frozenset[Assumption]:
+    """What START as a plain contact takes for granted, as in the other arrangements."""
+    found = {Assumption.START_RELEASED, Assumption.SUPPLY_WITH_START, *switches_work(machine)}
+    presses = [t.condition for t in chart.transitions if Rise(device=machine.start or "") in walk(t.condition)]
+    if any(not isinstance(term.rest, Always) for condition in presses for term in terms(condition)):
+        found.add(Assumption.START_AT_HOME)
+    return frozenset(found)
+
+
+def _how(board: Board, rails: Rails) -> str:
+    told = [
+        "One relay a step: each seals itself in while the one before is still in, and then breaks it.",
+        f"{rails.master} is the master of all steps but those at rest.",
+    ]
+    if board.net.passing:
+        relays = ", ".join(board.relays[s.name] for s in board.net.steps if s.name in board.net.passing)
+        told.append(f"{relays} only part{'s' * (len(board.net.passing) == 1)} two steps that follow each other.")
+    return " ".join(told)
+
+
+def _draw_master(board: Board, rails: Rails) -> None:
+    sheet, starts = board.sheet, [board.relays[name] for name in board.net.starts]
+    forcing = board.chart.forcing
+    words = None if forcing is None else forcing.words
+    if rails.forcing:
+        for seen in board.listening.seen.values():
+            if not seen.place:
+                sheet.rung(seen.network, seen.relay, says=_saw(seen), words=words)
+        arrived = ", ".join(board.relays[name] for name in board.net.forced)
+        says = f"{rails.forcing} brings in {arrived} and drops out every other step."
+        sheet.rung(rails.force, rails.forcing, says=says, words=words)
+    ready = series(*(contact(relay) for relay in starts))
+    says = f"{rails.master}, master: it picks up when {' and '.join(starts)} stand{'s' * (len(starts) == 1)} at rest"
+    says += ". When it drops out, so does every other step." if rails.run != WIRE else ", and stays in."
+    sheet.rung(series(rails.run, parallel(ready, contact(rails.master))), rails.master, says=says, words=words)
+
+
+def _draw_step(board: Board, rails: Rails, step: Step) -> None:
+    relay, read = board.relays[step.name], board.net
+    picks_up = coming(board, step, gated=True)
+    onward = [way for way in read.leaving(step.name) if not rails.covers(step.name, way)]
+    broken = series(*(followed(board, way) for way in onward), *_outrun(board, rails, step))
+    held: Network = series(parallel(*picks_up, contact(relay)), broken) if picks_up else WIRE
+    if step.name in read.starts:
+        freed = series(held, nc(rails.forcing)) if rails.forcing and step.name not in read.forced else held
+        branches: list[Network] = [nc(rails.master), *([freed] if picks_up else [series(contact(relay), broken)])]
+    else:
+        branches = [held]
+    if rails.forcing and step.name in read.forced:
+        branches.append(contact(rails.forcing))
+    board.sheet.rung(
+        parallel(*branches), relay, says=_says(board, step), words=step.words, masters=rails.of([step.name])
+    )
+
+
+def _outrun(board: Board, rails: Rails, step: Step) -> list[Network]:
+    """Contacts of the faults that come before a way into a step, were both to be gone at one moment."""
+    read = board.net
+    found: dict[str, Network] = {}
+    for way in read.into[step.name]:
+        for abort in [abort for source in way.sources for abort in read.aborting.get(source, ())]:
+            first = abort.targets[0]
+            later = read.ways.index(abort) > read.ways.index(way) and set(abort.sources) & set(way.aborts)
+            leads_back = any(step.name in back.targets for back in read.out_of[first])
+            if not later and not leads_back and first != step.name and not rails.covers(step.name, abort):
+                found[first] = nc(board.relays[first])
+    return list(found.values())
+
+
+def _says(board: Board, step: Step) -> str:
+    relay, read = board.relays[step.name], board.net
+    follows = []
+    for way in read.into[step.name]:
+        sources = " and ".join(board.relays[name] for name in way.sources)
+        on = board.ends[way]
+        follows.append(f"{sources} {'at once' if on == WIRE else 'on ' + write_network(on)}")
+    told = f"fault '{step.fault}'" if step.fault else told_of(step)
+    if step.name in read.passing:
+        told = "a passing step"
+    if step.name in read.starts:
+        told += ", at rest; in with the supply"
+    after = f" It follows {', or '.join(follows)}" if follows else ""
+    onward = list(dict.fromkeys(board.relays[name] for way in read.leaving(step.name) for name in way.targets))
+    return f"{relay}: {told}.{after}{f', until {chr(44).join(onward)}' * bool(onward and after)}{'.' * bool(after)}"
+
+
+def _remembered(board: Board, memory: Memory) -> Network:
+    relay = board.relays[memory.on]
+    sets = board.listening.ends(memory.sets.condition, nc(relay), memory.off, memory.sets.words)
+    resets = board.listening.told(memory.resets.condition)
+    return series(parallel(sets, contact(relay)), complement(resets))
+
+
+def _draw_memory(board: Board, rails: Rails, memory: Memory, network: Network) -> None:
+    relay = board.relays[memory.on]
+    says = f"{relay} remembers: step {memory.on} while it is in, step {memory.off} while it is out."
+    board.sheet.rung(network, relay, says=says, words=memory.sets.words, masters=rails.above)
+
+
+def _draw_seen(board: Board, rails: Rails, seen: Seen) -> None:
+    masters = rails.of([seen.place]) or rails.above
+    board.sheet.rung(seen.network, seen.relay, says=_saw(seen), words=seen.words, masters=masters)
+
+
+def _saw(seen: Seen) -> str:
+    return f"{seen.relay}: {seen.button} has been seen released in this step, so its next press counts."

@@ -1,0 +1,100 @@
+"""The rails that step relays are fed from: behind the master, and behind the faults that break a station off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from compiler.condition import Elapsed, Rise, Sustained, walk
+from grammar.rungs.tree import Comments, Master, Network
+from targets.relay.board import Board, none_of
+from targets.relay.net import Way
+from targets.relay.network import WIRE, Unfit, contact, nc, parallel
+from targets.relay.start import runs
+
+__all__ = ["Rails", "laid"]
+
+_FEW = 2  # steps that a fault breaks off by a contact of its own each; more stand behind a master
+
+
+@dataclass(frozen=True, slots=True)
+class Rails:
+    """``master`` is in once every station rests, and while ``run`` conducts. ``forcing`` is the relay of a stop that
+    leads to steps of its own, picked up by ``force``; nothing where dropping out everything is all that a stop does.
+
+    ``above`` are the masters of every step but those ``at_once``; ``broken`` are the steps behind the faults of their
+    station, too, by their names.
+    """
+
+    master: str
+    run: Network
+    forcing: str
+    force: Network
+    above: tuple[Master, ...]
+    broken: dict[str, Master]
+    at_once: frozenset[str] = field(default_factory=frozenset)
+
+    def of(self, steps: Iterable[str]) -> tuple[Master, ...]:
+        """The masters of a rung that is about all of these steps, none where one of them is there without masters."""
+        names = set(steps)
+        if names & self.at_once:
+            return ()
+        inner = {self.broken.get(name) for name in names}
+        only = next(iter(inner)) if len(inner) == 1 else None
+        return self.above if only is None else (*self.above, only)
+
+    def covers(self, step: str, way: Way) -> bool:
+        """Whether a step is broken off by the master of its station where a way aborts it."""
+        return step in self.broken and bool(way.aborts)
+
+
+def laid(board: Board) -> Rails:
+    """The rails of a board. Raises Unfit for a stop that must last a while."""
+    read, forcing = board.net, board.chart.forcing
+    master = board.sheet.relay("MCR")
+    run: Network = WIRE
+    force: Network = WIRE
+    relay = ""
+    above: tuple[Master, ...] = (
+        Master(contact(master), Comments(("Behind the master: every step but those at rest.",))),
+    )
+    if forcing is not None:
+        parts = list(walk(forcing.condition))
+        if not any(isinstance(part, Rise) for part in parts) and set(read.forced) == set(read.starts):
+            run = runs(board.sheet, forcing.condition)
+        elif any(isinstance(part, Sustained | Elapsed) for part in parts):
+            raise Unfit("what stops the cycle must last a while before it acts")
+        else:
+            relay = board.sheet.relay("QR")
+            arrived = [nc(board.relays[name]) for name in read.forced]
+            force = board.listening.ends(forcing.condition, parallel(nc(relay), *arrived), "", forcing.words)
+            above = (*above, Master(nc(relay), Comments((f"Broken by {relay}.",))))
+    at_once = frozenset((*read.starts, *(read.forced if relay else ())))
+    return Rails(master, run, relay, force, above, _broken(board, at_once), at_once)
+
+
+def _broken(board: Board, at_once: frozenset[str]) -> dict[str, Master]:
+    """For each station whose faults break off several steps: these steps, behind the NC contacts of the faults."""
+    read = board.net
+    faults: dict[int, list[str]] = {}
+    for way in read.ways:
+        if way.aborts:
+            if len(way.targets) > 1:
+                return {}
+            faults.setdefault(read.station[way.targets[0]], []).append(way.targets[0])
+    found: dict[str, Master] = {}
+    for station, told in faults.items():
+        names = list(dict.fromkeys(told))
+        after = {target for name in names for way in read.out_of[name] for target in way.targets}
+        behind = [
+            step.name
+            for step in read.steps
+            if read.station[step.name] == station
+            and step.name not in at_once | after | set(names)
+            and not read.beside[step.name].intersection(names)
+        ]
+        if len(behind) > _FEW:
+            relays = ", ".join(board.relays[name] for name in names)
+            says = f"Behind {relays}: what the fault breaks off."
+            found |= dict.fromkeys(behind, Master(none_of(board, names), Comments((says,))))
+    return found
