@@ -30,7 +30,7 @@ from grammar.rungs.tree import Form, Network, TimerFunction
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, on_in, sustained_words
 from targets.relay.groups import in_line, roman, round_the_cycle, told
-from targets.relay.moves import Act, acts, by_solenoid, starts_at_home
+from targets.relay.moves import Act, acts, by_solenoid, opposite, starts_at_home
 from targets.relay.network import complement, contact, nc, parallel, series
 from targets.relay.sheet import Sheet, tidy
 from targets.relay.start import StartBranch, runs, start_branch, switches_work
@@ -176,9 +176,8 @@ def _outputs(machine: Machine, groups: tuple[_Group, ...]) -> dict[str, Network]
 
 def _against(machine: Machine, groups: tuple[_Group, ...], solenoid: str) -> list[_Group]:
     """The groups in which the other solenoid of a valve is commanded; none for what is no solenoid of a valve."""
-    pairs = [{a.valve.extend, a.valve.retract} for a in machine.actuators]
-    others = {other for pair in pairs if solenoid in pair for other in pair if other not in (solenoid, None)}
-    return [group for group in groups if any(group.stretches(other) for other in others if other)]
+    other = opposite(machine, solenoid) or ""
+    return [group for group in groups if group.stretches(other)]
 
 
 def _draw_groups(circuit: _Circuit, start: StartBranch) -> None:

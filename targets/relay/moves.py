@@ -10,7 +10,7 @@ from targets.relay.chain import Chain, Link, on_in
 from targets.relay.groups import Move, opening
 from targets.relay.network import Unfit, terms
 
-__all__ = ["Act", "acts", "by_solenoid", "starts_at_home"]
+__all__ = ["Act", "acts", "by_solenoid", "opposite", "starts_at_home"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +56,15 @@ def by_solenoid(machine: Machine) -> dict[str, tuple[Actuator, Move]]:
         for solenoid, out in ((actuator.valve.extend, True), (actuator.valve.retract, False))
         if solenoid is not None
     }
+
+
+def opposite(machine: Machine, solenoid: str) -> str | None:
+    """The other solenoid of a valve; None for what is no solenoid of a valve with two."""
+    for actuator in machine.actuators:
+        pair = (actuator.valve.extend, actuator.valve.retract)
+        if solenoid in pair:
+            return pair[1 - pair.index(solenoid)]
+    return None
 
 
 def starts_at_home(trigger: Condition, of: tuple[Act, ...]) -> bool:
