@@ -73,7 +73,8 @@ def program_options(command: Command) -> Command:
     "--arrangement",
     multiple=True,
     metavar="NAME",
-    help="Only this relay arrangement: on-delay, off-delay, one-shot or step-chain. May be repeated.",
+    help="Only this relay arrangement: on-delay, off-delay, one-shot, step-chain, one-hot, cascade or step-counter. "
+    "May be repeated.",
 )
 @click.option("--anti-repeat", is_flag=True, help="Relay: a held START runs one cycle only.")
 @click.option("--quick", is_flag=True, help="Only simulate a few hundred runs; prove nothing.")

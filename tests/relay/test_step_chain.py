@@ -20,7 +20,7 @@ from tests.relay.strategies import MACHINE, resting_charts
 from tests.strategies_chart import Moment, charts, histories, machines
 
 
-def _apart(chart: Chart) -> bool:
+def apart(chart: Chart) -> bool:
     """Whether inputs must change one at a time, and not as a timer expires, for relays to keep up with the chart.
 
     A timer's contact follows a moment after its coil. Where a condition asks for it beside other contacts, or a
@@ -51,7 +51,7 @@ def test_is_the_chart_again(machine: Machine, chart: Chart, history: list[Moment
     assert emitted.announces == frozenset()
     printed = TARGET.read(emitted.text, emitted.file, machine)
     moments = [(moment.pause_us, moment.inputs) for moment in history]
-    difference = play_both(chart_logic(chart), printed, moments, joint=not _apart(chart))
+    difference = play_both(chart_logic(chart), printed, moments, joint=not apart(chart))
     assert difference is None, f"{difference}\n{emitted.text}"
 
 
@@ -63,7 +63,7 @@ def test_is_the_chart_again_where_something_stays_on_between_cycles(chart: Chart
     assert isinstance(emitted, Artefact)
     printed = TARGET.read(emitted.text, emitted.file, MACHINE)
     moments = [(moment.pause_us, moment.inputs) for moment in history]
-    difference = play_both(chart_logic(chart), printed, moments, joint=not _apart(chart))
+    difference = play_both(chart_logic(chart), printed, moments, joint=not apart(chart))
     assert difference is None, f"{difference}\n{emitted.text}"
 
 
