@@ -12,6 +12,7 @@ from grammar.sequence import clauses as part
 from grammar.sequence import cylinder, motor, tree
 from grammar.sequence.ending import lost
 from grammar.sequence.row import Continuing, Row, Saying, Where
+from grammar.sequence.rules import RESPONSES, WHOLE, answers, misplaced, no_steps, turned_on
 from grammar.source import Span
 
 __all__ = ["Assembly"]
@@ -92,16 +93,16 @@ class Assembly:
 
     def add(self, node: tree.Node) -> None:
         """One more clause, in the order written."""
-        if self.when is not None and not _answers(node):
+        if self.when is not None and not (answers(node) or isinstance(node, part.FaultClause)):
             self._settle_when()
         match node:
-            case _ if isinstance(node, _WHOLE):
+            case _ if isinstance(node, WHOLE):
                 self._declare(replace(node, comments=self._comments()))
             case _ if isinstance(node, Saying):
                 self._say(node)
             case _ if isinstance(node, Continuing):
                 self._go_on(node)
-            case _ if isinstance(node, part.Response) and _answers(node):
+            case _ if isinstance(node, part.Response) and answers(node):
                 self._answer(node)
             case part.CylinderHead():
                 self._declare(tree.Cylinder(node.medium, node.name, span=node.span, comments=self._comments()))
@@ -198,7 +199,7 @@ class Assembly:
         steps = self.row.close()
         self._take(self.row)
         if not steps and not self.doubtful:
-            self._no_steps(node)
+            self.found.append(no_steps(node))
         span = node.span.to(steps[-1].span) if steps else node.span
         match node:
             case tree.Cycle(trigger=trigger, again=again):
@@ -209,20 +210,6 @@ class Assembly:
             case tree.StopRule():
                 home = tree.ReturnHome(steps, span=node.response.span.to(span))
                 return replace(node, response=home, span=span)
-
-    def _no_steps(self, node: tree.Cycle | tree.Routine | tree.StopRule) -> None:
-        match node:
-            case tree.Cycle():
-                self._fault(
-                    "RW125", "this cycle has no steps", node.span, cure="say what it does: extend until at-end"
-                )
-            case tree.Routine():
-                cure = "write its steps under it, indented"
-                self._fault("RW157", "this routine has no steps", node.span, cure=cure)
-            case tree.StopRule():
-                message = "the way home is not said: it has no steps"
-                cure = "write them under it, indented, in their order: retract DRILL until at-home"
-                self._fault("RW157", message, node.response.span, cure=cure)
 
     def _another(self, node: part.Another) -> None:
         match self.last:
@@ -300,7 +287,7 @@ class Assembly:
     def _answer(self, node: part.Response) -> None:
         """What a ``when`` makes happen: it is a rule, not what starts the cycle."""
         if self.when is None:
-            cure = f"when STOP is pressed, {_RESPONSES[type(node)]}"
+            cure = f"when STOP is pressed, {RESPONSES[type(node)]}"
             self._lost(node.span, "'when' and what is pressed before it", cure)
             return
         when, self.when = self.when, None
@@ -320,19 +307,12 @@ class Assembly:
         assert when is not None
         row = self._open_row(when.span)
         cycle = self.declarations[-1]
-        if not isinstance(cycle, tree.Cycle):
-            message = "a 'when' says nothing here: what starts a cycle comes right under 'cycle'"
-            self._fault("RW122", message, when.span, cure="'wait until START is pressed', say")
-        elif not row.body.empty:
-            message = "a 'when' between steps says nothing; what starts the cycle comes before the first step"
-            cure = "'wait until START is pressed', say, or put it right under 'cycle'"
-            self._fault("RW122", message, when.span, cure=cure)
-        elif cycle.trigger is not None:
-            message = "the cycle already has a 'when' that starts it"
-            self._fault("RW122", message, when.span, cure="join the two conditions with 'and' or 'or'")
-        else:
-            trigger = tree.Trigger(when.condition, span=when.span, comments=self.when_comments)
-            self.declarations[-1] = replace(cycle, trigger=trigger)
+        fault = misplaced(when, cycle, begun=not row.body.empty)
+        if fault is not None or not isinstance(cycle, tree.Cycle):
+            self.found += [fault] if fault else []
+            return
+        trigger = tree.Trigger(when.condition, span=when.span, comments=self.when_comments)
+        self.declarations[-1] = replace(cycle, trigger=trigger)
 
     def _again(self, node: tree.Again) -> None:
         row = self._open_row(node.span)
@@ -382,16 +362,14 @@ class Assembly:
             return False
         if self.first_of_line and self._column <= self.block_indent:
             return False
-        turns: list[tree.Turn] = []
         for said in node.steps:
-            commands = said.step.commands if isinstance(said, part.StepClause) else ()
-            now = [c for c in commands if isinstance(c, tree.Turn)]
-            turns += now
-            if said != part.StepClause(tree.CycleStep(tuple(now)), None, None):
-                message = "on a fault things can only be turned on"
-                self._fault("RW124", message, said.span, cure="when a fault is shown, turn on ALARM")
+            turns = turned_on(said)
+            if isinstance(turns, Diagnostic):
+                self.found.append(turns)
                 self.doubtful = True
-        self.declarations[-1] = replace(rule, turns=(*rule.turns, *turns), span=rule.span.to(node.span))
+            else:
+                rule = replace(rule, turns=(*rule.turns, *turns), span=rule.span.to(said.span))
+        self.declarations[-1] = rule
         return True
 
     def _need_fault(self) -> None:
@@ -405,25 +383,6 @@ class Assembly:
 
     def _fault(self, code: str, message: str, span: Span, *, expected: str = "", cure: str = "") -> None:
         self.found.append(Diagnostic(code, Severity.FAULT, message, span, expected, cure))
-
-
-_RESPONSES: dict[type[tree.Node], str] = {
-    tree.DropOut: "drop out everything",
-    tree.FinishStep: "finish the stroke",
-    tree.ReturnHome: "return home",
-    part.FinishClause: "stop at end of cycle",
-}
-
-
-_WHOLE = tree.OneLine | tree.Home | tree.FaultReset | tree.Interlock | tree.Requirement
-"""What is said in one clause and is whole with it."""
-
-
-def _answers(node: tree.Node) -> bool:
-    """Whether a clause may follow ``when``: what happens then."""
-    if isinstance(node, part.FinishClause):
-        return node.condition is None
-    return isinstance(node, part.Response | part.FaultClause)
 
 
 def _same(changed: tree.Line, before: L) -> L:

@@ -29,6 +29,9 @@ _TOLD = {w.terminal: w.told for w in WORDS} | {
     "NAME": "a device name",
     "TEXT": 'a text in double quotes, such as "did not arrive"',
     "NUMBER": "",
+    "WHOLE": "a whole number, such as 12",
+    "MOVE": "a move, such as A+ or A-",
+    "_BAR": "",
     "QUANTITY": "a quantity with its unit, such as 30 s",
     "LPAR": "'('",
     "RPAR": "')'",
@@ -52,8 +55,9 @@ _AMOUNT_AFTER = {
     "_AT": "a place: 'end', 'home', a length from home such as 120 mm - or a pressure such as 90 bar",
 }
 _START = (
-    "a device (cylinder, pushbutton, selector, sensor, lamp, horn or motor, and its name), a line of a cylinder "
-    "(bore 80 mm, limit switch LS1 at end), a command (extend until at-end) or a rule (when STOP is pressed, ...)"
+    "a device (cylinder, pushbutton, selector, sensor, lamp, horn, motor or counter, and its name), a line of a "
+    "cylinder (bore 80 mm, limit switch LS1 at end), a command (extend until at-end), a block (together, if, repeat) "
+    "or a rule (when STOP is pressed, ...)"
 )
 _LONGEST = 1000
 """Longer clauses are not searched for habits and misspelt words: that takes time, and nobody wrote them by hand."""
@@ -187,7 +191,7 @@ def _last_words(text: str) -> str:
 
 def expected(stop: Stopped) -> str:
     """What could have stood there, in plain words: groups rather than lists of words, the likeliest first."""
-    if {"_MACHINE", "CYCLE"} <= stop.accepts:
+    if {"_MACHINE", "_CYCLE"} <= stop.accepts:
         return _START
     accepts = set(stop.accepts)
     phrases: list[str] = []

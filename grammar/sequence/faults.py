@@ -160,8 +160,8 @@ _BLOCKS = (
     _fault(
         "RW161",
         "'together' with one line of work",
-        "Steps under one 'together' come one after another, as everywhere. What goes on at the same time stands under "
-        "'meanwhile'.",
+        "Steps under one 'together' come one after another, as everywhere. What goes on at the same time stands "
+        "under 'meanwhile'.",
         "together\n    extend A\n    extend B",
         "Put 'meanwhile' between, or give commands in one step: extend A and B.",
     ),
@@ -178,6 +178,27 @@ _BLOCKS = (
         "A motor that runs both ways has a solenoid or a contactor for each. One that runs one way is just a motor.",
         "hydraulic motor WINCH, SOL5 forward",
         "hydraulic motor WINCH, SOL5 forward, SOL6 reverse",
+    ),
+    _fault(
+        "RW164",
+        "Which way a motor runs",
+        "A motor that runs both ways is told which way, each time.",
+        "hydraulic motor WINCH, SOL5 forward, SOL6 reverse\nrun WINCH for 3 s",
+        "run WINCH forward  or  run WINCH in reverse",
+    ),
+    _fault(
+        "RW165",
+        "How often?",
+        "A number of times, and what a counter reaches, is a whole number from 1 to 999999, in digits.",
+        "repeat 0 times\n    hold 1 s",
+        "repeat 5 times, repeat until PART is made, or repeat while PART is made",
+    ),
+    _fault(
+        "RW166",
+        "A letter twice in one bracket",
+        "Moves in one bracket are made at the same time, and no rod moves twice or both ways at once.",
+        "A+ (B+ B-) A-",
+        "Put them one after another: A+ B+ B- A-",
     ),
 )
 
@@ -241,6 +262,14 @@ _NAMES = (
 )
 
 _HABITS = (
+    _fault(
+        "RW140",
+        "A block said in words of another language",
+        "What is indented under 'if', 'repeat' or 'together' belongs to it, and nothing closes it but the next line "
+        "that is not. No step jumps to another.",
+        "if PART is made\n    hold 1 s\nend if",
+        "Delete what closes the block; repeat steps with 'repeat', and use them twice with 'routine' and 'do'.",
+    ),
     _fault(
         "RW141",
         "A three-position valve without its one centre",

@@ -30,6 +30,18 @@ def judge(program: tree.Program) -> list[Diagnostic]:
         match node:
             case tree.CycleStep():
                 found += _bad_step(node)
+            case tree.Run(direction=""):
+                cure = f"run {node.motor.text} forward, or run {node.motor.text} in reverse"
+                message = f"which way {node.motor.text} runs is not said"
+                found.append(Diagnostic("RW164", Severity.FAULT, message, node.span, cure=cure))
+            case tree.Repeat(times=0):
+                message, cure = "what is repeated 0 times is never done", "say how often, or leave it out"
+                found.append(Diagnostic("RW165", Severity.FAULT, message, node.span, cure=cure))
+            case tree.HasReached(number=0):
+                message, cure = "every counter has reached 0 from the start", "name a number from 1 on"
+                found.append(Diagnostic("RW165", Severity.FAULT, message, node.span, cure=cure))
+            case tree.Letters():
+                found += _moved_twice(node)
             case tree.Text() if not node.text:
                 cure = "say what a person at the machine should know"
                 found.append(Diagnostic("RW133", Severity.FAULT, "this text is empty", node.span, cure=cure))
@@ -81,6 +93,18 @@ def _lookalikes(names: list[tree.Name]) -> Iterator[Diagnostic]:
         if known.casefold() != name.text.casefold():
             message = f"'{name.text}' looks like '{known}' elsewhere, but is spelt with other letters"
             yield Diagnostic("RW134", Severity.FAULT, message, name.span, cure="type both with the same letters")
+
+
+def _moved_twice(letters: tree.Letters) -> Iterator[Diagnostic]:
+    """A rod can't make two moves at the same time."""
+    for group in letters.moves:
+        moved: set[str] = set()
+        for move in group:
+            name = move.actuator.text
+            if name.casefold() in moved:
+                message = f"{name} moves twice in one bracket, and what is in one bracket moves together"
+                yield Diagnostic("RW166", Severity.FAULT, message, move.span, cure="put it after the bracket")
+            moved.add(name.casefold())
 
 
 def _bad_step(step: tree.CycleStep) -> Iterator[Diagnostic]:

@@ -52,6 +52,85 @@ _ITS_TIME = r"(?<![\w-])within(?![\w-])"
 _UNITS_TOLD = "ms s min h, mm cm m in, bar psi MPa kPa, L/min gpm"
 
 MISTAKES: tuple[Mistake, ...] = (
+    # blocks
+    Mistake(
+        "RW140",
+        r"^(?P<at>(?:end|next|done|fi)(?: *(?:if|repeat|together|meanwhile|cycle|routine|while|loop))?)$",
+        "nothing closes a block but the next line that is not indented under it",
+        "delete it",
+        "end if",
+    ),
+    Mistake(
+        "RW140",
+        r"^(?P<at>el(?:se)?if)(?![\w-])",
+        "'{at}' is said in two words here",
+        "otherwise if",
+        "elif PART is made",
+    ),
+    Mistake(
+        "RW140",
+        r"^(?P<at>loop|while)(?![\w-])",
+        "steps are done again with 'repeat', not with '{at}'",
+        "repeat 5 times, repeat until PART is made, or repeat while PART is made",
+        "while PART is made",
+    ),
+    Mistake(
+        "RW140",
+        r"^(?P<at>go *to|jump(?: to)?)(?![\w-])(?! +home$)",
+        "no step jumps to another",
+        "repeat, if and otherwise say what comes next; a routine is used more than once",
+        "goto 3",
+    ),
+    Mistake(
+        "RW165",
+        r"^(?P<at>repeat(?: +forever| +always)?)$",
+        "how often is not said",
+        "repeat 5 times, repeat until PART is made - or, as the last line of a cycle, again while AUTO is on",
+        "repeat",
+    ),
+    Mistake(
+        "RW165",
+        r"^repeat +(?P<at>[0-9]+)$",
+        "'times' is missing after the number",
+        "repeat {at} times",
+        "repeat 3",
+    ),
+    Mistake(
+        "RW165",
+        rf"^(?:repeat|.* (?:reached|reaches|least|below|than)) +(?P<at>-? *{NUMBER})(?![\w-])(?! *{_UNIT})",
+        "{at} is no whole number from 1 to 999999",
+        "a whole number in digits: 12",
+        "repeat 2.5 times",
+    ),
+    Mistake(
+        "RW165",
+        r"^(?:repeat|.* reached) +(?P<at>once|twice|thrice|(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven"
+        r"|twelve)(?: +times?)?)(?![\w-])",
+        "numbers are written in digits",
+        "repeat 2 times",
+        "repeat five times",
+    ),
+    Mistake(
+        "RW151",
+        rf"^do +(?P<at>{_COMMAND}.*)$",
+        "'do' is followed by the name of a routine; a command stands by itself",
+        "{at}",
+        "do extend X",
+    ),
+    Mistake(
+        "RW153",
+        rf"^(?:extend|retract) +(?:the +)?{_NAME}(?: +and +{_NAME})+ +(?P<at>rapidly|fast|quickly)(?![\w-])",
+        "it is not plain which of them moves rapidly",
+        "say it of each: extend A rapidly and extend B rapidly",
+        "extend CLAMP and X rapidly",
+    ),
+    Mistake(
+        "RW146",
+        rf"(?<![\w.-])(?P<at>{_NAME}[+-])(?![\w+=-])(?!.*[&|!=<>*])",
+        "moves in letters stand by themselves, with no other word between them",
+        "A+ B+ B- A-, on a line of their own",
+        "A+ then B+",
+    ),
     # what is said otherwise here
     Mistake(
         "RW142",
@@ -217,7 +296,7 @@ MISTAKES: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW151",
-        r"^(?P<at>and|or|while)(?![\w-])(?! *fault)",
+        r"^(?P<at>and|or)(?![\w-])(?! *fault)",
         "a line, and what follows a comma, can't begin with '{at}'",
         "put it on the same line as what it continues, without a comma",
         "and LS2 is made",

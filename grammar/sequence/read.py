@@ -12,6 +12,7 @@ from grammar.sequence.explain import explain, too_deep
 from grammar.sequence.joining import in_letters, joined, leads_to
 from grammar.sequence.judge import judge
 from grammar.sequence.parse import Stopped, TooDeep, parse
+from grammar.sequence.settle import settle
 from grammar.sequence.words import reserved
 from grammar.source import Source
 
@@ -34,7 +35,7 @@ def read(source: Source) -> Reading[tree.Program]:
             node = _node(clause, assembly, found)
             assembly.skip(clause) if node is None else assembly.add(node)
         assembly.close_line()
-    program = assembly.program(len(source.text))
+    program = settle(assembly.program(len(source.text)))
     found += assembly.found
     found += judge(program)
     return Reading(source, program, _in_order(found))
