@@ -10,6 +10,7 @@ from compiler.condition import Condition, Elapsed, Not, Rise, Signal, both
 from compiler.logic import Bits, Reaction, Timer
 from compiler.machine import (
     Actuator,
+    Centre,
     End,
     Input,
     InputKind,
@@ -19,6 +20,7 @@ from compiler.machine import (
     Machine,
     Medium,
     PressureSwitch,
+    Rapid,
     Travel,
     TravelBasis,
     Valve,
@@ -68,7 +70,7 @@ def end_switches(end: str, home: str, stroke_um: int = 100_000) -> tuple[LimitSw
 def machine(actuators: tuple[Actuator, ...], outside: tuple[Input, ...], lamps: tuple[str, ...] = ()) -> Machine:
     limits = (Input(name=s.name, kind=InputKind.LIMIT_SWITCH) for a in actuators for s in a.limit_switches)
     pressures = (Input(name=p.name, kind=InputKind.PRESSURE_SWITCH) for a in actuators for p in a.pressure_switches)
-    solenoids = (s for a in actuators for s in (a.valve.extend, a.valve.retract) if s is not None)
+    solenoids = (s for a in actuators for s in a.valve.solenoids)
     return Machine(
         title="Test stand",
         actuators=actuators,
@@ -84,6 +86,14 @@ def machine(actuators: tuple[Actuator, ...], outside: tuple[Input, ...], lamps: 
 
 SINGLE = Valve(kind=ValveKind.SPRING_RETURN, extend="SOL1")
 MEMORY = Valve(kind=ValveKind.MEMORY, extend="SOL1A", retract="SOL1B")
+
+
+def centred(centre: Centre, rapid: Rapid | None = None) -> Valve:
+    """A three-position valve with the solenoids of the memory valve."""
+    kind = ValveKind.THREE_POSITION
+    return Valve(kind=kind, extend="SOL1A", retract="SOL1B", centre=centre, rapid=rapid)
+
+
 BUTTONS = (Input(name="START", kind=InputKind.PUSHBUTTON), Input(name="STOP", kind=InputKind.PUSHBUTTON))
 DWELL = machine((cylinder("RAM", SINGLE, end_switches("LS1", "LS2")),), BUTTONS)
 

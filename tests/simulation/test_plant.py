@@ -4,19 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from compiler.machine import Actuator, End, LimitSwitch, PressureSwitch, Valve, ValveKind
+from compiler.machine import (
+    Actuator,
+    Centre,
+    End,
+    LimitSwitch,
+    PressureSwitch,
+    Rapid,
+    RapidKind,
+    Valve,
+    ValveKind,
+)
 from compiler.simulation.plant import PRESSURE_GOES_US, Plant
 from compiler.simulation.run import StrokeTimes
-from tests.simulation.machines import MEMORY, SECOND, SINGLE, cylinder, end_switches, machine
+from tests.simulation.machines import MEMORY, SECOND, SINGLE, centred, cylinder, end_switches, machine, travel
 
-OUT, BACK = frozenset({"SOL1A"}), frozenset({"SOL1B"})
+OUT, BACK, NEITHER = frozenset({"SOL1A"}), frozenset({"SOL1B"}), frozenset[str]()
+QUICK = Rapid(kind=RapidKind.RAPID, solenoid="SOL1C", time=travel(SECOND // 4, SECOND // 4, SECOND // 4))
 
 
-def plant_of(actuator: Actuator, extend_us: int = SECOND, retract_us: int = SECOND) -> Plant:
-    times = StrokeTimes(actuator=actuator.name, extend_us=extend_us, retract_us=retract_us)
+def plant_of(
+    actuator: Actuator, extend_us: int = SECOND, retract_us: int = SECOND, rapid_us: int | None = None
+) -> Plant:
+    times = StrokeTimes(actuator=actuator.name, extend_us=extend_us, retract_us=retract_us, rapid_us=rapid_us)
     return Plant(machine((actuator,), ()), (times,))
 
 
@@ -102,6 +116,95 @@ def test_without_its_solenoids_a_spring_returns_and_a_memory_valve_completes_the
     assert memory.made() == {"LS1": True, "LS2": False}
 
 
+@pytest.mark.parametrize("centre", list(Centre))
+def test_in_its_centre_a_three_position_valve_lets_the_rod_stand_in_mid_stroke(centre: Centre) -> None:
+    """Common practice: with both solenoids off springs bring it to the centre, which drives the rod neither way."""
+    plant = plant_of(cylinder("RAM", centred(centre), end_switches("LS1", "LS2")))
+    until(plant, SECOND)
+    assert plant.motion(SECOND) == {"RAM": (0, 0)}
+    plant.command(SECOND, OUT)
+    until(plant, 1_300_000)
+    plant.command(1_300_000, NEITHER)  # 30 mm out, whether STOP or the supply did it
+    assert plant.due_us() is None
+    assert plant.motion(100 * SECOND) == {"RAM": (30_000, 0)}
+    plant.command(100 * SECOND, OUT)
+    assert switch_changes(plant, 101 * SECOND) == [(100 * SECOND + 700_000, "LS1", True)]
+    plant.command(101 * SECOND, NEITHER)
+    assert plant.made() == {"LS1": True, "LS2": False}
+    plant.command(102 * SECOND, BACK)
+    assert switch_changes(plant, 103 * SECOND)[-1] == (103 * SECOND, "LS2", True)
+
+
+def test_both_solenoids_of_a_three_position_valve_are_its_centre() -> None:
+    plant = plant_of(cylinder("RAM", centred(Centre.CLOSED), end_switches("LS1", "LS2")))
+    plant.command(0, OUT)
+    until(plant, 400_000)
+    plant.command(400_000, OUT | BACK)
+    until(plant, SECOND)
+    assert plant.motion(SECOND) == {"RAM": (40_000, 0)}
+
+
+def test_pressure_builds_up_only_while_the_valve_drives_the_rod() -> None:
+    """It stands at its end from 1 s on: pressed until the centre is reached, and again from when it is driven."""
+    ps = PressureSwitch(name="PS", pressure_bar=90, build_up_us=80_000)
+    plant = plant_of(cylinder("RAM", centred(Centre.CLOSED), (), pressure=(ps,)))
+    assert plant.made() == {"PS": False}
+    plant.command(0, OUT)
+    assert switch_changes(plant, 2 * SECOND) == [(SECOND + 80_000, "PS", True)]
+    plant.command(2 * SECOND, NEITHER)
+    assert switch_changes(plant, 3 * SECOND) == [(2 * SECOND + PRESSURE_GOES_US, "PS", False)]
+    plant.command(3 * SECOND, OUT)
+    assert switch_changes(plant, 4 * SECOND) == [(3 * SECOND + 80_000, "PS", True)]
+
+
+def test_resting_in_its_centre_no_pressure_switch_toward_home_is_made() -> None:
+    ps = PressureSwitch(name="PS", pressure_bar=5, toward=End.HOME)
+    assert plant_of(cylinder("RAM", MEMORY, (), pressure=(ps,))).made() == {"PS": True}
+    assert plant_of(cylinder("RAM", centred(Centre.TANDEM), (), pressure=(ps,))).made() == {"PS": False}
+
+
+def test_a_quick_stroke_switched_in_and_out_on_the_way_changes_the_speed_from_there() -> None:
+    """100 mm in 1 s or, quickly, in 0.25 s. 20 mm slowly in 0.2 s, 60 mm quickly in 0.15 s, the last 20 mm slowly in
+    0.2 s: 0.55 s in all (derived)."""
+    plant = plant_of(cylinder("RAM", centred(Centre.CLOSED, QUICK), end_switches("LS1", "LS2")), rapid_us=SECOND // 4)
+    plant.command(0, OUT)
+    until(plant, 200_000)
+    plant.command(200_000, OUT | {"SOL1C"})
+    until(plant, 350_000)
+    assert plant.motion(350_000) == {"RAM": (80_000, 1)}
+    assert plant.rapid(350_000) == {"RAM"}
+    plant.command(350_000, OUT)
+    assert plant.rapid(350_000) == frozenset()
+    assert switch_changes(plant, SECOND) == [(550_000, "LS1", True)]
+
+
+def test_the_solenoid_for_a_quick_stroke_does_nothing_on_the_way_back_or_alone() -> None:
+    for valve in (centred(Centre.CLOSED, QUICK), MEMORY.model_copy(update={"rapid": QUICK})):
+        plant = plant_of(cylinder("RAM", valve, end_switches("LS1", "LS2")), rapid_us=SECOND // 4)
+        plant.command(0, {"SOL1C"})
+        until(plant, SECOND)
+        assert plant.motion(SECOND) == {"RAM": (0, 0)}
+        plant.command(SECOND, OUT | {"SOL1C"})
+        assert switch_changes(plant, 2 * SECOND)[-1] == (1_250_000, "LS1", True)
+        plant.command(2 * SECOND, BACK | {"SOL1C"})
+        assert switch_changes(plant, 4 * SECOND)[-1] == (3 * SECOND, "LS2", True)
+
+
+def test_a_normally_extended_cylinder_goes_out_quickly_when_both_its_solenoids_say_so() -> None:
+    """Its one solenoid off, a spring return sends it out; the further one makes that quick."""
+    valve = Valve(kind=ValveKind.SPRING_RETURN, retract="SOL1", rapid=QUICK)
+    plant = plant_of(cylinder("RAM", valve, end_switches("LS1", "LS2"), rest=End.END), rapid_us=SECOND // 4)
+    plant.command(0, {"SOL1", "SOL1C"})
+    assert switch_changes(plant, SECOND)[-1] == (SECOND, "LS2", True)
+    plant.command(SECOND, {"SOL1C"})
+    assert switch_changes(plant, 2 * SECOND)[-1] == (1_250_000, "LS1", True)
+
+
+def test_a_quick_stroke_must_be_given_its_time() -> None:
+    with pytest.raises(KeyError, match="RAM extends rapidly"):
+        plant_of(cylinder("RAM", centred(Centre.CLOSED, QUICK), ()))
+
+
 def test_both_solenoids_of_a_memory_valve_leave_it_as_it_was() -> None:
     plant = plant_of(cylinder("RAM", MEMORY, end_switches("LS1", "LS2")))
     plant.command(0, OUT | BACK)
@@ -161,19 +264,35 @@ def test_a_spring_brings_a_single_acting_cylinder_home_without_pressure() -> Non
     retract_us=st.integers(1, 10**7),
     at_um=st.integers(0, 100_000),
     reset_um=st.integers(1, 5_000),
-    turns=st.lists(st.integers(1, 10**7), min_size=1, max_size=8),
+    rapid_us=st.integers(1, 10**7),
+    centre=st.none() | st.sampled_from(Centre),
+    turns=st.lists(
+        st.tuples(
+            st.integers(1, 10**7),
+            st.sampled_from([OUT, BACK, NEITHER, OUT | {"SOL1C"}, BACK | {"SOL1C"}, OUT | BACK]),
+        ),
+        min_size=1,
+        max_size=8,
+    ),
 )
 def test_splitting_time_changes_nothing(
-    extend_us: int, retract_us: int, at_um: int, reset_um: int, turns: list[int]
+    extend_us: int,
+    retract_us: int,
+    at_um: int,
+    reset_um: int,
+    rapid_us: int,
+    centre: Centre | None,
+    turns: list[tuple[int, frozenset[str]]],
 ) -> None:
     """A plant looked at in between is as one that is not: exact positions, no rounding that adds up."""
     switch = LimitSwitch(name="LS", at_um=at_um, reset_um=reset_um, toward=End.END)
-    whole = plant_of(cylinder("RAM", MEMORY, (switch,)), extend_us, retract_us)
-    split = plant_of(cylinder("RAM", MEMORY, (switch,)), extend_us, retract_us)
+    valve = MEMORY.model_copy(update={"rapid": QUICK}) if centre is None else centred(centre, QUICK)
+    whole = plant_of(cylinder("RAM", valve, (switch,)), extend_us, retract_us, rapid_us)
+    split = plant_of(cylinder("RAM", valve, (switch,)), extend_us, retract_us, rapid_us)
     now = 0
-    for number, turn in enumerate(turns):
+    for turn, on in turns:
         for plant in (whole, split):
-            plant.command(now, BACK if number % 2 else OUT)
+            plant.command(now, on)
         until(split, now + turn // 3)
         until(split, now + turn // 2)
         now += turn
