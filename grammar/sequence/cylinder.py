@@ -10,7 +10,7 @@ from grammar.sequence import tree
 from grammar.sequence.words import dimension
 from grammar.source import Span
 
-__all__ = ["called", "join"]
+__all__ = ["called", "join", "whole"]
 
 _CALLED: dict[type[tree.Node], str] = {
     tree.Bore: "a bore",
@@ -20,6 +20,10 @@ _CALLED: dict[type[tree.Node], str] = {
     tree.TravelTime: "a travel time",
     tree.SingleSolenoid: "a valve",
     part.DoubleSides: "a valve",
+    part.ThreeSides: "a valve",
+    part.Centre: "the centre of a valve",
+    part.SpringCentred: "'spring-centred'",
+    tree.RapidSolenoid: "a solenoid of a valve",
     part.Side: "a solenoid of a valve",
     part.SpringReturn: "a spring return",
     tree.SingleActing: "'single-acting'",
@@ -39,34 +43,64 @@ def join(items: list[tree.Item], node: tree.Node) -> list[tree.Item] | Diagnosti
     match node:
         case (
             tree.Bore() | tree.Rod() | tree.StrokeLength() | tree.Flow() | tree.TravelTime() | tree.SingleSolenoid()
-            | tree.SingleActing() | tree.NormallyExtended()
+            | tree.SingleActing() | tree.NormallyExtended() | tree.RapidSolenoid()
         ):  # fmt: skip
             return [*items, tree.Item(node, span=node.span)]
         case part.DoubleSides():
             return _sides(
                 [*items, tree.Item(tree.DoubleSolenoid(_NOBODY, _NOBODY, span=node.span), span=node.span)], node.sides
             )
+        case part.ThreeSides():
+            centred = tree.ThreePosition(_NOBODY, _NOBODY, node.centre, span=node.span)
+            return _sides([*items, tree.Item(centred, span=node.span)], node.sides)
         case part.Side():
             return _sides(items, (node,))
         case part.LimitPlaces() | part.PressurePlaces():
             return _switch(items, node.place, isinstance(node, part.PressurePlaces), node.span)
         case part.Place():
             return _switch(items, node, None, node.span)
-        case part.SpringReturn() | part.ResetTravel() | part.Contact() | part.Direction():
+        case (
+            part.SpringReturn() | part.SpringCentred() | part.Centre() | part.ResetTravel() | part.Contact()
+            | part.Direction()
+        ):  # fmt: skip
             return _continue(items, node)
         case _:
             raise AssertionError(f"{type(node).__name__} is no line of a cylinder")
+
+
+def whole(items: list[tree.Item]) -> tuple[list[tree.Item], list[Diagnostic]]:
+    """The lines without a valve that lacks a solenoid or its centre, and what is wrong with that one."""
+    lacking = [(item, _lacks(item)) for item in items]
+    return [item for item, fault in lacking if fault is None], [fault for _, fault in lacking if fault is not None]
+
+
+def _lacks(item: tree.Item) -> Diagnostic | None:
+    match item.attribute:
+        case tree.DoubleSolenoid(extends=out, retracts=back) | tree.ThreePosition(extends=out, retracts=back) if not (
+            out.text and back.text
+        ):
+            word, have = ("retracts", out.text) if out.text else ("extends", back.text)
+            message = f"only {have} of this valve is named; nothing {word} the cylinder"
+            cure = f"name the other too, as in  , SOL2 {word}  - or say single solenoid valve {have}"
+            return _fault("RW123", message, item.span, cure=cure)
+        case tree.ThreePosition(centre=""):
+            cure = "add  , closed centre  (or tandem centre, or float centre)"
+            return _fault("RW141", "the centre of this three-position valve is not named", item.span, cure=cure)
+        case _:
+            return None
 
 
 _NOBODY = tree.Name("")
 
 
 def _sides(items: list[tree.Item], sides: tuple[part.Side, ...]) -> list[tree.Item] | Diagnostic:
-    """A double solenoid valve takes its two solenoids in either order."""
+    """A valve with two solenoids takes them in either order."""
     for side in sides:
         valve = items[-1].attribute if items else None
-        if not isinstance(valve, tree.DoubleSolenoid):
-            return _lost(side.span, "'double solenoid valve' and its first solenoid before it")
+        if not isinstance(valve, tree.DoubleSolenoid | tree.ThreePosition):
+            return _lost(
+                side.span, "'double solenoid valve' or 'three-position valve' and its first solenoid before it"
+            )
         taken = valve.extends if side.direction == "extends" else valve.retracts
         if taken.text:
             message = f"{taken.text} already {side.direction} this cylinder"
@@ -112,6 +146,16 @@ def _continue(items: list[tree.Item], node: tree.Node) -> list[tree.Item] | Diag
             return _last(items, before, node.span)
         case part.SpringReturn(), _:
             return _lost(node.span, "'single solenoid valve' and the name of its solenoid before it")
+        case part.SpringCentred(), tree.ThreePosition():
+            return _last(items, before, node.span)
+        case part.Centre(word=word), tree.ThreePosition(centre=""):
+            return _last(items, replace(before, centre=word), node.span)
+        case part.Centre(), tree.ThreePosition(centre=taken):
+            return _fault(
+                "RW141", f"this valve already has a {taken} centre", node.span, cure="leave one of the two out"
+            )
+        case part.SpringCentred() | part.Centre(), _:
+            return _lost(node.span, "'three-position valve' and its solenoids before it")
         case part.ResetTravel(length=length), tree.LimitSwitch(switch=switch):
             return _last(items, replace(before, switch=replace(switch, reset_travel=length)), node.span)
         case part.ResetTravel(), _:
