@@ -1,11 +1,17 @@
-"""Conditions in words become conditions of the Chart. What a word may mean depends on where it stands."""
+"""Conditions in words become conditions of the Chart. What a word may mean depends on where it stands.
+
+That a signal is on, or a station at rest, is a matter of steps that are not known yet: it stands as the activity of a
+step of a made-up name (``signal_on``, ``at_rest``) until the net is whole.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from compiler.condition import (
+    Active,
     Condition,
+    Counted,
     Elapsed,
     Or,
     Rise,
@@ -16,15 +22,16 @@ from compiler.condition import (
     negated,
     walk,
 )
-from compiler.lowering.defaults import Device
+from compiler.lowering.commands import end_switch
 from compiler.lowering.devices import Devices
-from compiler.machine import Actuator, Contact, End, Input, InputKind, Load
+from compiler.lowering.inside import Inside, InsideKind
+from compiler.lowering.named import find_actuator, find_device, find_inside, kind_of
+from compiler.machine import Actuator, Contact, End, Input, InputKind, Load, Motor
 from compiler.units import microseconds
-from grammar.diagnostic import nearest
 from grammar.sequence import tree
 from grammar.source import Span
 
-__all__ = ["Setting", "end_switch", "find_actuator", "find_device", "lower_condition"]
+__all__ = ["Setting", "at_rest", "lower_condition", "signal_on"]
 
 _ON = {"made": True, "on": True, "held": True, "pressed": True, "not made": False, "off": False, "released": False}
 _PLACES = {"at-end": End.END, "at-home": End.HOME}
@@ -33,40 +40,23 @@ _PLACES = {"at-end": End.END, "at-home": End.HOME}
 @dataclass(frozen=True, slots=True)
 class Setting:
     """Where a condition stands: the step whose time ``after`` counts, the actuators a bare ``at-end`` means,
-    whether "is pressed" is a moment (else it means held), and whether outputs may be spoken of."""
+    whether "is pressed" is a moment (else it means held), and whether outputs and counters may be spoken of."""
 
     step: str | None = None
     moving: tuple[Actuator, ...] = ()
     moments: bool = True
     outputs: bool = False
+    counters: bool = True
 
 
-def find_device(devices: Devices, name: tree.Name) -> Device | None:
-    """The device a name means; None, and a fault with the nearest name, where there is none."""
-    device = devices.find(name.text)
-    if device is None:
-        close = nearest(name.text, devices.known) or nearest(name.text, list(_PLACES))
-        known = ", ".join(devices.known[:12]) or "none"
-        devices.fault("RW202", f"no device is called {name.text}", name.span, expected=f"one of {known}",
-                      cure=f"did you mean {close}?" if close else "")  # fmt: skip
-    return device
+def signal_on(name: str) -> Condition:
+    """That a signal is on, as it stands until the steps are known."""
+    return Active(step=f"@signal {name}")
 
 
-def find_actuator(devices: Devices, name: tree.Name) -> Actuator | None:
-    """The cylinder a name means; None, and a fault, where it means something else or nothing."""
-    device = find_device(devices, name)
-    if device is None or isinstance(device, Actuator):
-        return device
-    what = device.kind.value
-    cylinders = ", ".join(a.name for a in devices.actuators) or "a cylinder"
-    devices.fault("RW203", f"{device.name} is a {what}, not a cylinder", name.span, expected=cylinders)
-    return None
-
-
-def end_switch(actuator: Actuator, place: End) -> str | None:
-    """The limit switch that sees an actuator at one of its ends."""
-    at = actuator.stroke_um if place is End.END else 0
-    return next((s.name for s in actuator.limit_switches if s.at_um == at and s.toward is place), None)
+def at_rest(station: str) -> Condition:
+    """That a station is at rest, as it stands until the steps are known."""
+    return Active(step=f"@rest {station}")
 
 
 def lower_condition(devices: Devices, cond: tree.Cond, setting: Setting) -> Condition | None:
@@ -82,6 +72,11 @@ def lower_condition(devices: Devices, cond: tree.Cond, setting: Setting) -> Cond
                 return None
             time_us = devices.value(microseconds, time)
             return Elapsed(step=setting.step, time_us=time_us) if time_us else None
+        case tree.HasReached():
+            return _reached(devices, cond, setting)
+        case tree.AtRest(station=name):
+            station = find_inside(devices, name, InsideKind.STATION)
+            return None if station is None else at_rest(station.name)
         case tree.Sustained(of=of, time=time):
             inner = lower_condition(devices, of, setting)
             if inner is None or not _lasts(devices, inner, of.span, "sustained"):
@@ -124,6 +119,12 @@ def _state(devices: Devices, cond: tree.StateIs, setting: Setting) -> Condition 
             devices.fault("RW203", f"{device.name} is a cylinder", cond.span,
                           expected=f"{device.name} is at-end, or {device.name} is at-home")  # fmt: skip
             return None
+        case Motor():
+            devices.fault("RW203", f"{device.name} is a motor, and has no position", cond.span,
+                          expected="the switch or sensor that sees what it moves")  # fmt: skip
+            return None
+        case Inside():
+            return _inside_state(devices, device, cond)
         case Load() if not setting.outputs:
             devices.fault("RW209", f"{device.name} is switched by the sequence itself", cond.device.span)
             return None
@@ -131,6 +132,37 @@ def _state(devices: Devices, cond: tree.StateIs, setting: Setting) -> Condition 
             return _load_state(devices, device, cond)
         case Input():
             return _input_state(devices, device, cond, setting)
+
+
+def _reached(devices: Devices, cond: tree.HasReached, setting: Setting) -> Condition | None:
+    counter = find_inside(devices, cond.counter, InsideKind.COUNTER)
+    if counter is None:
+        return None
+    if not setting.counters:
+        devices.fault(
+            "RW225", f"{counter.name} counts inside the sequence, where no requirement can see it", cond.span
+        )
+        return None
+    if cond.number < 1:
+        devices.fault("RW206", f"{counter.name} has reached 0 from the start", cond.span, expected="a number above 0")
+        return None
+    return Counted(counter=counter.name, at_least=cond.number)
+
+
+def _inside_state(devices: Devices, device: Inside, cond: tree.StateIs) -> Condition | None:
+    """A signal is on or off; a counter, a station or a routine is neither."""
+    on = _ON.get(cond.word) if cond.word in ("made", "on", "off", "not made") else None
+    if device.kind is InsideKind.SIGNAL and on is not None:
+        return signal_on(device.name) if on else negated(signal_on(device.name))
+    said = {
+        InsideKind.SIGNAL: f"{device.name} is on, or is off",
+        InsideKind.COUNTER: f"{device.name} has reached 12",
+        InsideKind.STATION: f"{device.name} is at rest",
+        InsideKind.ROUTINE: "an input, a signal or a counter",
+    }
+    message = f"a {kind_of(device)} is not {cond.word}"
+    devices.fault("RW203", message, cond.span, expected=said[device.kind])
+    return None
 
 
 def _load_state(devices: Devices, load: Load, cond: tree.StateIs) -> Condition | None:

@@ -1,4 +1,4 @@
-"""The cycle becomes a Chart: one step for each stretch of time, each listing every output that is on in it.
+"""The cycles of a program become a Chart: one step for each stretch of time, each listing every output on in it.
 
 Commanded motion persists. A spring-return solenoid stays on from ``extend`` to ``retract``; a memory valve's
 solenoid is on for the step that commands the stroke, for the valve remembers. Commands that wait for nothing
@@ -7,30 +7,31 @@ join the step that follows.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
-from compiler.chart import Action, Chart, Forcing, Requirement, Response, Step, Transition, Words
-from compiler.condition import Condition, Elapsed, Rise, Signal, both, negated, walk
-from compiler.lowering.conditions import (
-    Setting,
-    end_switch,
-    find_actuator,
-    find_device,
-    lower_condition,
-)
+from compiler.chart import Chart, Forcing, Interlock, Requirement, Response
+from compiler.condition import Always, Condition
+from compiler.lowering.chart_of import Rules, chart_of
+from compiler.lowering.conditions import lower_condition
 from compiler.lowering.devices import Devices
+from compiler.lowering.inside import InsideKind
+from compiler.lowering.interlocks import lower_interlocks
+from compiler.lowering.named import find_device, kind_of
+from compiler.lowering.net import Exit, Part, Ways
+from compiler.lowering.outputs import Outputs, outputs_of_steps
 from compiler.lowering.requirements import lower_requirements
-from compiler.machine import Actuator, End, Input, InputKind, Load, Machine, ValveKind
-from compiler.units import microseconds
-from grammar.diagnostic import Diagnostic
+from compiler.lowering.signals import counted_by_somebody, settle_rest, signal_meanings
+from compiler.lowering.statements import LASTING, lower_statements
+from compiler.lowering.stations import FINISHING, Station, lower_station, only_at_home
+from compiler.lowering.stopping import Stop, button_in, fault_resets, last_cycle, stop_rule
+from compiler.lowering.work import Commanded, Work
+from compiler.machine import Load, Machine
+from grammar.diagnostic import Diagnostic, Severity
 from grammar.sequence import tree
-from grammar.source import Source, Span
+from grammar.source import Source
 
 __all__ = ["LoweredCycle", "lower_cycle"]
-
-# A memory valve shifts on a pulse of at least 50 ms; 100 ms is the usual minimum (common practice).
-_SHIFT_PULSE_US = 100_000
-_ENDS = {"extend": End.END, "retract": End.HOME}
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,271 +43,154 @@ class LoweredCycle:
     faults: tuple[Diagnostic, ...] = ()
 
 
-@dataclass
-class _Run:
-    """The cycle under construction."""
-
-    devices: Devices
-    source: Source
-    on: set[str] = field(default_factory=set)  # outputs that stay on until told otherwise
-    pulses: set[str] = field(default_factory=set)  # solenoids of memory valves, on for the coming step
-    joined: list[Span] = field(default_factory=list)  # words of commands that wait for nothing
-    steps: list[Step] = field(default_factory=list)
-    ends: list[tuple[Condition, Words]] = field(default_factory=list)  # what ends each of the steps
-    faults: list[tuple[Step, Transition]] = field(default_factory=list)
-    shown: tuple[Action, ...] = ()  # what is on in a fault step
-
-    def words(self, span: Span) -> Words:
-        return Words(text=" ".join(self.source.words(span).split()), start=span.start, end=span.end)
-
-    def actions(self, on: set[str]) -> tuple[Action, ...]:
-        return tuple(Action(output=load.name) for load in self.devices.loads if load.name in on)
-
-    @property
-    def next_step(self) -> str:
-        return f"S{len(self.steps) + 1}"
-
-
 def lower_cycle(program: tree.Program, devices: Devices, source: Source) -> LoweredCycle:
-    """The Chart of a program's cycle. A fault anywhere still lets the rest be looked at."""
-    cycles = [d for d in program.declarations if isinstance(d, tree.Cycle)]
+    """The Chart of a program's cycles. A fault anywhere still lets the rest be looked at."""
     before = len(devices.faults)
-    for extra in cycles[1:]:
-        devices.fault("RW211", "the program already has a cycle", extra.span)
-    if not cycles or not cycles[0].steps:
-        devices.fault("RW212", "there is no cycle", program.span)
-    run = _Run(devices, source)
-    run.shown = run.actions(_shown_on_fault(program, devices))
-    trigger, trigger_words = _trigger(program, cycles[0] if cycles else None, run)
-    for step in cycles[0].steps if cycles else ():
-        _lower_step(run, step)
-    _close(run)
-    if cycles and cycles[0].steps and not run.steps and not run.on:
-        devices.fault("RW212", "nothing in the cycle lasts or is waited for", cycles[0].steps[0].span)
-    forcing, stop = _stop_rule(program, run)
-    requirements = lower_requirements(program, devices, run.words)
-    start = _button(devices, trigger)
-    machine = devices.machine(start=start, stop=stop)
+    work = Work(devices, source, _routines(program, devices))
+    stations = _stations(program, work)
+    stop = stop_rule(work, program, stations)
+    last = last_cycle(work, program, stations)
+    fault_resets(work, program, stations, stop)
+    shown = _shown_on_fault(program, devices)
+    interlocks = lower_interlocks(program, devices, work.words)
+    requirements = lower_requirements(program, devices, work.words)
+    outputs = outputs_of_steps(work.net, _output_names(devices))
+    _nothing_lasts(work, program, stations, outputs)
+    asked = list(_conditions(work, interlocks, requirements))
+    counted_by_somebody(work, asked)
+    meanings = settle_rest(work, stations, outputs)
+    meanings |= signal_meanings(work, stations, outputs, shown, asked)
+    meanings |= {} if last is None else {FINISHING.step: (last,)}
+    buttons = (button_in(devices, station.trigger) for station in stations)
+    machine = devices.machine(start=next((b for b in buttons if b is not None), None), stop=stop.button)
     faults = tuple(devices.faults[before:])
     del devices.faults[before:]
-    broken = any(d.severity == "fault" for d in (*devices.faults, *faults))
-    if broken or trigger is None:
+    broken = any(d.severity is Severity.FAULT for d in (*devices.faults, *faults))
+    if broken or not stations or any(station.trigger is None for station in stations):
         return LoweredCycle(machine, None, faults)
-    chart = _assemble(run, machine, (trigger, trigger_words), forcing, requirements)
-    return LoweredCycle(machine, chart, faults)
+    forcing = _with_memories(work, stop.forcing)
+    rules = Rules(forcing, interlocks, requirements, shown, _cleared(work, stations, stop))
+    return LoweredCycle(machine, chart_of(work.net, machine, outputs, rules, meanings), faults)
 
 
-def _assemble(
-    run: _Run,
-    machine: Machine,
-    trigger: tuple[Condition, Words],
-    forcing: Forcing | None,
-    requirements: tuple[Requirement | Response, ...],
-) -> Chart:
-    """Steps in a ring: S0, the steps in order, and back to S0, or to a rest step where something stays on."""
-    resting = Step(name="R1", actions=run.actions(run.on)) if run.on else None
-    names = [step.name for step in run.steps]
-    rest = resting.name if resting else "S0"
-    first = names[0] if names else rest
-    links = [("S0", first, *trigger)]
-    following = [*names[1:], rest] if names else []
-    links += [(name, then, *end) for name, then, end in zip(names, following, run.ends, strict=True)]
-    if resting and names:
-        links.append((rest, first, *trigger))
-    transitions = [
-        Transition(name=f"T{k}", sources=(here,), targets=(there,), condition=condition, words=words)
-        for k, (here, there, condition, words) in enumerate(links, 1)
-    ]
-    transitions += [transition for _, transition in run.faults]
-    steps = [Step(name="S0", initial=True), *run.steps, *([resting] if resting else [])]
-    return Chart(
-        title=machine.title,
-        inputs=tuple(i.name for i in machine.inputs),
-        outputs=tuple(load.name for load in machine.loads),
-        steps=(*steps, *(step for step, _ in run.faults)),
-        transitions=tuple(transitions),
-        forcing=forcing,
-        requirements=requirements,
-    )
+# --- stations and routines ----------------------------------------------------------------------------------------
 
 
-# --- steps ----------------------------------------------------------------------------------------------------
-
-
-def _lower_step(run: _Run, step: tree.CycleStep) -> None:
-    moving: dict[str, End] = {}
-    strokes: list[Actuator] = []
-    for command in step.commands:
-        match command:
-            case tree.Stroke():
-                actuator = _stroke(run, command, moving)
-                if actuator is not None:
-                    strokes.append(actuator)
-            case tree.Turn(on=on, load=load):
-                _turn(run, load, on=on)
-            case tree.Wait() if step.until is None and step.duration is None:
-                message = f'"{command.word}" needs a time, or "until" and what to wait for'
-                run.devices.fault("RW207", message, step.span)
-            case tree.Wait():
-                pass
-    name = run.next_step
-    end = _end_of(run, step, Setting(step=name, moving=tuple(strokes)), moving)
-    if end is None:
-        if step.within is not None:
-            run.devices.fault("RW207", '"within" needs something to wait for', step.within.span,
-                              expected='"until" and a condition before it')  # fmt: skip
-        run.joined.append(step.span)
-        return
-    if step.within is not None:
-        _add_fault(run, step.within, name, end)
-    _add_step(run, end, step.span)
-
-
-def _add_step(run: _Run, end: Condition, span: Span) -> None:
-    spans = [*run.joined, span]
-    told = ", ".join(run.words(each).text for each in spans)  # not what stands between them: a comment, say
-    words = Words(text=told, start=spans[0].start, end=span.end)
-    run.steps.append(Step(name=run.next_step, actions=run.actions(run.on | run.pulses), words=words))
-    run.ends.append((end, run.words(span)))
-    run.joined, run.pulses = [], set()
-
-
-def _stroke(run: _Run, stroke: tree.Stroke, moving: dict[str, End]) -> Actuator | None:
-    devices = run.devices
-    if stroke.actuator is not None:
-        actuator = find_actuator(devices, stroke.actuator)
-    elif len(devices.actuators) == 1:
-        actuator = devices.actuators[0]
-    else:
-        actuator = None
-        names = ", ".join(a.name for a in devices.actuators)
-        devices.fault("RW205", f"{stroke.direction} which cylinder?", stroke.span, expected=names or "a cylinder")
-    if actuator is None:
-        return None
-    toward = _ENDS[stroke.direction]
-    if moving.get(actuator.name, toward) is not toward:
-        devices.fault("RW210", f"{actuator.name} is told to extend and to retract at once", stroke.span)
-    moving[actuator.name] = toward
-    valve = actuator.valve
-    wanted, other = (valve.extend, valve.retract) if toward is End.END else (valve.retract, valve.extend)
-    if valve.kind is ValveKind.MEMORY:
-        run.pulses -= {other or ""}
-        run.pulses |= {wanted or ""}
-    elif wanted is not None:
-        run.on.add(wanted)
-    else:
-        run.on.discard(other or "")
-    return actuator
-
-
-def _turn(run: _Run, name: tree.Name, *, on: bool) -> None:
-    load = find_device(run.devices, name)
-    if load is None:
-        return
-    if not isinstance(load, Load):
-        loads = ", ".join(d.name for d in run.devices.loads) or "a lamp, horn or motor"
-        message = f"{load.name} cannot be turned {'on' if on else 'off'}"
-        run.devices.fault("RW216", message, name.span, expected=loads)
-        return
-    if on:
-        run.on.add(load.name)
-    else:
-        run.on.discard(load.name)
-
-
-def _end_of(run: _Run, step: tree.CycleStep, setting: Setting, moving: dict[str, End]) -> Condition | None:
-    """What ends a step, or None where nothing does and the next one follows at once.
-
-    A condition at fault gives Elapsed of one microsecond, so that the rest of the program is still looked at.
-    """
-    stand_in = Elapsed(step=setting.step or "S0", time_us=1)
-    if step.until is not None:
-        return lower_condition(run.devices, step.until.condition, setting) or stand_in
-    if step.duration is not None:
-        time_us = run.devices.value(microseconds, step.duration)
-        return Elapsed(step=setting.step or "S0", time_us=time_us) if time_us else stand_in
-    if any(isinstance(command, tree.Wait) for command in step.commands):
-        return stand_in
-    switches = [end_switch(actuator, moving[actuator.name]) for actuator in setting.moving]
-    seen = [Signal(device=name) for name in dict.fromkeys(switches) if name is not None]
-    return both(*seen) if seen else None
-
-
-def _add_fault(run: _Run, within: tree.Within, step: str, end: Condition) -> None:
-    """A way out to a fault step when the time is up and the end condition does not hold at that very moment."""
-    time_us = run.devices.value(microseconds, within.time)
-    message = within.fault.message.text
-    if time_us is None:
-        return
-    name = f"F{len(run.faults) + 1}"
-    condition = both(Elapsed(step=step, time_us=time_us), negated(end))
-    words = run.words(within.span)
-    fault = Step(name=name, actions=run.shown, fault=message, words=words)
-    transition = Transition(name=f"T{name}", sources=(step,), targets=(name,), condition=condition, words=words)
-    run.faults.append((fault, transition))
-
-
-def _close(run: _Run) -> None:
-    """Give a memory valve that was told last, and that nothing waits for, the pulse it needs."""
-    if run.pulses:
-        span = run.joined[0].to(run.joined[-1])
-        _add_step(run, Elapsed(step=run.next_step, time_us=_SHIFT_PULSE_US), span)
-
-
-# --- rules ----------------------------------------------------------------------------------------------------
-
-
-def _trigger(program: tree.Program, cycle: tree.Cycle | None, run: _Run) -> tuple[Condition | None, Words]:
-    """What starts the cycle: its "when", or the moment START is pressed; and the home conditions with it."""
-    devices = run.devices
+def _stations(program: tree.Program, work: Work) -> list[Station]:
+    """Every cycle as a station, with the home conditions on its trigger."""
+    devices = work.devices
+    cycles = [d for d in program.declarations if isinstance(d, tree.Cycle)]
+    unnamed = [cycle for cycle in cycles if cycle.station is None]
+    for extra in unnamed[len(unnamed) == len(cycles) :] if len(cycles) > 1 else ():
+        devices.fault("RW211", "the program already has a cycle", extra.span,
+                      cure="Where several go side by side, each names its station: cycle of LOADER.")  # fmt: skip
+    if not cycles or not cycles[0].steps:
+        devices.fault("RW212", "there is no cycle", program.span)
+    finishes = any(isinstance(d, tree.FinishCycle) for d in program.declarations)
+    stations = []
+    for cycle in cycles:
+        called = cycle.station.text if cycle.station is not None else ""
+        name = called if len(cycles) > 1 else ""
+        stations.append(replace(lower_station(work, cycle, name, finishes=finishes), called=called))
+    _one_station_each(work)
+    _unused_routines(work)
     homes = [d for d in program.declarations if isinstance(d, tree.Home)]
-    at_home = [lower_condition(devices, home.condition, Setting(moments=False)) for home in homes]
-    home = [condition for condition in at_home if condition is not None]
-    if cycle is not None and cycle.trigger is not None:
-        trigger = lower_condition(devices, cycle.trigger.condition, Setting())
-        words = run.words(cycle.trigger.span)
-        return (None if trigger is None else both(trigger, *home)), words
-    start = devices.find("START")
-    if isinstance(start, Input):
-        moment = start.kind is InputKind.PUSHBUTTON
-        words = Words(text=f"when {start.name} is {'pressed' if moment else 'on'}")
-        return both(Rise(device=start.name) if moment else Signal(device=start.name), *home), words
-    if cycle is not None:
-        devices.fault("RW213", "nothing starts the cycle", Span(cycle.span.start, cycle.span.start + 1))
-    return None, Words()
+    at_home = [lower_condition(devices, home.condition, LASTING) for home in homes]
+    only_at_home(work, stations, [condition for condition in at_home if condition is not None])
+    return stations
 
 
-def _button(devices: Devices, trigger: Condition | None) -> str | None:
-    """The pushbutton that plays START: the first one the trigger speaks of."""
-    if trigger is None:
-        return None
-    named = [part.device for part in walk(trigger) if isinstance(part, Rise | Signal)]
-    inputs = [devices.find(name) for name in named]
-    return next((d.name for d in inputs if isinstance(d, Input) and d.kind is InputKind.PUSHBUTTON), None)
+def _one_station_each(work: Work) -> None:
+    """A device belongs to one station: commanded by two that go on at once, it would be told two things."""
+    first: dict[str, Commanded] = {}
+    told_of: set[tuple[str, str]] = set()
+    for commanded in work.commanded:
+        other = first.setdefault(commanded.output, commanded)
+        if other.station != commanded.station and (commanded.device, commanded.station) not in told_of:
+            told_of.add((commanded.device, commanded.station))
+            message = (
+                f"{commanded.device} is commanded by two stations, {commanded.station} here and {other.station} in "
+                f"line {work.line(other.span)}"
+            )
+            work.devices.fault("RW221", message, commanded.span)
 
 
-def _stop_rule(program: tree.Program, run: _Run) -> tuple[Forcing | None, str | None]:
-    """What STOP does: drop out everything, for as long as it is held, unless nothing is called STOP."""
-    devices = run.devices
-    rules = [d for d in program.declarations if isinstance(d, tree.StopRule)]
-    for extra in rules[1:]:
-        devices.fault("RW211", "what STOP does is already said", extra.span)
-    if rules:
-        condition = lower_condition(devices, rules[0].condition, Setting(moments=False))
-        if condition is None:
-            return None, None
-        return Forcing(condition=condition, words=run.words(rules[0].span)), _button(devices, condition)
-    stop = devices.find("STOP")
-    if isinstance(stop, Input):
-        words = Words(text=f"when {stop.name} is pressed, drop out everything")
-        return Forcing(condition=Signal(device=stop.name), words=words), stop.name
-    return None, None
+def _routines(program: tree.Program, devices: Devices) -> dict[str, tree.Routine]:
+    """Every routine by its name as declared; of two of one name (which is told elsewhere) the first."""
+    found: dict[str, tree.Routine] = {}
+    for routine in (d for d in program.declarations if isinstance(d, tree.Routine)):
+        named = devices.find(routine.name.text)
+        if named is not None and named.name == routine.name.text:
+            found.setdefault(named.name, routine)
+    return found
 
 
-def _shown_on_fault(program: tree.Program, devices: Devices) -> set[str]:
+def _unused_routines(work: Work) -> None:
+    """What is in a routine that nothing does is looked at all the same."""
+    called = set(work.called)
+    for name, routine in work.routines.items():
+        if name not in called:
+            work.devices.fault("RW331", f"nothing does {name}", routine.name.span)
+            apart = Work(work.devices, work.source, work.routines, calls=(name,))
+            begun = apart.net.draft(Part.WORK, apart.headline(routine.span))
+            lower_statements(apart, routine.steps, Ways((Exit((begun.id,), Always(), begun.words),)))
+            called |= apart.called
+
+
+# --- what goes with it --------------------------------------------------------------------------------------------
+
+
+def _output_names(devices: Devices) -> list[str]:
+    """Everything that steps switch: loads, and signals."""
+    signals = [inside.name for inside in devices.inside if inside.kind is InsideKind.SIGNAL]
+    return [*(load.name for load in devices.loads), *signals]
+
+
+def _conditions(
+    work: Work, interlocks: Sequence[Interlock], requirements: Sequence[Requirement | Response]
+) -> Iterator[Condition]:
+    yield from (link.condition for link in (*work.net.links, *work.net.fault_links))
+    yield from (interlock.only_while for interlock in interlocks)
+    yield from (condition for requirement in requirements for condition in requirement.conditions)
+
+
+def _nothing_lasts(work: Work, program: tree.Program, stations: Sequence[Station], outputs: Outputs) -> None:
+    cycles = [d for d in program.declarations if isinstance(d, tree.Cycle)]
+    for cycle, station in zip(cycles, stations, strict=True):
+        own = [d for d in work.net.drafts.values() if d.station == station.name and d.part is Part.WORK]
+        lasting = [draft for draft in own if not draft.passing and not draft.initial]
+        if cycle.steps and not lasting and not outputs.left[station.rest]:
+            message = "nothing in the cycle lasts or is waited for"
+            work.devices.fault("RW212", message, work.first_line(cycle.steps[0].span))
+
+
+def _cleared(work: Work, stations: Sequence[Station], stop: Stop) -> dict[str, frozenset[str]]:
+    """By step, the outputs that go off there if they are stored: in a fault, and at rest after a STOP by steps."""
+    own: dict[str, set[str]] = {station.name: set() for station in stations}
+    for commanded in work.commanded:
+        own.setdefault(commanded.station, set()).add(commanded.output)
+    faults = [d for d in work.net.drafts.values() if d.part is Part.FAULT]
+    found = {draft.id: frozenset(own.get(draft.station, ())) for draft in faults}
+    if stop.by_steps:
+        found |= {station.initial: frozenset(own[station.name]) for station in stations}
+    return found
+
+
+def _with_memories(work: Work, forcing: Forcing | None) -> Forcing | None:
+    """A forcing into steps of its own forces every memory back as well."""
+    if forcing is None or not forcing.steps:
+        return forcing
+    memories = tuple(d.id for d in work.net.drafts.values() if d.part is Part.MEMORY and d.initial)
+    return forcing.model_copy(update={"steps": (*forcing.steps, *memories)})
+
+
+def _shown_on_fault(program: tree.Program, devices: Devices) -> frozenset[str]:
     names = [turn.load for d in program.declarations if isinstance(d, tree.OnFault) for turn in d.turns if turn.on]
-    loads = [(name, find_device(devices, name)) for name in names]
-    for name, load in loads:
-        if load is not None and not isinstance(load, Load):
-            devices.fault("RW216", f"{load.name} cannot be turned on", name.span)
-    return {load.name for _, load in loads if isinstance(load, Load)}
+    found = set()
+    for name in names:
+        load = find_device(devices, name)
+        if isinstance(load, Load):
+            found.add(load.name)
+        elif load is not None:
+            devices.fault("RW216", f"{load.name} is a {kind_of(load)}, and cannot be turned on", name.span)
+    return frozenset(found)

@@ -14,8 +14,8 @@ from grammar.source import Span
 
 __all__ = ["lower_requirements"]
 
-_LASTING = Setting(moments=False, outputs=True)
-_MOMENTS = Setting(outputs=True)
+_LASTING = Setting(moments=False, outputs=True, counters=False)
+_MOMENTS = Setting(outputs=True, counters=False)
 
 
 def lower_requirements(
