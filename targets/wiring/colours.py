@@ -1,0 +1,58 @@
+"""Colours of conductors by standard and kind of circuit. A colour proves nothing: who works on a wire tests it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from targets.wiring.nets import COMMON
+
+__all__ = ["Standard", "Supply", "colour", "colour_rule"]
+
+
+class Standard(StrEnum):
+    """Which standard colours follow."""
+
+    NFPA = "NFPA 79"
+    IEC = "IEC 60204-1"
+
+
+class Supply(StrEnum):
+    """What the control circuit is fed with. One side of it, the common one, is grounded."""
+
+    DC = "dc"
+    AC = "ac"
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    live: str
+    common: str
+    source: str
+
+
+_RULES = {
+    # NFPA 79 13.2 as quoted in the trade press: ac control red, dc control blue, grounded ac white or gray,
+    # grounded dc white with a blue stripe.
+    (Standard.NFPA, Supply.AC): _Rule("red", "white", "NFPA 79 13.2"),
+    (Standard.NFPA, Supply.DC): _Rule("blue", "white with blue stripe", "NFPA 79 13.2"),
+    # EN 60204-1 13.2.4 recommends red and blue for control (from memory); neutral is light blue (13.2.3). For the
+    # grounded dc side no colour is fixed.
+    (Standard.IEC, Supply.AC): _Rule("red", "light blue", "IEC 60204-1 13.2"),
+    (Standard.IEC, Supply.DC): _Rule("blue", "blue (not fixed)", "IEC 60204-1 13.2"),
+}
+
+
+def colour(wire: int, standard: Standard, supply: Supply) -> str:
+    """The colour of a wire by its number."""
+    rule = _RULES[standard, supply]
+    return rule.common if wire == COMMON else rule.live
+
+
+def colour_rule(standard: Standard, supply: Supply) -> str:
+    """The rule in words, with its source."""
+    rule = _RULES[standard, supply]
+    return (
+        f"{supply} control circuit, common side grounded: {rule.live}; common {rule.common} ({rule.source}). "
+        "State the edition in force where the machine goes."
+    )

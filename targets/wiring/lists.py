@@ -1,0 +1,166 @@
+"""The lists as rows of text: from-to, terminal strip, contact usage, devices, bill of materials; and as CSV.
+
+CSV is RFC 4180. A cell that a spreadsheet would take for a formula gets an apostrophe before it (common practice;
+quoting alone does not stop it).
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from compiler.machine import Machine
+from grammar.rungs.tree import INPUTS, LOADS, Device, Form, Kind
+from targets.wiring.colours import Standard, Supply, colour
+from targets.wiring.connections import connections, strip
+from targets.wiring.designations import Letters, designations
+from targets.wiring.nets import WiredCircuit
+
+__all__ = ["Sheet", "as_csv", "sheets"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A list: what it is, a short name for its file, the heads of its columns, and its rows."""
+
+    title: str
+    key: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def sheets(
+    circuit: WiredCircuit,
+    machine: Machine,
+    *,
+    standard: Standard = Standard.IEC,
+    supply: Supply = Supply.DC,
+    letters: Letters = Letters.AS_NAMED,
+    poles: int = 4,
+) -> tuple[Sheet, ...]:
+    """Every list of a circuit."""
+    names = designations(circuit.circuit.devices, letters)
+    return (
+        _from_to(circuit, names, standard, supply),
+        _strip(circuit, names),
+        _usage(circuit, names, poles),
+        _devices(circuit, machine, names),
+        _bill(circuit, supply, poles),
+    )
+
+
+def as_csv(sheet: Sheet) -> str:
+    """A list as CSV, its heads in the first record."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerows([_harmless(cell) for cell in row] for row in (sheet.heads, *sheet.rows))
+    return out.getvalue()
+
+
+def _harmless(cell: str) -> str:
+    return f"'{cell}" if cell.lstrip(" \t\r\n")[:1] in {"=", "+", "-", "@"} or cell[:1] in "\t\r" else cell
+
+
+def _from_to(circuit: WiredCircuit, names: dict[str, str], standard: Standard, supply: Supply) -> Sheet:
+    rows = tuple(
+        (
+            str(c.wire),
+            names.get(c.here[0], c.here[0]),
+            c.here[1],
+            names.get(c.there[0], c.there[0]),
+            c.there[1],
+            colour(c.wire, standard, supply),
+        )
+        for c in connections(circuit)
+    )
+    return Sheet("Wiring list", "wires", ("wire", "from", "terminal", "to", "terminal", "colour"), rows)
+
+
+def _strip(circuit: WiredCircuit, names: dict[str, str]) -> Sheet:
+    def said(points: Sequence[tuple[str, str]]) -> str:
+        return " ".join(f"{names.get(device, device)}:{terminal}" for device, terminal in points)
+
+    rows = tuple((str(t.wire), said(t.panel), said(t.field)) for t in strip(circuit))
+    return Sheet("Terminal strip X1", "strip", ("terminal", "panel side", "machine side"), rows)
+
+
+def _usage(circuit: WiredCircuit, names: dict[str, str], poles: int) -> Sheet:
+    return Sheet(
+        "Contacts of relays and timers",
+        "contacts",
+        ("device", "contact", "terminals", "rung", "wires", "used of poles"),
+        tuple(_used(circuit, names, poles)),
+    )
+
+
+def _used(circuit: WiredCircuit, names: dict[str, str], poles: int) -> Iterator[tuple[str, ...]]:
+    inside = [d.name.text for d in circuit.circuit.devices if d.kind not in INPUTS | LOADS]
+    for name in inside:
+        used = [c for c in circuit.contacts if c.device.casefold() == name.casefold()]
+        for k, c in enumerate(used, 1):
+            ends = f"{c.terminals[0]}-{c.terminals[1]}"
+            share = f"{k} of {poles}" if circuit.device(name).kind is Kind.RELAY else str(k)
+            yield names[name], str(c.contact.form), ends, str(c.rung), f"{c.left}-{c.right}", share
+
+
+def _devices(circuit: WiredCircuit, machine: Machine, names: dict[str, str]) -> Sheet:
+    rows = tuple((names[d.name.text], d.name.text, str(d.kind), _does(d, machine)) for d in circuit.circuit.devices)
+    return Sheet("Devices", "devices", ("designation", "name", "kind", "what it is there for"), rows)
+
+
+def _does(device: Device, machine: Machine) -> str:
+    name = device.name.text
+    if device.preset is not None:
+        return f"{device.function or 'preset'} {device.preset.number} {device.preset.unit}".strip()
+    for actuator in machine.actuators:
+        valve = actuator.valve
+        if name in (valve.extend, valve.retract):
+            return f"sends {actuator.name} {'out' if name == valve.extend else 'back'}"
+        for switch in actuator.limit_switches:
+            if switch.name == name:
+                return f"{actuator.name} at {switch.at_um / 1000:g} mm"
+    return ""
+
+
+def _bill(circuit: WiredCircuit, supply: Supply, poles: int) -> Sheet:
+    """What to buy, by rating and not by maker."""
+    kinds = Counter(d.kind for d in circuit.circuit.devices)
+    forms: dict[str, Counter[Form]] = {}
+    for contact in circuit.contacts:
+        forms.setdefault(contact.device.casefold(), Counter())[contact.contact.form] += 1
+    voltage = "24 V dc" if supply is Supply.DC else "120 V ac"
+    rows: list[tuple[str, str, str]] = []
+    for kind, count in kinds.items():
+        devices = [d for d in circuit.circuit.devices if d.kind is kind]
+        if kind in (Kind.RELAY, Kind.LATCHING_RELAY):
+            rows.append((str(count), f"{kind}, coil {voltage}, {poles} changeover contacts", _listed(devices)))
+        elif kind in (Kind.TIMER, Kind.COUNTER):
+            rows += [("1", f"{kind}, {_set(d)}, supply {voltage}", d.name.text) for d in devices]
+        elif kind in INPUTS:
+            for what, some in _by_blocks(devices, forms).items():
+                rows.append((str(len(some)), f"{kind}, {what}", _listed(some)))
+        else:
+            rows.append((str(count), f"{kind}, {voltage}", _listed(devices)))
+    return Sheet("Bill of materials, by rating", "parts", ("pieces", "what", "which"), tuple(rows))
+
+
+def _by_blocks(devices: Sequence[Device], forms: dict[str, Counter[Form]]) -> dict[str, list[Device]]:
+    """Input devices by the contact blocks they need."""
+    found: dict[str, list[Device]] = {}
+    for device in devices:
+        used = forms.get(device.name.text.casefold(), Counter())
+        what = " and ".join(f"{used[form]} {form}" for form in (Form.NO, Form.NC) if used[form]) or "no contact used"
+        found.setdefault(what, []).append(device)
+    return found
+
+
+def _set(device: Device) -> str:
+    assert device.preset is not None
+    return f"{device.function or 'preset'} {device.preset.number} {device.preset.unit}".strip()
+
+
+def _listed(devices: Sequence[Device]) -> str:
+    return ", ".join(d.name.text for d in devices)
