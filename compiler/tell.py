@@ -23,6 +23,7 @@ from compiler.findings.subject import Subject
 from compiler.machine import End, InputKind, LoadKind, Machine
 from compiler.shape import shape_of
 from compiler.units import time_text
+from compiler.valve_words import valve_words
 
 __all__ = ["condition_words", "tell"]
 
@@ -34,7 +35,8 @@ _STATES = {
 
 
 def tell(machine: Machine, chart: Chart) -> list[str]:
-    """One sentence for the start, one numbered line for each step, and what STOP and faults do."""
+    """One sentence for the start, one numbered line for each step, what STOP and faults do, and what valves do
+    with their solenoids off."""
     subject = Subject(machine, chart)
     first = next((t for t in chart.transitions if chart.step(t.sources[0]).initial), None)
     rest = shape_of(chart).rest
@@ -45,6 +47,7 @@ def tell(machine: Machine, chart: Chart) -> list[str]:
         lines.append(f"     {_ending(subject)}")
     if chart.forcing is not None:
         lines.append(f"While {condition_words(chart.forcing.condition, machine)}, everything drops out.")
+    lines += valve_words(machine)
     for requirement in chart.requirements:
         lines.append(f"{_requirement_words(requirement, machine)}.")
     return lines

@@ -21,7 +21,6 @@ from compiler.machine import (
     ValveKind,
 )
 from grammar.sequence import tree
-from grammar.source import Span
 
 if TYPE_CHECKING:
     from compiler.lowering.devices import Devices
@@ -84,19 +83,21 @@ def _rapid(devices: Devices, name: str, once: Mapping[str, tree.Attribute], stat
 
 def add_solenoids(devices: Devices, cylinder: tree.Cylinder, valve: Valve) -> None:
     """The solenoids of a cylinder become loads, each of which must have a name of its own."""
-    spans: dict[str, Span] = {}
+    named: list[tree.Name] = []
     for attribute in (item.attribute for item in cylinder.items):
         match attribute:
             case tree.SingleSolenoid(solenoid=name) | tree.RapidSolenoid(solenoid=name):
-                spans.setdefault(name.text, name.span)
+                named.append(name)
             case tree.DoubleSolenoid(extends=one, retracts=other) | tree.ThreePosition(extends=one, retracts=other):
-                spans = {one.text: one.span, other.text: other.span} | spans
-                if one.text.casefold() == other.text.casefold():
-                    devices.fault("RW201", f"the name {other.text} is already taken", other.span)
+                named += [one, other]
             case _:
                 pass
-    for solenoid in dict.fromkeys(valve.solenoids):
-        devices.add(Load(name=solenoid, kind=LoadKind.SOLENOID), spans.get(solenoid, cylinder.name.span))
+    for solenoid in valve.solenoids:
+        written = next((name for name in named if name.text == solenoid), None)
+        if written is not None:
+            named.remove(written)
+        span = cylinder.name.span if written is None else written.span
+        devices.add(Load(name=solenoid, kind=LoadKind.SOLENOID), span)
 
 
 def add_motor(devices: Devices, motor: tree.MotorDevice) -> None:

@@ -23,6 +23,10 @@ lamp LIT
 home when A is at-home
 """
 MEMORY = HEAD.replace("single solenoid valve Y1, spring return", "double solenoid valve Y1 extends, Y2 retracts")
+CENTRED = MEMORY.replace("double solenoid valve", "three-position valve").replace("retracts\n", "retracts, CENTRE\n")
+CLOSED, FLOAT = CENTRED.replace("CENTRE", "closed centre"), CENTRED.replace("CENTRE", "float centre")
+QUICK = HEAD.replace("spring return\n", "spring return\n    rapid solenoid Y3\n    extends rapidly in 0.5 s\n")
+OUT = HEAD.replace("    stroke", "    normally extended\n    stroke").replace("A is at-home", "A is at-end")
 CYCLE = "cycle\n    extend A until at-end\n    retract A until at-home\n"
 
 # code, a program that has it, the same mended
@@ -50,6 +54,21 @@ PAIRS = [
     ("RW317", HEAD.replace("home when A is at-home\n", "") + CYCLE, HEAD + CYCLE),
     ("RW318", HEAD.replace("STOP, normally closed", "STOP, normally open") + CYCLE, HEAD + CYCLE),
     ("RW319", MEMORY + CYCLE, MEMORY.replace("home when A is at-home\n", "") + CYCLE),
+    ("RW321", CLOSED + CYCLE, HEAD + CYCLE),
+    ("RW319", CLOSED + CYCLE, CLOSED.replace("home when A is at-home\n", "") + CYCLE),
+    ("RW322", FLOAT + CYCLE, CLOSED + CYCLE),
+    ("RW323", FLOAT + "cycle\n    extend A for 0.5 s\n    turn off Y1, hold 5 s\n    retract A until at-home\n",
+     CLOSED + "cycle\n    extend A for 0.5 s\n    turn off Y1, hold 5 s\n    retract A until at-home\n"),
+    ("RW305", CLOSED + CYCLE.replace("extend A", "extend A and turn on Y2"), CLOSED + CYCLE),
+    ("RW314", CLOSED + "cycle\n    extend A until at-end\n    turn off Y1\n", CLOSED + CYCLE),
+    ("RW324", OUT + "cycle\n    retract A until at-home\n    extend A until at-end\n", HEAD + CYCLE),
+    ("RW325", QUICK.replace("0.5 s", "3 s") + CYCLE, QUICK + CYCLE),
+    ("RW326", QUICK + CYCLE.replace("retract A", "retract A and turn on Y3"),
+     QUICK + CYCLE.replace("extend A", "extend A rapidly")),
+    ("RW313", QUICK.replace("lamp LIT\n", "") + CYCLE,
+     QUICK.replace("lamp LIT\n", "") + CYCLE.replace("extend A", "extend A rapidly")),
+    ("RW250", QUICK.replace("    extends rapidly in 0.5 s\n", "") + CYCLE, QUICK + CYCLE),
+    ("RW250", QUICK.replace("    rapid solenoid Y3\n", "") + CYCLE, QUICK + CYCLE),
     ("RW320", HEAD.replace("    single solenoid valve Y1, spring return\n", "") + CYCLE, HEAD + CYCLE),
 ]  # fmt: skip
 

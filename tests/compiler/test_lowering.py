@@ -295,6 +295,7 @@ def test_the_machine_is_told_in_plain_words() -> None:
         "  3. turn off BUSY and retract RAM until LS2 is made",
         "     Then rest.",
         "While STOP is held, everything drops out.",
+        "With SOL1 off, or the supply lost, RAM retracts.",
     ]
 
 
