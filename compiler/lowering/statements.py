@@ -233,7 +233,7 @@ def _repeat(work: Work, repeat: tree.Repeat, ways: Ways) -> Ways:
         message = "a pass of this repeat may take no time at all, and it would go round for ever in one moment"
         work.devices.fault("RW222", message, work.first_line(repeat.span))
     onward = Exit(way.sources, both(way.condition, negated(again)), way.words)
-    return Ways((onward, *skipped), () if counter is None else (Clear(counter),), () if counter is None else (words,))
+    return Ways((onward, *skipped), () if counter is None else (Clear(counter),))
 
 
 def _goes_again(work: Work, repeat: tree.Repeat, counter: str | None) -> Condition:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from compiler.chart import Words
-from compiler.condition import Active, Always, Condition, Rise, Signal, both, negated, walk
+from compiler.condition import Active, Always, And, Condition, Rise, Signal, both, negated, walk
 from compiler.lowering.conditions import Setting, lower_condition
 from compiler.lowering.letters import check_letters
 from compiler.lowering.net import Clear, Exit, Link, Part, Switch, Ways
@@ -96,7 +96,7 @@ def _trigger(work: Work, cycle: tree.Cycle) -> tuple[Condition | None, Words]:
 
 
 def only_at_home(work: Work, stations: Sequence[Station], conditions: Sequence[Condition]) -> None:
-    """The home conditions join the triggers: what speaks of a cylinder that one station moves, only that one's."""
+    """The home conditions join the triggers. What speaks of a station's cylinder joins that station's alone."""
     moved = {c.device: c.station for c in work.commanded}
     sees = {
         switch.name: moved[actuator.name]
@@ -104,8 +104,9 @@ def only_at_home(work: Work, stations: Sequence[Station], conditions: Sequence[C
         for switch in (*actuator.limit_switches, *actuator.pressure_switches)
         if actuator.name in moved
     }
+    parts = [part for c in conditions for part in (c.of if isinstance(c, And) else (c,))]
     for station in stations:
-        own = [c for c in conditions if _concerns(c, sees) in ({station.name}, set())]
+        own = [c for c in parts if station.name in (concerned := _concerns(c, sees)) or not concerned]
         for link in work.net.leaving.get(station.initial, ()) if own else ():
             link.condition = both(link.condition, *own)
 
