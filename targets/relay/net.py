@@ -61,7 +61,7 @@ class Net:
 
     def leaving(self, step: str) -> list[Way]:
         """The ways by which a step ceases to be active: those out of it, and those that abort it."""
-        return [*self.out_of[step], *self.aborting.get(step, ())]
+        return [*self.out_of.get(step, ()), *self.aborting.get(step, ())]
 
     def together(self, one: str, other: str) -> bool:
         """Whether two steps can be active at the same time."""

@@ -116,9 +116,10 @@ def _draw_master(board: Board, rails: Rails) -> None:
         says = f"{rails.forcing} brings in {arrived} and drops out every other step."
         sheet.rung(rails.force, rails.forcing, says=says, words=words)
     ready = series(*(contact(relay) for relay in starts))
-    says = f"{rails.master}, master: it picks up when {' and '.join(starts)} stand{'s' * (len(starts) == 1)} at rest"
-    says += ". When it drops out, so does every other step." if rails.run != WIRE else ", and stays in."
-    sheet.rung(series(rails.run, parallel(ready, contact(rails.master))), rails.master, says=says, words=words)
+    net = series(rails.run, parallel(ready, contact(rails.master)) if starts else WIRE)
+    picks_up = f" when {' and '.join(starts)} {'are' if len(starts) > 1 else 'is'} in" if starts else ""
+    drops = " When it drops out, so does every other step." if rails.run != WIRE else ""
+    sheet.rung(net, rails.master, says=f"{rails.master}, master: it picks up{picks_up}.{drops}", words=words)
 
 
 def _draw_step(board: Board, rails: Rails, step: Step) -> None:
@@ -174,7 +175,7 @@ def _remembered(board: Board, memory: Memory) -> Network:
     relay = board.relays[memory.on]
     sets = board.listening.ends(memory.sets.condition, nc(relay), memory.off, memory.sets.words)
     resets = board.listening.told(memory.resets.condition)
-    return series(parallel(sets, contact(relay)), complement(resets))
+    return parallel(sets, series(contact(relay), complement(resets)))
 
 
 def _draw_memory(board: Board, rails: Rails, memory: Memory, network: Network) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from compiler.condition import Elapsed, Rise, Sustained, walk
+from compiler.condition import Elapsed, Rise, Signal, Sustained, walk
 from grammar.rungs.tree import Comments, Master, Network
 from targets.relay.board import Board, none_of
 from targets.relay.net import Way
@@ -60,7 +60,10 @@ def laid(board: Board) -> Rails:
     )
     if forcing is not None:
         parts = list(walk(forcing.condition))
-        if not any(isinstance(part, Rise) for part in parts) and set(read.forced) == set(read.starts):
+        pressed = any(isinstance(part, Rise) for part in parts)
+        if not pressed:
+            _not_waited_for(board, {part.device for part in parts if isinstance(part, Signal)})
+        if not pressed and set(read.forced) == set(read.starts):
             run = runs(board.sheet, forcing.condition)
         elif any(isinstance(part, Sustained | Elapsed) for part in parts):
             raise Unfit("what stops the cycle must last a while before it acts")
@@ -71,6 +74,15 @@ def laid(board: Board) -> Rails:
             above = (*above, Master(nc(relay), Comments((f"Broken by {relay}.",))))
     at_once = frozenset((*read.starts, *(read.forced if relay else ())))
     return Rails(master, run, relay, force, above, _broken(board, at_once), at_once)
+
+
+def _not_waited_for(board: Board, stopping: set[str]) -> None:
+    """Raises Unfit where letting go of what stops the cycle is also a press that counts: the master picks up too late
+    for it."""
+    for transition in board.chart.transitions:
+        for part in walk(transition.condition):
+            if isinstance(part, Rise) and part.device in stopping:
+                raise Unfit(f"{part.device} holds it stopped and is waited for to be pressed as well")
 
 
 def _broken(board: Board, at_once: frozenset[str]) -> dict[str, Master]:
