@@ -119,6 +119,11 @@ class ChartLogic:
         assert isinstance(state, _State)
         return tuple(name for k, name in enumerate(self._names) if state.active >> k & 1)
 
+    def count(self, state: Hashable, counter: str) -> int:
+        """How far a counter has got. Raises KeyError for one that there is not."""
+        assert isinstance(state, _State)
+        return state.counts[self._counters[counter]]
+
     # --- one reaction -------------------------------------------------------------------------------------
 
     def _settle(self, state: _State, inputs: Bits, expired: frozenset[int], started: set[int]) -> Reaction:
@@ -320,8 +325,12 @@ def _most_counted(chart: Chart) -> tuple[int, ...]:
 
 def _not_aborted(found: list[_Rule]) -> list[_Rule]:
     """What clears of what could: an abort comes before all that it aborts, the first written before the next."""
-    aborts = 0
-    for rule in sorted(found, key=lambda rule: rule.rank):
-        if rule.aborts and not rule.sources & aborts:
-            aborts |= rule.aborts & ~rule.sources
-    return [rule for rule in found if not rule.sources & aborts]
+    aborts = held = 0
+    kept = []
+    for rule in sorted((rule for rule in found if rule.aborts), key=lambda rule: rule.rank):
+        others = rule.aborts & ~rule.sources
+        if not rule.sources & aborts and not others & held:
+            kept.append(rule)
+            aborts |= others
+            held |= rule.sources
+    return [rule for rule in found if (rule in kept if rule.aborts else not rule.sources & aborts)]

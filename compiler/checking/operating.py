@@ -12,7 +12,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import combinations
 
-from compiler.chart import Chart, Transition
+from compiler.chart import Chart
+from compiler.chart_logic import ChartLogic
+from compiler.checking.led import led_by
 from compiler.condition import Condition, Rise, Signal, Sustained, walk
 from compiler.machine import InputKind, Machine
 from compiler.shape import shape_of
@@ -78,6 +80,7 @@ def operate(
     """
     operator = _Operator(machine, chart, Bench(machine, [wired], strokes))
     operator.shunned |= leaves
+    operator.cycles = cycles
     operator.queue = sorted(done_besides, key=_when)
     operator.besides = {id(event) for event in operator.queue}
     operator.step(0)
@@ -112,6 +115,7 @@ class _Operator:
     setting_out: dict[str, tuple[int, int]] = field(default_factory=dict)
     active: frozenset[str] = frozenset()
     begun: int = 0
+    cycles: int = 1
     faults: int = 0
     tried: int = 0
 
@@ -123,7 +127,9 @@ class _Operator:
             if i.kind in (InputKind.PUSHBUTTON, InputKind.SELECTOR, InputKind.SENSOR)
         }
         forcing = () if self.chart.forcing is None else walk(self.chart.forcing.condition)
-        self.shunned = {part.device for part in forcing if isinstance(part, Signal)}
+        self.shunned = {part.device for part in forcing if isinstance(part, Signal | Rise)}
+        self.shunned |= set() if self.machine.stop is None else {self.machine.stop}
+        self.led = led_by(self.chart, self.shape, self.machine.start)
 
     # --- one instant --------------------------------------------------------------------------------------
 
@@ -157,17 +163,18 @@ class _Operator:
                 self.setting_out[name] = (self.bench.now_us, way)
 
     def _begins(self, active: frozenset[str]) -> bool:
-        """Whether a cycle begins: rest is left (perhaps straight through the first step), or was not even entered."""
+        """Whether a cycle of the station that START starts begins: its rest is left (perhaps straight through the
+        first step), or was not even entered."""
         shape = self.shape
-        working = active - shape.rest - shape.fault
-        entered = active - self.active
-        return bool(working and self.active & shape.rest and entered) or bool(entered & shape.first)
+        working = (active - shape.rest - shape.fault) & self.led.steps
+        entered = (active - self.active) & self.led.steps
+        return bool(working and self.active & self.led.rest and entered) or bool(entered & self.led.first)
 
     # --- going on -----------------------------------------------------------------------------------------
 
     def finished(self, cycles: int) -> bool:
         waiting = any(id(event) in self.besides for event in self.queue)
-        resting = bool(self.active & self.shape.rest) or not self.shape.last
+        resting = self.shape.resting(self.active) or not self.shape.last
         most = _MOST_TURNS * (cycles + 1) * len(self.shape.steps)
         over = self.begun > cycles or len(self.entries) > most or bool(self.bench.chattering)
         return over or (self.begun >= cycles and resting and not waiting)
@@ -175,7 +182,7 @@ class _Operator:
     def go_on(self, cycles: int) -> bool:
         """Bring the machine to its next change of step, doing something if that is what it takes. False when
         there is nothing that could be done. Once the cycles are over, only what others do goes on."""
-        if self.begun >= cycles and self.active & self.shape.rest:
+        if self.begun >= cycles and self.shape.resting(self.active):
             at_us = self.next_us(self.bench)
             if at_us is not None:
                 self.step(at_us)
@@ -238,25 +245,49 @@ class _Operator:
     def _devices_to_change(self, bench: Bench) -> tuple[str, ...] | None:
         """The fewest outside devices to change so that a transition clears; None if there is no such way."""
         active = frozenset(bench.lit())
-        if active & self.shape.fault:
-            stop = self.machine.stop
-            return None if stop is None or self.faults > _MOST_FAULTS else (stop,)
-        if active & self.shape.rest and (bench.plant.moving(bench.now_us) or bench.jammed):
+        faults = active & self.shape.fault
+        if faults and (stop := self._clears(faults)) is not None:
+            return None if self.faults > _MOST_FAULTS else (stop,)
+        moving = bool(bench.plant.moving(bench.now_us) or bench.jammed)
+        if self.shape.resting(active) and moving:
             return None
+        if (allowing := self._let_on(bench, active)) is not None:
+            return allowing
+        done = self.led.rest if self.begun >= self.cycles else frozenset()
         found: list[tuple[str, ...]] = []
         for transition in self.chart.transitions:
-            if set(transition.sources) <= active and not set(transition.targets) & self.shape.fault:
-                devices = self._devices_for(bench, transition)
+            sources = set(transition.sources)
+            if sources & (done | self.shape.memory):
+                continue
+            if sources <= active and not set(transition.targets) & self.shape.fault:
+                devices = self._devices_for(bench, transition.condition)
                 if devices is not None:
                     found.append(devices)
         return min(found, key=len, default=None)
 
-    def _devices_for(self, bench: Bench, transition: Transition) -> tuple[str, ...] | None:
-        named = [p.device for p in walk(transition.condition) if isinstance(p, Signal | Rise)]
+    def _clears(self, faults: frozenset[str]) -> str | None:
+        """The button that clears a fault: STOP, unless it leads nowhere and a way out of the fault names another."""
+        leads = self.chart.forcing is not None
+        ways = [t for t in self.chart.transitions if faults & set(t.sources)]
+        buttons = [device for t in ways for device in _pressed(t.condition)]
+        return self.machine.stop if leads or not buttons else buttons[0]
+
+    def _let_on(self, bench: Bench, active: frozenset[str]) -> tuple[str, ...] | None:
+        """The devices to change so that an interlock lets on what the steps command, a guard to close, say."""
+        commanded = {action.output for name in active for action in self.chart.step(name).actions}
+        for interlock in self.chart.interlocks:
+            if interlock.output in commanded - set(bench.on()):
+                devices = self._devices_for(bench, interlock.only_while)
+                if devices is not None:
+                    return devices
+        return None
+
+    def _devices_for(self, bench: Bench, condition: Condition) -> tuple[str, ...] | None:
+        named = [p.device for p in walk(condition) if isinstance(p, Signal | Rise)]
         free = [name for name in dict.fromkeys(named) if name in self.outside and name not in self.shunned]
         for size in range(1, min(len(free), _MOST_FLIPS) + 1):
             for devices in combinations(free, size):
-                if holds(transition.condition, _Imagined(self, bench, devices, _pressed(transition.condition))):
+                if holds(condition, _Imagined(self, bench, devices, _pressed(condition))):
                     return devices
         return None
 
@@ -346,3 +377,8 @@ class _Imagined:
 
     def sustained(self, condition: Sustained) -> bool:
         return holds(condition.of, self)
+
+    def counted(self, counter: str, at_least: int) -> bool:
+        reaction, logic = self.bench.reactions[0], self.bench.wired[0].logic
+        assert isinstance(logic, ChartLogic)
+        return reaction is not None and logic.count(reaction.state, counter) >= at_least

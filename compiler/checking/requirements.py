@@ -59,6 +59,9 @@ class _Instant:
     def sustained(self, condition: Sustained) -> bool:
         return self._past(condition)
 
+    def counted(self, counter: str, at_least: int) -> bool:
+        raise ValueError(f"{counter} counts inside the sequence, where no requirement can see it")
+
     def _past(self, timed: Timed) -> bool:
         return timed in self.since_us and self.now_us - self.since_us[timed] >= timed.time_us
 

@@ -34,9 +34,11 @@ class Situation(Protocol):
 
     def sustained(self, condition: Sustained) -> bool: ...
 
+    def counted(self, counter: str, at_least: int) -> bool: ...
+
 
 def holds(condition: Condition, situation: Situation) -> bool:
-    """Whether a condition is true in a situation. Raises ValueError where it asks for a counter."""
+    """Whether a condition is true in a situation."""
     match condition:
         case Always():
             return True
@@ -50,8 +52,8 @@ def holds(condition: Condition, situation: Situation) -> bool:
             return situation.active(step) and situation.elapsed(step, time_us)
         case Sustained():
             return situation.sustained(condition)
-        case Counted():
-            raise ValueError("a counter belongs to one implementation and can't be asked of any")
+        case Counted(counter=counter, at_least=at_least):
+            return situation.counted(counter, at_least)
         case Not(of=of):
             return not holds(of, situation)
         case And(of=parts):
