@@ -30,6 +30,7 @@ class Convergence:
 
     def __init__(self, chart: Chart, onward: Mapping[str, list[Transition]]) -> None:
         self._onward = onward
+        self._initial = {step.name for step in chart.steps if step.initial}
         self._backward = _backward([s.name for s in chart.steps if s.initial], onward)
         self.loops = {to for _, to in self._backward}
         self._after = self._post_dominators(chart)
@@ -40,7 +41,10 @@ class Convergence:
         return loop is not None and transition.targets == (loop,) and any(edge in self._backward for edge in back)
 
     def back(self, step: str, loop: str | None) -> Transition | None:
-        """The way from a step back to the top of the loop, where that step has other ways on as well."""
+        """The way from a step back to the top of the loop, where that step has other ways on as well. None for the
+        whole cycle: it closes at its end, and whatever returns to rest sooner is drawn as a reference."""
+        if loop in self._initial:
+            return None
         ways = [t for t in self._onward[step] if self.returns(t, loop)]
         return ways[0] if len(ways) == 1 and len(self._onward[step]) > 1 else None
 

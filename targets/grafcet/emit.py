@@ -11,7 +11,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from compiler.chart import Chart
 from compiler.machine import Machine
 from compiler.tell import condition_words
-from targets.grafcet.figure import LINE_HEIGHT, Box, Figure, Line, Text, Up, text_width
+from targets.drawing.figure import LINE_HEIGHT, Box, Figure, Line, Text, Up, text_width
 from targets.grafcet.layout import Drawer
 from targets.grafcet.structure import nesting
 from targets.slug import slug

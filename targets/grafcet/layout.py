@@ -14,7 +14,7 @@ from itertools import pairwise
 from compiler.chart import Action, ActionKind, Chart, CountingKind, Step, Transition
 from compiler.machine import Machine
 from compiler.tell import condition_words
-from targets.grafcet.figure import Box, Figure, Item, Line, Text, Up, joined, text_block, text_width
+from targets.drawing.figure import Box, Figure, Item, Line, Text, Up, joined, text_block, text_width
 from targets.grafcet.structure import Aside, Bar, Choice, Jump, Loop, Parallel, Part, StepPart
 
 __all__ = ["Drawer"]
@@ -42,18 +42,20 @@ class Drawer:
         """Parts one under the other, with the ways to faults at their right. Not ``entered``: nothing leads to it."""
         placed: list[tuple[Figure, float, float]] = []
         asides: list[tuple[Aside, float]] = []
-        y = 0.0
+        y = free = 0.0  # free: from where on nothing of a way to a fault stands
         for part in parts:
             figure = self.loop(part, entered=entered or y > 0) if isinstance(part, Loop) else self.part(part)
             placed.append((figure, 0, y))
             y += figure.height
             if isinstance(part, StepPart):
                 for aside in part.asides:
-                    asides.append((aside, y + 10))
-                    y += 30
-                    placed.append((Figure((Line(0, 0, 0, 30),), 0, 0, 30), 0, y - 30))
+                    at = max(y + 10, free + self.above(aside))
+                    asides.append((aside, at))
+                    free = at + 42
+                    placed.append((Figure((Line(0, 0, 0, at + 20 - y),), 0, 0, at + 20 - y), 0, y))
+                    y = at + 20
         bottom = y
-        clear = max((_right_of(placed, at - 40, at + 30) for _, at in asides), default=0.0)
+        clear = max((_right_of(placed, at - self.above(aside), at + 42) for aside, at in asides), default=0.0)
         for aside, at in asides:
             figure = self.aside(aside, clear)
             placed.append((figure, 0, at))
@@ -95,7 +97,7 @@ class Drawer:
             for k, row in enumerate(rows):
                 frame.append(Box(x, top + ROW * k, inner, ROW, "action"))
                 frame.append(Text(x + 10, top + ROW * k + 16, row, "doing"))
-            x, height = x + inner, max(height, top + ROW * len(rows))
+            x, height = x + inner, max(height, top + ROW * len(rows) + 6)
         words = step.fault or step.words.text.split(", within ")[0]
         if words:
             block, _, tall = text_block(f"“{words}”", x + 10, max(STEP / 2, 0), "words", letters=36, lines=4)
@@ -120,7 +122,7 @@ class Drawer:
 
     def bar(self, transition: Transition) -> Figure:
         """A transition with its condition at its right."""
-        block, _, tall = text_block(self.condition(transition), BAR + 9, 0, "condition", letters=38)
+        block, _, tall = text_block(self.condition(transition), BAR + 9, 0, "condition", letters=38, lines=40)
         height = max(46.0, tall + 18)
         middle = height / 2
         texts = [text.moved(0, middle) for text in block]
@@ -172,15 +174,26 @@ class Drawer:
             gutter = -(body.left + 20)
             items += [Line(0, bottom, gutter, bottom), *_up(gutter, bottom, 8)]
             return joined([(body, 0, lead)], bottom, *items)
-        block, wide, _ = text_block(self.condition(loop.back.transition), 0, bottom + 26, "condition", letters=24)
+        block, wide, tall = text_block(self.condition(loop.back.transition), 0, 0, "condition", letters=24, lines=12)
         at = -(max(wide, 40) + BAR + 30)
         gutter = min(-body.left, at - BAR) - 20
-        texts = [text.moved(at + BAR + 9, 0) for text in block]
-        items += [Line(at, bottom + 8, 0, bottom + 8), Line(at, bottom + 8, at, bottom + 46)]
-        items += [Line(at - BAR, bottom + 26, at + BAR, bottom + 26, "bar"), *texts]
-        items += [Line(at, bottom + 46, gutter, bottom + 46), *_up(gutter, bottom + 46, 8)]
-        items.append(Line(0, bottom, 0, bottom + 8))
-        return joined([(body, 0, lead)], bottom + 8, *items)
+        top, turn = bottom + 8, bottom + 8 + max(38.0, tall + 8)
+        middle = (top + turn) / 2
+        texts = [text.moved(at + BAR + 9, middle) for text in block]
+        items += [Line(at, top, 0, top), Line(at, top, at, turn)]
+        items += [Line(at - BAR, middle, at + BAR, middle, "bar"), *texts]
+        items += [Line(at, turn, gutter, turn), *_up(gutter, turn, 8)]
+        height = max(top, turn - 38)  # what comes next begins with a transition, which leaves room beside it
+        items.append(Line(0, bottom, 0, height))
+        return joined([(body, 0, lead)], height, *items)
+
+    def above(self, aside: Aside) -> float:
+        """How far a way to a fault reaches above its line: its condition, or half of its step."""
+        return max(STEP / 2, self._reason(aside)[2] + 6)
+
+    def _reason(self, aside: Aside) -> tuple[tuple[Text, ...], float, float]:
+        bar = next(part for part in aside.parts if isinstance(part, Bar))
+        return text_block(self.condition(bar.transition), 0, 0, "condition", letters=30, lines=40)
 
     def aside(self, aside: Aside, clear: float) -> Figure:
         """The way to a fault: to the right, past everything that stands beside the line."""
@@ -188,8 +201,8 @@ class Drawer:
         steps = [part.step for part in aside.parts if isinstance(part, StepPart)]
         jumps = [part for part in aside.parts if isinstance(part, Jump)]
         at = clear + 20
-        block, wide, tall = text_block(self.condition(bars[0].transition), at + 8, 0, "condition", letters=30)
-        texts = [text.moved(0, -tall / 2 - 3) for text in block]
+        block, wide, tall = self._reason(aside)
+        texts = [text.moved(at + 8, -tall / 2 - 3) for text in block]
         x = at + wide + 26
         items: list[Item] = [Line(0, 0, x, 0), Line(at, -BAR, at, BAR, "bar"), *texts]
         if not steps:

@@ -52,7 +52,7 @@ class _Net:
 
     def condition(self) -> Condition:
         k = len(self.transitions)
-        return both(*(Signal(device=_INPUTS[(k + j) % len(_INPUTS)]) for j in range(1 + k % 3)))
+        return both(*(Signal(device=_INPUTS[(k + j) % len(_INPUTS)]) for j in range((1, 3, 7, 2, 16)[k % 5])))
 
     def part(self, shape: Shape) -> tuple[str, str]:
         """Adds a part between a first and a last step of its own."""

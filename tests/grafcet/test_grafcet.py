@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from compiler.chart import Action, Chart, Forcing, Step, Transition
 from compiler.condition import Always, Rise, Signal
 from compiler.machine import Machine
+from targets.drawing.figure import Box, Item, Line, Text, text_width
 from targets.grafcet.emit import emit
-from targets.grafcet.figure import Box, Item, Line, Text, text_width
 from targets.grafcet.layout import Drawer
 from targets.grafcet.structure import Bar, Choice, Jump, Loop, Parallel, Part, StepPart, nesting
 from targets.target import CAUTION
