@@ -38,7 +38,7 @@ ENTRIES: tuple[Entry, ...] = (
     ),
     Entry(
         "RW405", _FAULT, "a contact of a load",
-        "A solenoid, lamp, horn or motor has a coil but no contacts.",
+        "A solenoid, lamp, horn, motor or contactor has a coil but no contacts.",
         "rung 2: SOL1, feeds BUSY",
         "use a contact of the relay that feeds it, or feed both from one rung",
     ),

@@ -20,7 +20,8 @@ __all__ = ["Line", "Lines", "cut"]
 # A starting word and the name after it: "lamp BUSY", but not "LAMP NC" or "LAMP or CR1".
 _STARTERS = re.compile(
     r"((circuit|rung|master|timer|time relay|timing relay|push ?button|selector|sensor|limit +switch|end +switch"
-    r"|pressure +switch|control relay|latch(ing)? relay|bistable relay|relay|counter|solenoid|lamp|horn|motor) +"
+    r"|pressure +switch|control relay|latch(ing)? relay|bistable relay|relay|counter|solenoid|lamp|horn|motor"
+    r"|contactor) +"
     r"(?!(or|and|feeds?|no|nc|notc|ncto|noto|nctc)(?![\w-]))[\w\"]|(rung|master|[0-9]+) *:)",
     re.IGNORECASE,
 )

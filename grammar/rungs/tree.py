@@ -54,10 +54,11 @@ class Kind(StrEnum):
     LAMP = "lamp"
     HORN = "horn"
     MOTOR = "motor"
+    CONTACTOR = "contactor"
 
 
 INPUTS = frozenset({Kind.PUSHBUTTON, Kind.SELECTOR, Kind.SENSOR, Kind.LIMIT_SWITCH, Kind.PRESSURE_SWITCH})
-LOADS = frozenset({Kind.SOLENOID, Kind.LAMP, Kind.HORN, Kind.MOTOR})
+LOADS = frozenset({Kind.SOLENOID, Kind.LAMP, Kind.HORN, Kind.MOTOR, Kind.CONTACTOR})
 
 
 class Form(StrEnum):

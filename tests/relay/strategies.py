@@ -36,7 +36,7 @@ _INPUTS = (
     ("and", Kind.SENSOR),
     ("LAMP", Kind.SELECTOR),
 )
-_LOADS = (("SOL1", Kind.SOLENOID), ("größe", Kind.LAMP), ("2-M", Kind.MOTOR))
+_LOADS = (("SOL1", Kind.SOLENOID), ("größe", Kind.LAMP), ("2-M", Kind.MOTOR), ("M1", Kind.CONTACTOR))
 _FED_APART = (TimerFunction.ONE_SHOT, TimerFunction.RETRIGGERABLE)
 
 MACHINE = Machine(
