@@ -8,7 +8,7 @@ from dataclasses import asdict, fields
 from typing import TYPE_CHECKING
 
 from compiler.chart_logic import ChartLogic
-from compiler.machine import Machine, ValveKind
+from compiler.machine import Machine
 from compiler.proof.cycle import CycleTime
 from compiler.proof.examine import Examined
 from compiler.proof.required import Kept
@@ -168,19 +168,24 @@ def show_retold(retold: Retold, *, written: str | None, draw: bool) -> None:
     paragraph(CAUTION, 0)
 
 
+def _opposed_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, bool]]:
+    """Whether what drives a cylinder or a motor one way is ever on with what drives it the other way."""
+    valves = "no valve ever has both solenoids on" if any(a.valve.opposed for a in machine.actuators) else ""
+    motors = "no motor is ever driven both ways at once" if machine.motors else ""
+    both = ", ".join(examined.both_on)
+    if both:
+        yield f"may be driven both ways at once: {both}", False
+    elif valves or motors:
+        yield ", and ".join(filter(None, (valves, motors))), True
+
+
 def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, bool]]:
     """What was proved of a sequence by itself, and whether each is good news."""
     if not examined.settled:
         yield f"not settled: the search was given up after {examined.situations} situations", False
     loop = ", ".join(examined.chatters)
     yield (f"it never settles in some runs: {loop}", False) if loop else ("it settles in every run", True)
-    if any(a.valve.kind is ValveKind.MEMORY for a in machine.actuators):
-        both = ", ".join(examined.both_on)
-        yield (
-            (f"both solenoids may be on at once: {both}", False)
-            if both
-            else ("no valve ever has both solenoids on", True)
-        )
+    yield from _opposed_lines(examined, machine)
     stuck = ", ".join(examined.stuck)
     yield (
         (f"it can get stuck in {stuck}: no press, switch or time leads back to rest at home", False)

@@ -24,8 +24,8 @@ __all__ = ["Examined", "examine"]
 class Examined:
     """What was proved of a sequence alone. Empty tuples are good news; ``settled`` says whether the search was whole.
 
-    ``chatters`` never settles; ``both_on`` are actuators whose valve may have both solenoids on for longer than no
-    time; in ``unreached`` steps no run stays; from ``stuck`` steps nothing leads back to rest at home while the
+    ``chatters`` never settles; ``both_on`` are actuators and motors that may be driven both ways at once for longer
+    than no time; in ``unreached`` steps no run stays; from ``stuck`` steps nothing leads back to rest at home while the
     supply stays; from ``away`` STOP alone does not (``away`` is None where the machine has no STOP).
     """
 
@@ -68,9 +68,9 @@ def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) ->
         situations=free.situations,
         chatters=never_settling(product, free),
         both_on=tuple(
-            a.name
-            for a, both in zip(machine.actuators, _both(product, machine), strict=True)
-            if both and any(product.driver.on(s.driver) & both == both for s in map_.lasting)
+            name
+            for name, both in _opposed(machine).items()
+            if any(product.driver.on(s.driver) & both == both for s in map_.lasting)
         ),
         unreached=tuple(step.name for step in chart.steps if step.name not in lit),
         stuck=_steps(product, (s for s in unjammed.lasting if s not in back)),
@@ -134,10 +134,12 @@ def _home(product: Product, situation: Situation) -> bool:
     return lit(situation.driver) == lit(first.driver) and standing
 
 
-def _both(product: Product, machine: Machine) -> list[int]:
-    """For each actuator the two solenoids that send it opposite ways, as bits; 0 where there is one."""
+def _opposed(machine: Machine) -> dict[str, int]:
+    """For each valve and motor that has two, the bits of the loads that drive it opposite ways."""
     loads = {load.name: 1 << k for k, load in enumerate(machine.loads)}
-    return [sum(loads[name] for name in a.valve.opposed) for a in machine.actuators]
+    valves = {a.name: a.valve.opposed for a in machine.actuators if a.valve.opposed}
+    motors = {m.name: (m.forward, m.reverse) for m in machine.motors}
+    return {name: sum(loads[load] for load in pair) for name, pair in (valves | motors).items()}
 
 
 def _steps(product: Product, situations: Iterable[Situation]) -> tuple[str, ...]:

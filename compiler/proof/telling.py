@@ -109,20 +109,28 @@ def _side(run: Run, machine: Machine, difference: Difference, side: Side, where:
         for c in run.changes
     )
     words = ("comes on" if on else "goes off") if changed else ("stays on" if on else "stays off")
-    actuator = _driven(machine, difference.output)
-    motion = "" if actuator is None else f" ({_motion(run, actuator, difference, on)})"
-    return f"{words} {where}{motion}"
+    motion = _driven(run, machine, difference, on)
+    return f"{words} {where}{motion and f' ({motion})'}"
 
 
-def _driven(machine: Machine, output: str) -> Actuator | None:
-    return next((a for a in machine.actuators if output in (a.valve.extend, a.valve.retract)), None)
+def _driven(run: Run, machine: Machine, difference: Difference, on: bool) -> str:
+    """What the actuator or motor does that the output drives when it is on or off; nothing where it drives none."""
+    output = difference.output
+    for actuator in machine.actuators:
+        if output in (actuator.valve.extend, actuator.valve.retract):
+            return _motion(run, actuator, difference, on)
+    for motor in machine.motors:
+        if output in (motor.forward, motor.reverse):
+            way = "forward" if output == motor.forward else "in reverse"
+            return f"{motor.name} {'runs' if on else 'is not run'} {way}"
+    return ""
 
 
 def _motion(run: Run, actuator: Actuator, difference: Difference, on: bool) -> str:
     """What the actuator does when that output is on or off; where it stands is known from the run."""
     name, valve = actuator.name, actuator.valve
-    if not on and valve.kind is ValveKind.MEMORY:
-        return f"{name} is not sent"
+    if not on and valve.kind is not ValveKind.SPRING_RETURN:
+        return f"{name} is not {'sent' if valve.kind is ValveKind.MEMORY else 'driven'}"
     out = (difference.output == valve.extend) is on
     position = _position(run, actuator, difference.at_us)
     if out:
