@@ -107,9 +107,10 @@ class _Watcher:
 
     def _rests(self, bench: Bench) -> bool:
         """Whether the machine rests at home: the chart waits for the trigger and every rod stands in its place."""
-        if self.active & self.shape.initial:
+        if self.shape.initial <= self.active:
             return bench.plant.at_rest(bench.now_us)
-        return bool(self.active & self.shape.rest) and not bench.plant.moving(bench.now_us) and not bench.jammed
+        resting = self.shape.resting(self.active)
+        return resting and not bench.plant.moving(bench.now_us) and not bench.jammed
 
     def _see(self, bench: Bench, stretch: Stretch) -> None:
         self.seen.setdefault(stretch, bench.now_us)
