@@ -38,7 +38,7 @@ class Proof:
     ``needs`` is the weakest set of assumptions under which no run differs, when one ``holds``; ``base`` was assumed
     besides, in all that was tried. ``anywhere``: not even a machine, an operator or a working switch was assumed.
     ``situations`` and ``zones`` are what was covered in the last search; ``chatters`` what never settles in the
-    driver.
+    driver. What was shown part by part was not searched: it rests on ``combinations`` that parts take together.
     """
 
     driver: str
@@ -46,6 +46,7 @@ class Proof:
     standing: Standing
     situations: int
     zones: int
+    combinations: int = 0
     needs: tuple[Assumed, ...] = ()
     holds: bool = False
     anywhere: bool = False
@@ -59,6 +60,8 @@ class Proof:
         covered = f"{self.situations} situations, every timing"
         settling = f" in which {self.driver} settles" if self.chatters else ""
         match self.standing:
+            case Standing.SAME if self.combinations:
+                return f"same, whatever its inputs do (by induction, {self.combinations} combinations, every timing)"
             case Standing.SAME if self.anywhere:
                 return f"same, whatever its inputs do ({self.situations} situations, every timing)"
             case Standing.SAME:
