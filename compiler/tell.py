@@ -20,14 +20,14 @@ from compiler.condition import (
     both,
 )
 from compiler.findings.subject import Subject
-from compiler.machine import End, InputKind, LoadKind, Machine
+from compiler.machine import InputKind, LoadKind, Machine
+from compiler.motion_words import motion_words, stop_words
 from compiler.shape import shape_of
 from compiler.units import time_text
 from compiler.valve_words import valve_words
 
 __all__ = ["condition_words", "tell"]
 
-_VERB = {End.END: "extend", End.HOME: "retract"}
 _STATES = {
     InputKind.PUSHBUTTON: ("held", "released"),
     InputKind.SELECTOR: ("on", "off"),
@@ -108,8 +108,8 @@ def _state(machine: Machine, name: str, actuated: bool) -> str:
 
 
 def _step_words(subject: Subject, step: Step) -> str:
-    doing = list(_switched(subject, step))
-    strokes = [f"{_VERB[toward]} {actuator.name}" for actuator, toward in subject.begun(step)]
+    doing = [*_switched(subject, step), *stop_words(subject, step)]
+    strokes = list(motion_words(subject, step))
     onward = subject.onward(step)
     if not doing and not strokes and len(onward) == 1 and isinstance(onward[0].condition, Elapsed):
         return f"hold {time_text(onward[0].condition.time_us)}{_faults(subject, step)}"
@@ -140,7 +140,7 @@ def _parts(condition: Condition) -> tuple[Condition, ...]:
 
 
 def _switched(subject: Subject, step: Step) -> Iterator[str]:
-    """Lamps, horns and motors that change with a step, in the order of the machine."""
+    """Lamps, horns and motors that run one way which change with a step, in the order of the machine."""
     chart = subject.chart
     now = {action.output for action in step.actions}
     before = [
@@ -151,7 +151,7 @@ def _switched(subject: Subject, step: Step) -> Iterator[str]:
     ]
     for load in subject.machine.loads:
         was = any(load.name in on for on in before)
-        if load.kind is not LoadKind.SOLENOID and was != (load.name in now):
+        if load.kind not in (LoadKind.SOLENOID, LoadKind.CONTACTOR) and was != (load.name in now):
             yield f"turn {'off' if was else 'on'} {load.name}"
 
 
@@ -160,6 +160,6 @@ def _ending(subject: Subject) -> str:
     resting = shape_of(chart)
     after = resting.rest - resting.initial or resting.initial
     rest = next(step for step in chart.steps if step.name in after)
-    doing = list(_switched(subject, rest))
-    doing += [f"{_VERB[toward]} {actuator.name}" for actuator, toward in subject.begun(rest)]
+    doing = [*_switched(subject, rest), *stop_words(subject, rest)]
+    doing += motion_words(subject, rest)
     return f"Then {' and '.join(doing)}, and rest." if doing else "Then rest."

@@ -25,8 +25,8 @@ class Examined:
     """What was proved of a sequence alone. Empty tuples are good news; ``settled`` says whether the search was whole.
 
     ``chatters`` never settles; ``both_on`` are actuators and motors that may be driven both ways at once for longer
-    than no time; in ``unreached`` steps no run stays; from ``stuck`` steps nothing leads back to rest at home while the
-    supply stays; from ``away`` STOP alone does not (``away`` is None where the machine has no STOP).
+    than no time; in ``unreached`` steps no run stays; from ``stuck`` steps nothing leads back to rest at home while
+    the supply stays; from ``away`` STOP alone does not (``away`` is None where the machine has no STOP).
     """
 
     settled: bool

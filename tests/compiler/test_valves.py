@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from compiler.machine import Centre, LoadKind, Machine, Motor, MotorKind, RapidKind, TravelBasis, Valve, ValveKind
+from compiler.tell import tell
 from compiler.understand import understand
 from compiler.valve_words import valve_words
 from grammar.source import Source
@@ -117,3 +118,39 @@ def test_a_three_position_valve_without_its_centre_is_no_valve() -> None:
         Valve(kind=ValveKind.THREE_POSITION, extend="SOL1", retract="SOL2")
     with pytest.raises(ValueError, match="has a centre"):
         Valve(kind=ValveKind.MEMORY, extend="SOL1", retract="SOL2", centre=Centre.CLOSED)
+
+
+INCHED = """
+hydraulic cylinder PRESS
+    stroke 250 mm, extends in 4 s, retracts in 2 s
+    three-position valve SOL1 extends, SOL2 retracts, closed centre, rapid solenoid SOL3, extends rapidly in 1 s
+    limit switch LS1 at end, LS2 at home, LS3 at 200 mm
+hydraulic motor FEED, SOL5 forward, SOL6 reverse
+pushbutton START, normally open
+sensor PART
+
+cycle
+    run FEED forward until PART is made
+    extend PRESS rapidly until LS3 is made
+    extend PRESS until at-end
+    stop PRESS
+    hold 2 s
+    retract PRESS until at-home
+    stop PRESS
+    run FEED in reverse for 1 s
+"""
+
+
+def test_strokes_and_motors_are_told_as_they_begin_and_stop() -> None:
+    understood = understand(Source("test", INCHED))
+    assert understood.machine is not None
+    assert understood.chart is not None, understood.diagnostics
+    assert tell(understood.machine, understood.chart)[1:8] == [
+        "  1. run FEED forward until PART is made",
+        "  2. stop FEED and extend PRESS rapidly until LS3 is made",
+        "  3. extend PRESS slowly until LS1 is made",
+        "  4. stop PRESS and wait for 2 s",
+        "  5. retract PRESS until LS2 is made",
+        "  6. stop PRESS and run FEED in reverse for 1 s",
+        "     Then stop FEED, and rest.",
+    ]
