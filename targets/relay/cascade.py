@@ -1,8 +1,8 @@
 """Cascade groups for memory valves: one relay a group of moves; in a group each limit switch starts the next move.
 
-    G1 := (start, G3 NC .. Gn NC, or G1), STOP NC, G2 NC
-    Gk := (G(k-1) and the last switch of group k-1, or Gk), STOP NC, G(k+1) NC
-    Gn := (G(n-1) and its last switch, or Gn), STOP NC, last switch of group n NC
+    G1 := (start, G3 NC .. Gn NC, or G1), STOP NC, F.. NC, G2 NC
+    Gk := (G(k-1) and the last switch of group k-1, or Gk), STOP NC, F.. NC, G(k+1) NC
+    Gn := (G(n-1) and its last switch, or Gn), STOP NC, F.. NC, last switch of group n NC
     solenoid := Gk, the switch of the move before, its own switch NC, NC of the groups that send it the other way
     TRn on-delay := Gk, the switch of the move before        a hold; its NOTC contact stands for the switch
 
@@ -26,14 +26,16 @@ from dataclasses import dataclass
 from itertools import count
 
 from compiler.machine import Machine
-from grammar.rungs.tree import Form, Network, TimerFunction
+from grammar.rungs.tree import Form, Network
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, on_in, sustained_words
 from targets.relay.groups import in_line, roman, round_the_cycle, told
 from targets.relay.moves import Act, acts, by_solenoid, opposite, starts_at_home
 from targets.relay.network import complement, contact, nc, parallel, series
+from targets.relay.poles import MOST
 from targets.relay.sheet import Sheet, tidy
 from targets.relay.start import StartBranch, runs, start_branch, switches_work
+from targets.relay.watching import Watch, name_timers, watch
 from targets.target import Assumption
 
 __all__ = ["build"]
@@ -41,11 +43,12 @@ __all__ = ["build"]
 
 @dataclass(frozen=True, slots=True)
 class _Stage:
-    """An act with its timer, if it is a hold. ``sure``: its own contacts tell that the stages before it in the group
-    are over as well. (A hold's do, for its timer is fed through theirs.)"""
+    """An act with the timer of its hold and those that watch it. ``sure``: its own contacts tell that the stages
+    before it in the group are over as well. (A hold's do, for its timer is fed through theirs.)"""
 
     act: Act
     timer: str
+    watching: tuple[str, ...]
     sure: bool
 
     @property
@@ -101,6 +104,7 @@ class _Circuit:
     sheet: Sheet
     chain: Chain
     groups: tuple[_Group, ...]
+    watch: Watch
     run: Network
 
 
@@ -109,18 +113,22 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     found = acts(chain, machine)
     sheet = Sheet(machine, sustained_words=sustained_words(chain))
     groups = _groups(sheet, found)
-    sheet.outputs.update(_outputs(machine, groups))
+    faults = watch(sheet, chain)
+    sheet.outputs.update(_outputs(machine, groups, faults))
     start = start_branch(sheet, chain.trigger, words=chain.trigger_words, anti_repeat=anti_repeat)
-    circuit = _Circuit(sheet, chain, groups, runs(sheet, chain.stop))
+    circuit = _Circuit(sheet, chain, groups, faults, runs(sheet, chain.stop))
     _draw_groups(circuit, start)
-    _draw_holds(circuit)
+    _draw_timers(circuit)
+    stages = [stage for group in groups for stage in group.stages]
+    here = [group.during(k, k) for group in groups for k in range(len(group.stages))]
+    faults.draw(sheet, chain, here=here, ends=[stage.ends for stage in stages], runs=circuit.run)
     _draw_outputs(circuit)
     idle = series(*(nc(group.relay) for group in groups))
     start.draw(sheet, idle=idle, runs=circuit.run, words=chain.trigger_words)
     announces = start.announces | switches_work(machine)
     if not starts_at_home(chain.trigger, found):
         announces |= {Assumption.START_AT_HOME}
-    return Built(sheet, _how(circuit, found), announces)
+    return Built(sheet, _how(circuit, found), announces, MOST)
 
 
 def _groups(sheet: Sheet, found: Sequence[Act]) -> tuple[_Group, ...]:
@@ -130,9 +138,10 @@ def _groups(sheet: Sheet, found: Sequence[Act]) -> tuple[_Group, ...]:
     seen: set[str] = set()  # the cylinders that have been seen at an end in this cycle
     stages: list[_Stage] = []
     for act in found:
-        timer = sheet.timer(TimerFunction.ON_DELAY, act.hold_us) if act.hold_us else ""
+        timers = name_timers(sheet, act.link)
+        hold, watching = (timers[0], timers[1:]) if act.hold_us else ("", timers)
         letters = {move.letter for move in act.moves}
-        stages.append(_Stage(act, timer, sure=bool(timer or letters & seen)))
+        stages.append(_Stage(act, hold, watching, sure=bool(hold or letters & seen)))
         seen |= letters
     rest = iter(stages)
     return tuple(
@@ -162,12 +171,13 @@ def _how(circuit: _Circuit, found: Sequence[Act]) -> str:
     )
 
 
-def _outputs(machine: Machine, groups: tuple[_Group, ...]) -> dict[str, Network]:
-    """For each output that is ever on: one branch a stretch of stages in a group; for a solenoid, the NC contacts of
-    the groups in which the other solenoid of its valve is commanded."""
+def _outputs(machine: Machine, groups: tuple[_Group, ...], faults: Watch) -> dict[str, Network]:
+    """For each output that is ever on: one branch a stretch of stages in a group, or a fault; for a solenoid, the NC
+    contacts of the groups in which the other solenoid of its valve is commanded."""
     found: dict[str, Network] = {}
     for load in machine.loads:
         branches = [group.during(*stretch) for group in groups for stretch in group.stretches(load.name)]
+        branches += faults.shown(load.name)
         if branches:
             against = (nc(group.relay) for group in _against(machine, groups, load.name))
             found[load.name] = series(parallel(*branches), *against)
@@ -194,32 +204,37 @@ def _draw_groups(circuit: _Circuit, start: StartBranch) -> None:
         dropped = f"{following.relay} drops it out" if following else "it drops out when the group is over"
         drops = nc(following.relay) if following else complement(group.over)
         sheet.rung(
-            series(parallel(picks_up, contact(group.relay)), circuit.run, drops),
+            series(parallel(picks_up, contact(group.relay)), circuit.run, circuit.watch.well, drops),
             group.relay,
             says=f"{group.relay}: {group}. {how}, and its own contact seals it in; {dropped}.",
             words=words,
         )
 
 
-def _draw_holds(circuit: _Circuit) -> None:
+def _draw_timers(circuit: _Circuit) -> None:
     for group in circuit.groups:
         for k, stage in enumerate(group.stages):
+            words = stage.act.link.step.words
+            quoted = f" ({tidy(words.text)})" if words.text else ""
             if stage.timer:
-                words = stage.act.link.step.words
-                quoted = f" ({tidy(words.text)})" if words.text else ""
                 says = f"{stage.timer} times the hold in group {roman(group.number)}{quoted}."
                 circuit.sheet.rung(group.begun(k), stage.timer, says=says, words=words)
+            for timer in stage.watching:
+                says = f"{timer} watches a move in group {roman(group.number)}{quoted}."
+                circuit.sheet.rung(group.during(k, k), timer, says=says, words=words)
 
 
 def _draw_outputs(circuit: _Circuit) -> None:
     moved = by_solenoid(circuit.sheet.machine)
     for name, network in circuit.sheet.outputs.items():
         lit = [group for group in circuit.groups if group.stretches(name)]
-        where = f"in group{'s' * (len(lit) > 1)} {', '.join(roman(group.number) for group in lit)}"
+        numbers = ", ".join(roman(group.number) for group in lit)
+        places = [f"in group{'s' * (len(lit) > 1)} {numbers}"] if lit else []
+        where = " and ".join([*places, *(f"on {told}" for told in circuit.watch.told(name))])
         says = f"{name}: on {where}."
         if name in moved:
             move = moved[name][1]
             against = ", ".join(g.relay for g in _against(circuit.sheet.machine, circuit.groups, name))
             says = f"{name}: {move} {where}. {against} NC: never where {move.opposite} is commanded."
-        words = next(stage.act.link.step.words for group in lit for stage in group.stages if stage.lights(name))
-        circuit.sheet.rung(network, name, says=says, words=words)
+        links = [stage.act.link for group in lit for stage in group.stages if stage.lights(name)]
+        circuit.sheet.rung(network, name, says=says, words=links[0].step.words if links else None)

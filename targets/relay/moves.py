@@ -26,18 +26,19 @@ class Act:
 
 def acts(chain: Chain, machine: Machine) -> tuple[Act, ...]:
     """The acts a chain is made of. Raises Unfit, with the reason, when it is made of anything else."""
-    if any(link.faults for link in chain.links):
-        raise Unfit("the sequence watches for faults, which groups can't tell")
     if chain.rest is not None or on_in(chain.initial):
         raise Unfit("something stays on while the machine rests")
     cylinders = by_solenoid(machine)
+    if any(on_in(exit_.step) & set(cylinders) for link in chain.links for exit_ in link.faults):
+        raise Unfit("a fault moves a cylinder")
     moves = [_moves(link, cylinders) for link in chain.links]
     if not any(moves):
         raise Unfit("it moves no cylinder with a memory valve")
     reason = opening(moves)
     if reason:
         raise Unfit(f"the moves do not close: {reason}")
-    missing = {output for link in chain.links for output in on_in(link.step)} - {load.name for load in machine.loads}
+    steps = [step for link in chain.links for step in (link.step, *(exit_.step for exit_ in link.faults))]
+    missing = {output for step in steps for output in on_in(step)} - {load.name for load in machine.loads}
     if missing:
         raise Unfit(f"the machine has no {', '.join(sorted(missing))}")
     ends: dict[Move, LimitSwitch] = {}

@@ -1,11 +1,11 @@
 """The step counter: a latching relay a step, set by the one before it with its switch, and resetting that one.
 
-    RUN := (start, KR1 NC .. KRm NC, or RUN), STOP NC, (KRm NC or not what ends step m)
+    RUN := (start, KR1 NC .. KRm NC, or RUN), STOP NC, F.. NC, (KRm NC or not what ends step m)
     KRn unlatch := KR(n+1) or RUN NC
     behind RUN:
         KR1 latch := KR2 NC .. KRm NC
         KRn latch := KR(n-1), KR(n-2) NC, what ends step n-1
-        TRn on-delay := KRn        the time of step n
+        TRn on-delay := KRn        a time in step n
         output := one contact of KRn for each step in which it is on, NC of those of the other solenoid of its valve
 
 Counters of this kind are told of with one memory a step, at least three of them, and no rest: the last step sets the
@@ -27,28 +27,31 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from compiler.condition import Elapsed, Rise, walk
+from compiler.condition import Rise, walk
 from compiler.machine import Machine
-from grammar.rungs.tree import Kind, Master, Network, Terminal, TimerFunction
+from grammar.rungs.tree import Kind, Master, Network, Terminal
 from grammar.rungs.write import write_network
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, Link, on_in, sustained_words
 from targets.relay.moves import opposite
 from targets.relay.network import WIRE, Unfit, complement, contact, nc, parallel, series
+from targets.relay.poles import MOST
 from targets.relay.sheet import Sheet, tidy
 from targets.relay.start import StartBranch, runs, start_branch
+from targets.relay.watching import Watch, name_timers, watch
 
 __all__ = ["build"]
 
 
 @dataclass(frozen=True, slots=True)
 class _Step:
-    """A step, its latching relay, and the contacts that tell that it is over."""
+    """A step, its latching relay, the contacts that tell that it is over, and the timers of what it waits for."""
 
     number: int
     link: Link
     relay: str
     ends: Network
+    timers: tuple[str, ...]
 
     def __str__(self) -> str:
         words = tidy(self.link.step.words.text)
@@ -66,6 +69,8 @@ class _Circuit:
     chain: Chain
     run: str
     steps: tuple[_Step, ...]
+    watch: Watch
+    stop_up: Network
 
     @property
     def behind(self) -> tuple[Master, ...]:
@@ -79,49 +84,52 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     sheet = Sheet(machine, sustained_words=sustained_words(chain))
     run = sheet.relay()
     relays = [sheet.relay("KR", kind=Kind.LATCHING_RELAY) for _ in chain.links]
-    _name_timers(sheet, chain)
+    faults = watch(sheet, chain)
+    timers = [name_timers(sheet, link) for link in chain.links]
+    outputs = _outputs(machine, chain, relays)
     sheet.outputs.update(
-        {name: series(contact(run), network) for name, network in _outputs(machine, chain, relays).items()}
+        {
+            name: parallel(*([series(contact(run), outputs[name])] if name in outputs else []), *faults.shown(name))
+            for name in (load.name for load in machine.loads)
+            if name in outputs or faults.shown(name)
+        }
     )
     start = start_branch(sheet, chain.trigger, words=chain.trigger_words, anti_repeat=anti_repeat)
     steps = tuple(
-        _Step(number, link, relay, sheet.conducts(link.ends))
-        for number, (link, relay) in enumerate(zip(chain.links, relays, strict=True), start=1)
+        _Step(number, link, relay, sheet.conducts(link.ends), own)
+        for number, (link, relay, own) in enumerate(zip(chain.links, relays, timers, strict=True), start=1)
     )
-    circuit = _Circuit(sheet, chain, run, steps)
+    circuit = _Circuit(sheet, chain, run, steps, faults, runs(sheet, chain.stop))
     _draw_run(circuit, start)
-    start.draw(sheet, idle=nc(run), runs=runs(sheet, chain.stop), words=chain.trigger_words)
+    start.draw(sheet, idle=nc(run), runs=circuit.stop_up, words=chain.trigger_words)
+    here = [series(contact(run), contact(relay)) for relay in relays]
+    faults.draw(sheet, chain, here=here, ends=[step.ends for step in steps], runs=circuit.stop_up)
     _draw_unlatching(circuit)
     _draw_latching(circuit)
     _draw_timers(circuit)
-    _draw_outputs(circuit, _outputs(machine, chain, relays))
-    how = (
-        f"One latching relay a step, {relays[0]} to {relays[-1]}: each is latched by the one before and unlatches "
-        f"that one, so a coil is live only to change over. {run} is in for the length of a cycle; while it is out, "
-        "every step is unlatched and every output off. Latching relays keep their places over a loss of supply, but "
-        f"{run} does not: when the supply comes back nothing moves, every step is unlatched, and the next start "
-        "begins with the first."
+    _draw_outputs(circuit, outputs)
+    return Built(sheet, _how(circuit), start.announces, MOST)
+
+
+def _how(circuit: _Circuit) -> str:
+    run, first, last = circuit.run, circuit.steps[0].relay, circuit.steps[-1].relay
+    return (
+        f"One latching relay a step, {first} to {last}: each is latched by the one before and unlatches that one, so "
+        f"a coil is live only to change over. {run} is in for the length of a cycle; while it is out, every step is "
+        f"unlatched. Latching relays keep their places over a loss of supply, but {run} does not: when the supply "
+        "comes back nothing moves, every step is unlatched, and the next start begins with the first."
     )
-    return Built(sheet, how, start.announces)
 
 
 def _fits(chain: Chain, machine: Machine) -> None:
-    if any(link.faults for link in chain.links):
-        raise Unfit("the sequence watches for faults, which a step counter can't tell")
     if chain.rest is not None or on_in(chain.initial):
         raise Unfit("something stays on while the machine rests")
     if any(isinstance(part, Rise) for link in chain.links for part in walk(link.ends)):
         raise Unfit("a step ends at the moment of a press, which a step counter can't tell")
-    missing = {output for link in chain.links for output in on_in(link.step)} - {load.name for load in machine.loads}
+    steps = [step for link in chain.links for step in (link.step, *(exit_.step for exit_ in link.faults))]
+    missing = {output for step in steps for output in on_in(step)} - {load.name for load in machine.loads}
     if missing:
         raise Unfit(f"the machine has no {', '.join(sorted(missing))}")
-
-
-def _name_timers(sheet: Sheet, chain: Chain) -> None:
-    for link in chain.links:
-        for part in walk(link.ends):
-            if isinstance(part, Elapsed) and part.step == link.step.name and part not in sheet.elapsed:
-                sheet.elapsed[part] = sheet.timer(TimerFunction.ON_DELAY, part.time_us)
 
 
 def _outputs(machine: Machine, chain: Chain, relays: list[str]) -> dict[str, Network]:
@@ -146,11 +154,14 @@ def _draw_run(circuit: _Circuit, start: StartBranch) -> None:
     unlatched = (nc(step.relay) for step in circuit.steps)
     says = (
         f"{run}: the cycle runs. The start branch picks it up while every step is unlatched, and its own contact "
-        f"seals it in; it drops out when {last} is over, {last.on}."
+        f"seals it in; it drops out when {last} is over, {last.on}"
     )
+    faults = ", ".join(relay for _, relay in circuit.watch.relays)
+    says += f", or on a fault ({faults})." if faults else "."
     net = series(
         parallel(series(start.network, *unlatched), contact(run)),
-        runs(sheet, circuit.chain.stop),
+        circuit.stop_up,
+        circuit.watch.well,
         parallel(nc(last.relay), complement(last.ends)) if last.ends != WIRE else nc(last.relay),
     )
     sheet.rung(net, run, says=says, words=circuit.chain.trigger_words)
@@ -186,15 +197,24 @@ def _draw_latching(circuit: _Circuit) -> None:
 
 def _draw_timers(circuit: _Circuit) -> None:
     for step in circuit.steps:
-        for part, timer in circuit.sheet.elapsed.items():
-            if part.step == step.link.step.name:
-                says, words = f"{timer} times {step}.", step.link.step.words
-                circuit.sheet.rung(contact(step.relay), timer, says=says, words=words, masters=circuit.behind)
+        for timer in step.timers:
+            says, words = f"{timer}: a time in {step}.", step.link.step.words
+            circuit.sheet.rung(contact(step.relay), timer, says=says, words=words, masters=circuit.behind)
 
 
 def _draw_outputs(circuit: _Circuit, outputs: dict[str, Network]) -> None:
-    for name, network in outputs.items():
-        lit = [step for step in circuit.steps if name in on_in(step.link.step)]
-        where = f"{'steps' if len(lit) > 1 else 'step'} {', '.join(str(step.number) for step in lit)}"
-        words = lit[0].link.step.words
-        circuit.sheet.rung(network, name, says=f"{name}: on in {where}.", words=words, masters=circuit.behind)
+    """Behind the rail of the cycle, but for what a fault turns on."""
+    sheet = circuit.sheet
+    for shown in (False, True):
+        for name, network in sheet.outputs.items():
+            if bool(circuit.watch.shown(name)) is not shown:
+                continue
+            lit = [step for step in circuit.steps if name in on_in(step.link.step)]
+            numbers = ", ".join(str(step.number) for step in lit)
+            places = [f"step{'s' * (len(lit) > 1)} {numbers}"] if lit else []
+            says = f"{name}: on in {' and '.join([*places, *circuit.watch.told(name)])}."
+            words = lit[0].link.step.words if lit else None
+            if shown:
+                sheet.rung(network, name, says=says, words=words)
+            else:
+                sheet.rung(outputs[name], name, says=says, words=words, masters=circuit.behind)

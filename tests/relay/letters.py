@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 
 from compiler.chart import Action, Chart, Forcing, Step, Transition, Words
-from compiler.condition import Condition, Elapsed, Rise, Signal, both
+from compiler.condition import Condition, Elapsed, Rise, Signal, both, negated
 from compiler.machine import (
     Actuator,
     End,
@@ -125,9 +125,12 @@ def machine_of(sequence: str, *, least_us: int = 20_000, greatest_us: int = 40_0
     )
 
 
-def chart_of(sequence: str, *, home: bool = False, stop: bool = True, busy: tuple[int, ...] = ()) -> Chart:
+def chart_of(
+    sequence: str, *, home: bool = False, stop: bool = True, busy: tuple[int, ...] = (), within_us: int = 0
+) -> Chart:
     """One step a stage. ``home``: START counts only with every cylinder where the cycle begins. ``busy``: the
-    numbers of the steps, from 1, in which the lamp is on."""
+    numbers of the steps, from 1, in which the lamp is on. ``within_us``: each stage of moves takes no longer, or a
+    fault lights the lamp."""
     machine, stages = machine_of(sequence), stages_of(sequence)
     holds = re.findall(r"\([^)]*\)|[A-Z][+-]|\d+", sequence)
     begins = [Signal(device=switch(Move(letter, out))) for letter, out in letters_of(stages).items()]
@@ -141,16 +144,23 @@ def chart_of(sequence: str, *, home: bool = False, stop: bool = True, busy: tupl
         seen = [Signal(device=switch(move)) for move in stage]
         ends.append(both(*seen) if stage else Elapsed(step=name, time_us=int(word) * 10_000))
     names = [step.name for step in steps]
+    transitions = [
+        Transition(name=f"T{k}", sources=(here,), targets=(there,), condition=condition, words=Words(text="on"))
+        for k, (here, there, condition) in enumerate(zip(names, [*names[1:], names[0]], ends, strict=True), start=1)
+    ]
+    for name, stage, end in zip(names[1:], stages, ends[1:], strict=True):
+        if stage and within_us:
+            fault = Step(name=f"F{name}", actions=(Action(output="BUSY"),), fault=f"{name} takes too long")
+            condition = both(Elapsed(step=name, time_us=within_us), negated(end))
+            steps.append(fault)
+            transitions.append(
+                Transition(name=f"T{fault.name}", sources=(name,), targets=(fault.name,), condition=condition)
+            )
     return Chart(
         title=sequence,
         inputs=tuple(i.name for i in machine.inputs),
         outputs=tuple(load.name for load in machine.loads),
         steps=tuple(steps),
-        transitions=tuple(
-            Transition(name=f"T{k}", sources=(here,), targets=(there,), condition=condition, words=Words(text="on"))
-            for k, (here, there, condition) in enumerate(
-                zip(names, [*names[1:], names[0]], ends, strict=True), start=1
-            )
-        ),
+        transitions=tuple(transitions),
         forcing=Forcing(condition=Signal(device="STOP")) if stop else None,
     )
