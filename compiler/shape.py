@@ -14,7 +14,8 @@ __all__ = ["Shape", "shape_of"]
 @dataclass(frozen=True, slots=True)
 class Shape:
     """The steps of a chart by the part they play. ``first`` begin a cycle, in ``rest`` it has not begun or is
-    over, from ``last`` it ends; ``fault`` show a fault. ``stations`` are the rest steps of each station.
+    over, from ``last`` it ends; ``fault`` show a fault. ``stations`` are the rest steps of each station. ``ways`` are
+    the transitions of cycles that nothing disturbs: no fault, no STOP.
 
     The two steps of a ``memory``, a chart beside the stations that only remembers something, are in no other set.
     """
@@ -27,6 +28,7 @@ class Shape:
     fault: frozenset[str]
     stations: tuple[frozenset[str], ...]
     memory: frozenset[str]
+    ways: tuple[Transition, ...]
 
     def resting(self, active: Iterable[str]) -> bool:
         """Whether every station is at rest."""
@@ -46,9 +48,9 @@ def shape_of(chart: Chart) -> Shape:
     first = frozenset(name for t in normal if initial & set(t.sources) for name in t.targets) - initial
     stations = tuple(_rest(name, normal) for name in sorted(initial, key=[s.name for s in chart.steps].index))
     rest = frozenset(name for station in stations for name in station)
-    ending = [t for t in normal if rest & set(t.targets) and not _asked(t.condition, memory)]
-    last = frozenset(name for t in ending for name in t.sources) - rest
-    return Shape(steps, initial, first, rest, last, fault, stations, memory)
+    ways = tuple(t for t in normal if not _asked(t.condition, memory))
+    last = frozenset(name for t in ways if rest & set(t.targets) for name in t.sources) - rest
+    return Shape(steps, initial, first, rest, last, fault, stations, memory, ways)
 
 
 def _rest(initial: str, normal: list[Transition]) -> frozenset[str]:

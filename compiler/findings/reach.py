@@ -11,16 +11,18 @@ __all__ = ["dead_ends", "unreachable_steps"]
 
 
 def unreachable_steps(subject: Subject) -> Iterator[Diagnostic]:
-    """RW301: no way leads there from the initial situation (conditions are not judged)."""
-    reached = {step.name for step in subject.chart.steps if step.initial}
-    grown = True
-    while grown:
-        found = {
-            name for t in subject.chart.transitions if reached.issuperset(t.sources) for name in t.targets
-        } - reached
-        reached |= found
-        grown = bool(found)
-    for step in subject.chart.steps:
+    """RW301: no way leads there from the initial situation, nor from where STOP leads (conditions are not judged)."""
+    chart = subject.chart
+    forced = () if chart.forcing is None else chart.forcing.steps
+    reached = {*(step.name for step in chart.steps if step.initial), *forced}
+    waiting = list(reached)
+    while waiting:
+        for t in subject.exits(subject.step(waiting.pop())):
+            if reached.issuperset(t.sources):
+                found = [name for name in t.targets if name not in reached]
+                reached.update(found)
+                waiting += found
+    for step in chart.steps:
         if step.name not in reached:
             yield subject.at_words("RW301", f"step {step.name} is never reached", step.words)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from compiler.chart import Step
-from compiler.condition import Always, And, Condition, Elapsed, Not, Or, Rise, Signal, Sustained, walk
+from compiler.condition import Always, And, Condition, Elapsed, Not, Or, Rise, Signal, Sustained, either, walk
 from compiler.findings.subject import Subject, conjuncts, switches_of
 from compiler.machine import Actuator, End
 from compiler.units import time_text
@@ -57,11 +57,11 @@ def waits_at_wrong_end(subject: Subject) -> Iterator[Diagnostic]:
 def already_there(subject: Subject) -> Iterator[Diagnostic]:
     """RW310: following the chart from rest, the end condition of a step holds as the step begins."""
     for step in subject.chart.steps:
-        if step.initial or step.fault:
+        ways = [t for t in subject.onward(step) if len(t.sources) == 1]
+        if step.initial or step.fault or not ways or subject.passing(step):
             continue
-        for t in subject.onward(step):
-            if _holds(t.condition, _switch_states(subject, step)) is True:
-                yield subject.at_words("RW310", "the end condition is already true when the step begins", step.words)
+        if _holds(either(*(t.condition for t in ways)), _switch_states(subject, step)) is True:
+            yield subject.at_words("RW310", "the end condition is already true when the step begins", step.words)
 
 
 def time_too_short(subject: Subject) -> Iterator[Diagnostic]:
@@ -81,11 +81,10 @@ def time_too_short(subject: Subject) -> Iterator[Diagnostic]:
 
 def _watched(subject: Subject, step: Step, actuator: Actuator) -> bool:
     switches = switches_of(actuator)
-    return any(
-        isinstance(part, Signal) and part.device in switches
-        for t in subject.onward(step)
-        for part in walk(t.condition)
-    )
+    ways = subject.onward(step)
+    if subject.passing(step):  # it waits for nothing: those that follow it do
+        ways = [*ways, *(way for t in ways for name in t.targets for way in subject.onward(subject.step(name)))]
+    return any(isinstance(part, Signal) and part.device in switches for t in ways for part in walk(t.condition))
 
 
 def _at_an_end(actuator: Actuator, at_um: int) -> bool:

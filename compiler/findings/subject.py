@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import deque
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from compiler.chart import Chart, Step, Transition, Words
-from compiler.condition import And, Condition, Elapsed, Signal
+from compiler.chart import ActionKind, Chart, Step, Transition, Words
+from compiler.condition import And, Condition, Elapsed, Signal, either, negated
 from compiler.faults import finding
+from compiler.findings.concern import concerns
 from compiler.machine import Actuator, End, Machine, ValveKind
+from compiler.shape import Shape, shape_of
+from compiler.truth import possible
 from grammar.diagnostic import Diagnostic
 from grammar.source import Span
 
@@ -34,13 +38,31 @@ class Subject:
     chart: Chart
     spans: dict[str, Span] = field(default_factory=dict)
 
+    def step(self, name: str) -> Step:
+        """The step of that name."""
+        return self._steps[name]
+
     def exits(self, step: Step) -> list[Transition]:
         """The transitions that leave a step."""
-        return [t for t in self.chart.transitions if step.name in t.sources]
+        return self._leaving.get(step.name, [])
+
+    def entries(self, step: Step) -> list[Transition]:
+        """The transitions that lead to a step while nothing disturbs the cycle."""
+        return self._entering.get(step.name, [])
 
     def onward(self, step: Step) -> list[Transition]:
-        """The transitions that leave a step for anything but a fault step."""
-        return [t for t in self.exits(step) if not any(self.chart.step(name).fault for name in t.targets)]
+        """The transitions that leave a step for anything but a fault step or what a STOP asked for."""
+        ways = self._ways.get(step.name, [])
+        return ways or [t for t in self.exits(step) if not self.shape.fault & set(t.targets)]
+
+    def passing(self, step: Step) -> bool:
+        """Whether a step is left at once, whatever holds: it waits for nothing."""
+        ways = self.onward(step)
+        return bool(ways) and not possible(negated(either(*(t.condition for t in ways))))
+
+    def concern(self, step: Step) -> frozenset[str]:
+        """The cylinders a step has charge of: another branch, or station, has charge of the others."""
+        return self._concerns[step.name]
 
     def begun(self, step: Step) -> Iterator[tuple[Actuator, End]]:
         """The strokes that begin with a step, and where they lead."""
@@ -48,23 +70,21 @@ class Subject:
         if known is None or step.fault:
             return
         before = [
-            self._known[name]
-            for t in self.chart.transitions
-            if step.name in t.targets
-            for name in t.sources
-            if name in self._known
+            self._join(self._known, t.sources)
+            for t in self.entries(step)
+            if all(name in self._known for name in t.sources)
         ]
         for actuator in self.machine.actuators:
-            name, toward = actuator.name, known.sent[actuator.name]
-            if toward is None or name in known.centred:
+            toward = known.sent[actuator.name]
+            if toward is None or actuator.name not in self.concern(step) or actuator.name in known.centred:
                 continue
-            if any(b.sent[name] is not toward or name in b.centred for b in before):
+            if any(b.sent[actuator.name] is not toward or actuator.name in b.centred for b in before):
                 yield actuator, toward
 
     def stands(self, step: Step, actuator: Actuator) -> End | None:
         """Where an actuator surely stands as a step begins in an undisturbed cycle, or None."""
         known = self._known.get(step.name)
-        return None if known is None else known.stands[actuator.name]
+        return known.stands[actuator.name] if known is not None and actuator.name in self.concern(step) else None
 
     def sent(self, step: Step, actuator: Actuator) -> End | None:
         """Where an actuator is sent in a step, or was last, or None where that depends on the way there."""
@@ -89,37 +109,90 @@ class Subject:
         """The words of a step or, where it has none of its own, of a transition that leads to it."""
         if step.words.end or step.initial is False:
             return step.words
-        return next((t.words for t in reversed(self.chart.transitions) if step.name in t.targets), Words())
+        return next((t.words for t in reversed(self.entries(step))), Words())
+
+    @cached_property
+    def shape(self) -> Shape:
+        """The parts the steps play."""
+        return shape_of(self.chart)
+
+    @cached_property
+    def _steps(self) -> dict[str, Step]:
+        return {step.name: step for step in self.chart.steps}
+
+    @cached_property
+    def _leaving(self) -> dict[str, list[Transition]]:
+        return _by_step((name, t) for t in self.chart.transitions for name in t.sources)
+
+    @cached_property
+    def _ways(self) -> dict[str, list[Transition]]:
+        return _by_step((name, t) for t in self.shape.ways for name in t.sources)
+
+    @cached_property
+    def _entering(self) -> dict[str, list[Transition]]:
+        return _by_step((name, t) for t in self.shape.ways for name in t.targets)
+
+    @cached_property
+    def _concerns(self) -> dict[str, frozenset[str]]:
+        return concerns(self.machine, self.chart, self.shape)
+
+    @cached_property
+    def _stored(self) -> frozenset[str]:
+        """The outputs that are set and reset as steps are entered: a step that says nothing of one leaves it."""
+        actions = (action for step in self.chart.steps for action in step.actions)
+        return frozenset(action.output for action in actions if action.kind is not ActionKind.CONTINUOUS)
 
     @cached_property
     def _known(self) -> dict[str, _Known]:
         rest = {a.name: a.rest for a in self.machine.actuators}
-        known = {
-            s.name: self._enter(s, _Known(dict(rest), dict(rest), frozenset())) for s in self.chart.steps if s.initial
-        }
-        waiting = list(known)
+        begin = _Known(dict(rest), dict(rest), frozenset())
+        known = {name: self._enter(self.step(name), begin) for name in self.shape.initial}
+        waiting = deque(known)
         while waiting:
-            here = waiting.pop(0)
-            for t in self.chart.transitions:
-                if here not in t.sources:
+            here = waiting.popleft()
+            for t in self._ways.get(here, ()):
+                if not all(name in known for name in t.sources):
                     continue
-                after = self._leave(known[here], t)
+                after = self._leave(self._join(known, t.sources), t)
                 for name in t.targets:
-                    entered = self._enter(self.chart.step(name), after)
+                    entered = self._enter(self.step(name), after)
                     merged = _merge(known[name], entered) if name in known else entered
                     if known.get(name) != merged:
                         known[name] = merged
                         waiting.append(name)
         return known
 
+    def _join(self, known: dict[str, _Known], sources: tuple[str, ...]) -> _Known:
+        """What is known where several branches end: of each cylinder by the one that has charge of it."""
+        if len(sources) == 1:
+            return known[sources[0]]
+        names = [a.name for a in self.machine.actuators]
+        of = {n: known[next((s for s in sources if n in self._concerns[s]), sources[0])] for n in names}
+        sent, stands = {n: of[n].sent[n] for n in names}, {n: of[n].stands[n] for n in names}
+        return _Known(sent, stands, frozenset(n for n in names if n in of[n].centred))
+
     def _enter(self, step: Step, before: _Known) -> _Known:
-        on = {action.output for action in step.actions}
-        sent = {a.name: _sent(a, on, before.sent[a.name]) for a in self.machine.actuators}
-        return _Known(sent, before.stands, frozenset(a.name for a in self.machine.actuators if _centred(a, on)))
+        on = {a.output for a in step.actions if a.kind in (ActionKind.CONTINUOUS, ActionKind.SET_ON_ENTRY)}
+        told = {action.output for action in step.actions}
+        sent, centred = {}, set()
+        for actuator in self.machine.actuators:
+            name, solenoids = actuator.name, set(actuator.valve.solenoids)
+            left_as_it_was = solenoids & self._stored and not solenoids & told
+            sent[name] = before.sent[name] if left_as_it_was else _sent(actuator, on, before.sent[name])
+            if (name in before.centred) if left_as_it_was else _centred(actuator, on):
+                centred.add(name)
+        return _Known(sent, before.stands, frozenset(centred))
 
     def _leave(self, known: _Known, transition: Transition) -> _Known:
         stands = {a.name: _arrived(a, known, transition.condition) for a in self.machine.actuators}
         return _Known(known.sent, stands, known.centred)
+
+
+def _by_step(pairs: Iterable[tuple[str, Transition]]) -> dict[str, list[Transition]]:
+    found: dict[str, list[Transition]] = {}
+    for name, t in pairs:
+        found.setdefault(name, []).append(t)
+    return found
 
 
 def conjuncts(condition: Condition) -> tuple[Condition, ...]:

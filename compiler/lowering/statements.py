@@ -13,9 +13,9 @@ from compiler.lowering.inside import InsideKind
 from compiler.lowering.letters import as_steps
 from compiler.lowering.named import find_inside
 from compiler.lowering.net import Clear, Command, Count, Draft, Exit, Link, Part, Pulse, Switch, Ways, told
-from compiler.lowering.truth import covered, possible
 from compiler.lowering.work import Commanded, Work, settled
 from compiler.machine import End
+from compiler.truth import covered, possible
 from compiler.units import microseconds
 from grammar.sequence import tree
 
