@@ -46,7 +46,7 @@ def in_letters(clause: Clause) -> bool:
     words = [w for w in _BETWEEN.split(clause.text) if w]
     signed = [w[-1] in "+-" for w in words]
     bare = [w in ("+", "-") for w in words]
-    named = any(w[0].isalpha() for w in words)
+    named = any(c.isalpha() for c in clause.text)
     return named and all(s or b for s, b in zip(signed, [*bare[1:], False], strict=True))
 
 

@@ -242,8 +242,7 @@ _INNER = r"[^\s!-,./:-@\[-^`{-~″]"
 _NAME = rf"(?!(?:to|in|is|of)(?![\w-]))(?={_INNER}*[^\W\d_]){_EDGE}(?:{_INNER}*{_EDGE})?"
 
 # In letters a sign ends the name. Where nothing parts the moves, a name is one letter and digits: A+B+B-A-.
-_PLAIN = r"(?:[0-9]*[^\W\d]\w*)"
-_MOVE = rf"(?:[^\W\d_][0-9]*[ ]*[+-]|{_PLAIN}(?:-{_PLAIN})*[ ]*[+-](?!\w))"
+_MOVE = r"(?:[^\W\d_][0-9]*[ ]*[+-]|(?=[\w-]*[^\W\d_])\w+(?:-\w+)*[ ]*[+-](?!\w))"
 
 
 def unit(spelling: str) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -10,9 +12,9 @@ from grammar.sequence.judge import every
 from grammar.sequence.read import read
 from grammar.sequence.write import format_text, write
 from grammar.source import Source
-from tests.strategies_program import programs, quantities, sensible_programs, with_comments
+from tests.strategies_program import programs, quantities, sensible_programs, with_comments, working_programs
 
-_SLOW = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+_SLOW = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def _read(text: str) -> tree.Program:
@@ -29,6 +31,12 @@ def test_what_is_written_reads_back(program: tree.Program) -> None:
     again = _read(text)
     assert again == program
     assert write(again) == text
+
+
+@_SLOW
+@given(working_programs())
+def test_working_programs_are_programs(program: tree.Program) -> None:
+    assert _read(write(program)) == program
 
 
 @_SLOW
@@ -62,15 +70,17 @@ def test_every_quantity_comes_back_as_written(quantity: tree.Quantity) -> None:
 def test_letter_case_blanks_and_joined_clauses_change_nothing(program: tree.Program, data: st.DataObject) -> None:
     """Tidy text made untidy in ways that mean nothing formats back to the tidy text."""
     lines = []
+    margin = data.draw(st.sampled_from(["    ", "  ", "\t", "        "]))
     for line in write(program).split("\n"):
-        choice = data.draw(st.integers(0, 3))
-        bare = '"' not in line
-        if choice == 1 and bare:
-            line = line.replace(" ", "  ").replace("    ", "\t")
-        elif choice == 2 and bare:
+        depth = (len(line) - len(line.lstrip(" "))) // 4
+        line = line.lstrip(" ")
+        choice = data.draw(st.integers(0, 3)) if '"' not in line else 0
+        if choice == 1:
+            line = line.replace(" ", "  ")
+        elif choice == 2:
             line = line.replace("cycle", "CYCLE").replace("extend ", "Advance ").replace("until", "UNTIL")
-        elif choice == 3 and bare:
-            line = line.replace("is made", "made").replace(" s", "s" if " s\n" in line + "\n" else " s") + "  "
-        lines.append(line)
+        elif choice == 3:
+            line = re.sub("([0-9]) s$", "\\1s", line.replace("is made", "made")) + "  "
+        lines.append(margin * depth + line)
     text, _ = format_text(Source("<test>", "\n".join(lines)))
     assert text == write(program)
