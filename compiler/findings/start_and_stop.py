@@ -15,7 +15,7 @@ __all__ = ["held_start", "home_after_stop", "no_stop", "start_away_from_home", "
 
 def no_stop(subject: Subject) -> Iterator[Diagnostic]:
     """RW308: nothing brings the machine to rest."""
-    if subject.chart.forcing is None:
+    if subject.chart.forcing is None and subject.machine.stop is None:
         yield subject.at_words("RW308", "nothing stops the machine", subject.chart.transitions[0].words
                                if subject.chart.transitions else subject.chart.steps[0].words)  # fmt: skip
 
@@ -29,7 +29,7 @@ def stop_wired_open(subject: Subject) -> Iterator[Diagnostic]:
 
 def held_start(subject: Subject) -> Iterator[Diagnostic]:
     """RW307: a pushbutton starts the cycle for as long as it is held."""
-    for t in _triggers(subject)[:1]:
+    for t in _triggers(subject):
         moments = [part for part in walk(t.condition) if isinstance(part, Rise)]
         for part in conjuncts(t.condition):
             button = isinstance(part, Signal) and subject.machine.input(part.device).kind is InputKind.PUSHBUTTON
@@ -39,12 +39,13 @@ def held_start(subject: Subject) -> Iterator[Diagnostic]:
 
 def start_away_from_home(subject: Subject) -> Iterator[Diagnostic]:
     """RW317: the cycle may start while a cylinder with a switch at its rest is not there."""
-    for t in _triggers(subject)[:1]:
+    for t in _triggers(subject):
         asked = {part.device for part in walk(t.condition) if isinstance(part, Signal)}
+        own = subject.concern(subject.step(t.sources[0]))
         away = [
             a.name
             for a in subject.machine.actuators
-            if (switch := _rest_switch(a)) is not None and switch not in asked
+            if a.name in own and (switch := _rest_switch(a)) is not None and switch not in asked
         ]
         if away:
             place = "at-home" if all(subject.machine.actuator(n).rest is End.HOME for n in away) else "at rest"
@@ -57,7 +58,7 @@ def home_after_stop(subject: Subject) -> Iterator[Diagnostic]:
     """RW319: START needs a cylinder at rest that its valve leaves elsewhere when STOP drops everything out."""
     if subject.chart.forcing is None or subject.chart.forcing.steps:
         return
-    for t in _triggers(subject)[:1]:
+    for t in _triggers(subject):
         needed = {part.device for part in conjuncts(t.condition) if isinstance(part, Signal)}
         for actuator in subject.machine.actuators:
             sprung = actuator.valve.kind is ValveKind.SPRING_RETURN
@@ -69,8 +70,9 @@ def home_after_stop(subject: Subject) -> Iterator[Diagnostic]:
 
 
 def _triggers(subject: Subject) -> list[Transition]:
-    initial = {step.name for step in subject.chart.steps if step.initial}
-    return [t for t in subject.chart.transitions if initial.intersection(t.sources)]
+    """For each station what starts it: where several ways begin, the first stands for all."""
+    ways = {t.sources[0]: t for t in reversed(subject.shape.ways) if subject.shape.initial.intersection(t.sources)}
+    return [ways[step.name] for step in subject.chart.steps if step.name in ways]
 
 
 def _rest_switch(actuator: Actuator) -> str | None:
