@@ -31,7 +31,7 @@ class Board:
     sheet: Sheet
     relays: dict[str, str]
     listening: Listening
-    ends: dict[Way, Network] = field(default_factory=dict)
+    ends: dict[Way, Network] = field(default_factory=dict)  # in the order of the ways
 
 
 def laid_out(machine: Machine, chart: Chart, read: Net, *, plain: frozenset[str]) -> Board:
@@ -79,10 +79,9 @@ def followed(board: Board, way: Way) -> Network:
 def held(board: Board, steps: set[str]) -> Network:
     """Conducts while any of the steps is active: its relay in, and none in that follows outside them."""
     branches = []
-    for step in board.net.steps:
-        if step.name in steps:
-            onward = [way for way in board.net.leaving(step.name) if not steps.intersection(way.targets)]
-            branches.append(series(contact(board.relays[step.name]), *(followed(board, way) for way in onward)))
+    for name in sorted(steps, key=board.net.rank.__getitem__):
+        onward = [way for way in board.net.leaving(name) if not steps.intersection(way.targets)]
+        branches.append(series(contact(board.relays[name]), *(followed(board, way) for way in onward)))
     return parallel(*branches)
 
 
@@ -94,7 +93,7 @@ def _told(board: Board, condition: Condition) -> Network:
         case And(of=parts):
             return series(*(_told(board, part) for part in parts))
         case Or(of=parts):
-            stepped = {p.step for p in parts if isinstance(p, Active)} & set(board.net.beside)
+            stepped = {p.step for p in parts if isinstance(p, Active) and p.step in board.net.named}
             others = [_told(board, p) for p in parts if not (isinstance(p, Active) and p.step in stepped)]
             return parallel(*([held(board, stepped)] if stepped else []), *others)
         case _:
@@ -139,7 +138,7 @@ def _gates(board: Board, way: Way) -> Iterable[str]:
     """The steps whose relays must be out before a way is gone."""
     asked = {part.counter for part in walk(way.condition) if isinstance(part, Counted)}
     for source in way.sources:
-        step = next(step for step in board.net.steps if step.name == source)
+        step = board.net.named[source]
         written = counting(step, CountingKind.COUNT) | counting(step, CountingKind.CLEAR)
         for before in board.net.into[source]:
             if len(before.targets) > 1 or asked & written:

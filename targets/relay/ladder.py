@@ -16,13 +16,15 @@ __all__ = ["COLUMNS", "ladder"]
 COLUMNS = 80
 _MARGIN = 6  # the rung number, and a blank before the left rail
 _INNER = COLUMNS - _MARGIN - 2  # between the rails
+_Devices = dict[str, Device]  # by folded name
 
 
 def ladder(circuit: Circuit) -> list[str]:
     """The lines of the drawing, no wider than 80 columns and without trailing blanks."""
     lines = [*textwrap.wrap(circuit.title, COLUMNS), ""] if circuit.title else []
     lines += _legend(circuit)
-    column = max((_coil(feed, circuit, 0).width for rung in circuit.rungs for feed in rung.feeds), default=0)
+    devices = {device.name.text.casefold(): device for device in circuit.devices}
+    column = max((_coil(feed, devices, 0).width for rung in circuit.rungs for feed in rung.feeds), default=0)
     inside: tuple[Master, ...] = ()
     for rung in circuit.rungs:
         common = shared(inside, rung.masters)
@@ -30,7 +32,7 @@ def ladder(circuit: Circuit) -> list[str]:
             master = rung.masters[depth]
             lines += ["", *_says(master.comments), *_master(master, depth)]
         inside = rung.masters
-        lines += ["", *_says(rung.comments), *_rung(rung, circuit, column)]
+        lines += ["", *_says(rung.comments), *_rung(rung, devices, column)]
     return [line.rstrip() for line in lines]
 
 
@@ -53,11 +55,11 @@ def _says(comments: Comments) -> list[str]:
     return [" " * _MARGIN + line for line in text]
 
 
-def _rung(rung: Rung, circuit: Circuit, column: int) -> Iterator[str]:
+def _rung(rung: Rung, devices: _Devices, column: int) -> Iterator[str]:
     """A rung between its rails, its coils in one column; parts too deep to fit are drawn below it, numbered."""
     depth = len(rung.masters)
     inner = _INNER - depth
-    coils = stacked([_coil(feed, circuit, column) for feed in rung.feeds], right=False)
+    coils = stacked([_coil(feed, devices, column) for feed in rung.feeds], right=False)
     asides: list[Network] = []
     block = beside([fold(rung.own, inner - coils.width, asides), coils], fill=inner)
     yield from _between_rails(str(rung.number), block, depth)
@@ -96,9 +98,9 @@ def _between_rails(number: str, block: Block, depth: int) -> Iterator[str]:
         yield f"{number if on_line else '':>{_MARGIN - 1}} {'│' * depth}{left}{row}{right}"
 
 
-def _coil(feed: Feed, circuit: Circuit, column: int) -> Block:
+def _coil(feed: Feed, devices: _Devices, column: int) -> Block:
     """A coil with its name over it, and what a timer does under it."""
-    device = circuit.device(feed.name.text)
+    device = devices.get(feed.name.text.casefold())
     name = f"{feed.name.text} {feed.terminal}".rstrip()
     kind = Kind.RELAY if device is None else device.kind
     below = ""

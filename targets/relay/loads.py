@@ -20,9 +20,8 @@ Masters = Callable[[Iterable[str]], tuple[Master, ...]]
 
 def draw_timers(board: Board) -> None:
     """The time of a step runs with its relay."""
-    steps = {step.name: step for step in board.net.steps}
     for part, timer in board.sheet.elapsed.items():
-        step = steps[part.step]
+        step = board.net.named[part.step]
         board.sheet.rung(
             contact(board.relays[part.step]), timer, says=f"{timer} times {told_of(step)}.", words=step.words
         )
@@ -48,11 +47,10 @@ def _counts(board: Board, step: Step, counter: str, *, alone: bool) -> Network:
     """A counting coil must be dead before the next step makes it live, and a reset coil before that step counts."""
     if counter in counting(step, CountingKind.COUNT):
         return contact(board.relays[step.name]) if alone else held(board, {step.name})
-    steps = {s.name: s for s in board.net.steps}
     onward = [
         way
         for way in board.net.out_of[step.name]
-        if any(counter in counting(steps[name], CountingKind.COUNT) for name in way.targets)
+        if any(counter in counting(board.net.named[name], CountingKind.COUNT) for name in way.targets)
     ]
     return series(contact(board.relays[step.name]), *(followed(board, way) for way in onward))
 

@@ -43,9 +43,11 @@ class Memory:
 
 @dataclass(frozen=True, slots=True)
 class Net:
-    """``steps`` have a relay each, in the order written; the ``passing`` ones were added. ``starts`` are those active
-    as the supply comes on, ``forced`` those that a stop leads to. ``beside`` tells of each step which others can be
-    active with it, other stations aside, and ``station`` which it belongs to."""
+    """``steps`` have a relay each, in the order written, which is their ``rank``; the ``passing`` ones were added.
+
+    ``starts`` are those active as the supply comes on, ``forced`` those that a stop leads to. ``beside`` tells of each
+    step which others can be active with it, other stations aside, and ``station`` which it belongs to.
+    """
 
     steps: tuple[Step, ...]
     ways: tuple[Way, ...]
@@ -58,6 +60,8 @@ class Net:
     out_of: dict[str, list[Way]]
     into: dict[str, list[Way]]
     aborting: dict[str, list[Way]]
+    named: dict[str, Step]
+    rank: dict[str, int]
 
     def leaving(self, step: str) -> list[Way]:
         """The ways by which a step ceases to be active: those out of it, and those that abort it."""
@@ -104,6 +108,8 @@ def net(chart: Chart) -> Net:
         out_of=out_of,
         into=into,
         aborting=aborting,
+        named={step.name: step for step in steps},
+        rank={step.name: k for k, step in enumerate(steps)},
     )
     _stored_and_counted(found, again=chart.forcing is not None)
     return found

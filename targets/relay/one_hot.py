@@ -27,6 +27,7 @@ from targets.relay.net import Memory, Net, net
 from targets.relay.network import WIRE, complement, contact, nc, parallel, series, terms
 from targets.relay.poles import MOST
 from targets.relay.rails import Rails, laid
+from targets.relay.sheet import tidy
 from targets.relay.start import switches_work
 from targets.target import Assumption
 
@@ -42,21 +43,22 @@ def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
     listen(board)
     remembered = [_remembered(board, memory) for memory in read.memories]
     _draw_master(board, rails)
-    free = [step for step in read.steps if step.name in rails.at_once]
-    for step in free:
+    for step in (step for step in read.steps if step.name in rails.at_once):
         _draw_step(board, rails, step)
-    seen = list(board.listening.seen.values())
+    seen: dict[str, list[Seen]] = {}
+    for one in board.listening.seen.values():
+        seen.setdefault(one.place, []).append(one)
     for memory, network in zip(read.memories, remembered, strict=True):
         _draw_memory(board, rails, memory, network)
-    for one in seen:
-        if one.place and one.place not in rails.broken:
-            _draw_seen(board, rails, one)
+    for place, ones in seen.items():
+        if place and place not in rails.broken:
+            for one in ones:
+                _draw_seen(board, rails, one)
     for step in sorted(read.steps, key=lambda step: _place(board, rails, step)):
-        if step not in free:
+        if step.name not in rails.at_once:
             _draw_step(board, rails, step)
-            for one in seen:
-                if one.place == step.name and step.name in rails.broken:
-                    _draw_seen(board, rails, one)
+            for one in seen.get(step.name, ()) if step.name in rails.broken else ():
+                _draw_seen(board, rails, one)
     kept = stored(board, rails.of)
     draw_counters(board, rails.of)
     draw_timers(board)
@@ -143,11 +145,14 @@ def _draw_step(board: Board, rails: Rails, step: Step) -> None:
 def _outrun(board: Board, rails: Rails, step: Step) -> list[Network]:
     """Contacts of the faults that come before a way into a step, were both to be gone at one moment."""
     read = board.net
+    if not read.aborting:
+        return []
+    order = {way: k for k, way in enumerate(read.ways)}
     found: dict[str, Network] = {}
     for way in read.into[step.name]:
         for abort in [abort for source in way.sources for abort in read.aborting.get(source, ())]:
             first = abort.targets[0]
-            later = read.ways.index(abort) > read.ways.index(way) and set(abort.sources) & set(way.aborts)
+            later = order[abort] > order[way] and set(abort.sources) & set(way.aborts)
             leads_back = any(step.name in back.targets for back in read.out_of[first])
             if not later and not leads_back and first != step.name and not rails.covers(step.name, abort):
                 found[first] = nc(board.relays[first])
@@ -161,14 +166,16 @@ def _says(board: Board, step: Step) -> str:
         sources = " and ".join(board.relays[name] for name in way.sources)
         on = board.ends[way]
         follows.append(f"{sources} {'at once' if on == WIRE else 'on ' + write_network(on)}")
-    told = f"fault '{step.fault}'" if step.fault else told_of(step)
+    told = f"fault '{tidy(step.fault)}'" if step.fault else told_of(step)
     if step.name in read.passing:
         told = "a passing step"
     if step.name in read.starts:
         told += ", at rest; in with the supply"
     after = f" It follows {', or '.join(follows)}" if follows else ""
     onward = list(dict.fromkeys(board.relays[name] for way in read.leaving(step.name) for name in way.targets))
-    return f"{relay}: {told}.{after}{f', until {chr(44).join(onward)}' * bool(onward and after)}{'.' * bool(after)}"
+    if onward and after:
+        after += f", until {' or '.join(onward) if len(read.out_of[step.name]) > 1 else ' and '.join(onward)}"
+    return f"{relay}: {told}.{after}{'.' * bool(after)}"
 
 
 def _remembered(board: Board, memory: Memory) -> Network:

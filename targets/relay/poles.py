@@ -48,22 +48,25 @@ def dealt(
     if poles < 2:
         raise Unfit("a relay that seals itself in and does something besides needs two poles")
     found, rungs, told = list(devices), list(drafts), []
+    needed = most(rungs)
     for device in devices:
-        needed = most(rungs)[device.name.text]
-        if device.kind in (Kind.TIMER, Kind.COUNTER) and needed > poles:
+        if device.kind in (Kind.TIMER, Kind.COUNTER) and needed[device.name.text] > poles:
             slaves, rungs = _repeated(device, rungs, poles, taken)
             found += slaves
             named = " and ".join(slave.name.text for slave in slaves)
-            told.append(f"{device.name.text} needs {needed} contacts: {named} repeats it")
-    for device in tuple(found):
-        needed = most(rungs)[device.name.text]
-        if device.kind in (Kind.RELAY, Kind.LATCHING_RELAY) and needed > poles:
-            others = [_named(device.name.text, taken) for _ in range((needed - 1) // poles)]
-            at = found.index(device) + 1
-            found[at:at] = [replace(device, name=Name(other)) for other in others]
-            rungs = _beside(device.name.text, others, rungs, poles)
-            told.append(f"{device.name.text} needs {needed} contacts: {', '.join(others)} beside it")
-    return found, rungs, tuple(told)
+            told.append(f"{device.name.text} needs {needed[device.name.text]} contacts: {named} repeats it")
+    needed = most(rungs)
+    company: dict[str, list[str]] = {}
+    for device in found:
+        name = device.name.text
+        if device.kind in (Kind.RELAY, Kind.LATCHING_RELAY) and needed[name] > poles:
+            company[name] = [_named(name, taken) for _ in range((needed[name] - 1) // poles)]
+            told.append(f"{name} needs {needed[name]} contacts: {', '.join(company[name])} beside it")
+    return (
+        [same for d in found for same in (d, *(replace(d, name=Name(n)) for n in company.get(d.name.text, ())))],
+        _beside(company, rungs, poles) if company else rungs,
+        tuple(told),
+    )
 
 
 def _named(relay: str, taken: set[str]) -> str:
@@ -76,25 +79,21 @@ def _named(relay: str, taken: set[str]) -> str:
     raise Unfit(f"{relay} needs more contacts than can be named")
 
 
-def _beside(relay: str, others: list[str], drafts: list[Draft], poles: int) -> list[Draft]:
-    """The first contacts in reading order are the relay's own, the next ones those of the first beside it."""
-    given: Iterator[str] = (name for name in (relay, *others) for _ in range(poles))
+def _beside(company: dict[str, list[str]], drafts: list[Draft], poles: int) -> list[Draft]:
+    """The first contacts in reading order are a relay's own, the next ones those of the first beside it."""
+    given = {relay: (name for name in (relay, *others) for _ in range(poles)) for relay, others in company.items()}
 
     def another(contact: Contact) -> Contact:
-        return replace(contact, name=Name(next(given))) if contact.name.text == relay else contact
+        names = given.get(contact.name.text)
+        return contact if names is None else replace(contact, name=Name(next(names)))
 
-    return [replace(draft, feeds=_fed(draft.feeds, relay, others)) for draft in redrawn(drafts, another)]
+    return [replace(draft, feeds=tuple(_fed(draft.feeds, company))) for draft in redrawn(drafts, another)]
 
 
-def _fed(feeds: tuple[Feed, ...], relay: str, others: list[str]) -> tuple[Feed, ...]:
-    return tuple(
-        same
-        for feed in feeds
-        for same in (
-            feed,
-            *(replace(feed, name=Name(other)) for other in others if feed.name.text == relay),
-        )
-    )
+def _fed(feeds: tuple[Feed, ...], company: dict[str, list[str]]) -> Iterator[Feed]:
+    for feed in feeds:
+        yield feed
+        yield from (replace(feed, name=Name(other)) for other in company.get(feed.name.text, ()))
 
 
 def _repeated(device: Device, drafts: list[Draft], poles: int, taken: set[str]) -> tuple[list[Device], list[Draft]]:

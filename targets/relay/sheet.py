@@ -26,7 +26,7 @@ from grammar.rungs.tree import (
     behind,
     contacts,
 )
-from targets.relay.draft import Draft, uses
+from targets.relay.draft import Draft, Use, uses
 from targets.relay.network import Leaf, Unfit, contact, network
 from targets.relay.poles import dealt
 
@@ -54,6 +54,7 @@ class Sheet:
     _devices: list[Device] = field(default_factory=list)
     _drafts: list[Draft] = field(default_factory=list)
     _taken: set[str] = field(default_factory=set)
+    _last: dict[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         machine = self.machine
@@ -79,9 +80,10 @@ class Sheet:
         return name
 
     def _fresh(self, prefix: str) -> str:
-        number = 1
+        number = self._last.get(prefix, 0) + 1
         while f"{prefix}{number}".casefold() in self._taken:
             number += 1
+        self._last[prefix] = number
         self._taken.add(f"{prefix}{number}".casefold())
         return f"{prefix}{number}"
 
@@ -152,8 +154,12 @@ class Sheet:
         inputs = [Device(Kind(str(i.kind)), Name(i.name)) for i in self.machine.inputs if i.name in used]
         loads = [Device(Kind(str(load.kind)), Name(load.name)) for load in self.machine.loads if load.name in fed]
         made = sorted(self._devices, key=lambda d: _ORDER.index(d.kind))
+        told: dict[str, list[Use]] = {device.name.text: [] for device in made}
+        for use in uses(self._drafts):
+            if use.contact.name.text in told:
+                told[use.contact.name.text].append(use)
         rungs = tuple(
-            behind(draft.masters, Rung(k, draft.network, draft.feeds, Comments(self._comment(draft))))
+            behind(draft.masters, Rung(k, draft.network, draft.feeds, Comments(_comment(draft, told))))
             for k, draft in enumerate(self._drafts, start=1)
         )
         return Circuit(title, notes, (*inputs, *made, *loads), rungs)
@@ -168,27 +174,27 @@ class Sheet:
         """For each rung number the words of the sequence it came from."""
         return {k: draft.words for k, draft in enumerate(self._drafts, start=1) if draft.words}
 
-    def _comment(self, draft: Draft) -> tuple[str, ...]:
-        lines = textwrap.wrap(draft.says, _WIDTH)
-        ours = {d.name.text for d in self._devices}
-        for feed in draft.feeds:
-            name = feed.name.text
-            if name in ours and feed.terminal not in (Terminal.SUPPLY, Terminal.RESET, Terminal.UNLATCH):
-                lines += textwrap.wrap(f"contacts of {name}: {self._places(name)}", _WIDTH)
-        return tuple(lines)
 
-    def _places(self, name: str) -> str:
-        by_form: dict[Form, list[int]] = {}
-        masters: list[str] = []
-        for use in uses(self._drafts):
-            if use.contact.name.text != name:
-                continue
-            if use.master:
-                masters.append(f"{use.contact.form} as master of {_span(use.first, use.last)}")
-            else:
-                by_form.setdefault(use.contact.form, []).append(use.first)
-        told = [f"{form} in {_rungs(by_form[form])}" for form in Form if form in by_form]
-        return "; ".join([*told, *masters]) or "none in use"
+def _comment(draft: Draft, told: dict[str, list[Use]]) -> tuple[str, ...]:
+    """What a rung says, and where the contacts are of what it feeds."""
+    lines = textwrap.wrap(draft.says, _WIDTH)
+    for feed in draft.feeds:
+        name = feed.name.text
+        if name in told and feed.terminal not in (Terminal.SUPPLY, Terminal.RESET, Terminal.UNLATCH):
+            lines += textwrap.wrap(f"contacts of {name}: {_places(told[name])}", _WIDTH)
+    return tuple(lines)
+
+
+def _places(used: list[Use]) -> str:
+    by_form: dict[Form, list[int]] = {}
+    masters: list[str] = []
+    for use in used:
+        if use.master:
+            masters.append(f"{use.contact.form} as master of {_span(use.first, use.last)}")
+        else:
+            by_form.setdefault(use.contact.form, []).append(use.first)
+    told = [f"{form} in {_rungs(by_form[form])}" for form in Form if form in by_form]
+    return "; ".join([*told, *masters]) or "none in use"
 
 
 def _span(first: int, last: int) -> str:

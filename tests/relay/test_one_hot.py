@@ -10,6 +10,7 @@ from compiler.machine import Machine
 from targets.relay import TARGET
 from targets.target import Artefact, Options
 from tests.relay.clock import play_both
+from tests.relay.wide import wide_charts
 from tests.strategies_chart import Moment, charts, histories, machines
 
 _CHATTERS = "the sequence as written chatters"
@@ -38,5 +39,12 @@ def _difference(machine: Machine, chart: Chart, history: list[Moment]) -> str | 
 @_SETTINGS
 @given(machines(), charts(stored=True), histories())
 def test_is_the_chart_again(machine: Machine, chart: Chart, history: list[Moment]) -> None:
+    difference = _difference(machine, chart, history)
+    assert difference is None, difference
+
+
+@settings(_SETTINGS, max_examples=50)
+@given(machines(), wide_charts(), histories(most=40))
+def test_follows_stations_branches_choices_and_repeats(machine: Machine, chart: Chart, history: list[Moment]) -> None:
     difference = _difference(machine, chart, history)
     assert difference is None, difference

@@ -115,11 +115,10 @@ class _Station:
 
     def choice(self, exits: list[Exit], depth: int) -> list[Exit]:
         condition = self.draw(_levels())
-        first = [(sources, both(c, condition)) for sources, c in exits]
-        other = [(sources, both(c, negated(condition))) for sources, c in exits]
         if self.owed:
             exits = self.step(exits)
-            first, other = ([(s, both(c, d)) for s, c in exits] for d in (condition, negated(condition)))
+        first = [(sources, both(c, condition)) for sources, c in exits]
+        other = [(sources, both(c, negated(condition))) for sources, c in exits]
         taken = self.block(list(first), depth - 1)
         cleared, self.owed = self.owed, []
         skipped = self.block(list(other), depth - 1) if self.draw(st.booleans()) else list(other)
@@ -154,8 +153,10 @@ class _Station:
     def whole(self, depth: int) -> None:
         first = self.name()
         self.steps.append(Step(name=first, initial=True))
-        pressed = self.draw(st.sampled_from([Rise(device="START"), Signal(device="START")]))
-        exits = self.block([((first,), both(pressed, self.draw(st.just(Always()) | _levels())))], depth)
+        pressed: Condition = Rise(device="START") if self.draw(st.booleans()) else Signal(device="START")
+        if self.draw(st.booleans()):
+            pressed = both(pressed, self.draw(_levels()))
+        exits = self.block([((first,), pressed)], depth)
         if self.owed or len(self.steps) < 3:
             exits = self.step(exits)
         self.tie(exits, first)
