@@ -225,20 +225,24 @@ class Net:
         return then.id
 
     def spins(self, first: str) -> bool:
-        """Whether a way leads from a step back to it through steps that may all be over at once."""
-        seen: set[str] = set()
-        waiting = [first]
+        """Whether a way leads from a step back to it through steps that may all be over at once; where branches are
+        joined, all of them may."""
+        reached = {first} if self._may_be_over(first) else set()
+        waiting = list(reached)
         while waiting:
-            here = waiting.pop()
-            if not (self.drafts[here].passing or self.drafts[here].part is Part.WAITING):
-                continue
-            for target in (name for link in self.leaving.get(here, []) for name in link.targets):
-                if target == first:
+            for link in self.leaving.get(waiting.pop(), ()):
+                if not reached.issuperset(link.sources):
+                    continue
+                if first in link.targets:
                     return True
-                if target not in seen:
-                    seen.add(target)
-                    waiting.append(target)
+                found = [name for name in link.targets if name not in reached and self._may_be_over(name)]
+                reached.update(found)
+                waiting += found
         return False
+
+    def _may_be_over(self, id: str) -> bool:
+        """Whether a step may last no time at all."""
+        return self.drafts[id].passing or self.drafts[id].part is Part.WAITING
 
 
 def told(parts: Sequence[Words]) -> Words:

@@ -279,7 +279,7 @@ def _do(work: Work, do: tree.Do, ways: Ways) -> Ways:
     if routine is None or routine.name not in work.routines:
         return ways
     if routine.name in work.calls:
-        chain = " does ".join([*work.calls[work.calls.index(routine.name) :], routine.name])
+        chain = ", which does ".join([*work.calls[work.calls.index(routine.name) :], routine.name])
         work.devices.fault("RW223", f"{routine.name} does itself: {chain}", do.span)
         return ways
     if len(work.net.drafts) > _MOST_STEPS:
