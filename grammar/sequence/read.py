@@ -69,7 +69,7 @@ def _start(clause: Clause) -> str:
 
 def _may_name_another(clause: Clause, assembly: Assembly) -> bool:
     """Whether a clause may be one more name after a device: ``lamp BUSY, READY``."""
-    device = isinstance(assembly.last, tree.InputDevice | tree.LoadDevice)
+    device = isinstance(assembly.last, tree.OneLine) and not isinstance(assembly.last, tree.Machine)
     return device and not assembly.first_of_line and clause.text.split()[0].casefold() not in reserved()
 
 
