@@ -45,8 +45,8 @@ class Memory:
 class Net:
     """``steps`` have a relay each, in the order written, which is their ``rank``; the ``passing`` ones were added.
 
-    ``starts`` are those active as the supply comes on, ``forced`` those that a stop leads to. ``beside`` tells of each
-    step which others can be active with it, other stations aside, and ``station`` which it belongs to.
+    ``starts`` are those active as the supply comes on, ``forced`` those that a stop leads to. ``beside`` tells of
+    each step which others can be active with it, other stations aside, and ``station`` which it belongs to.
     """
 
     steps: tuple[Step, ...]
