@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
+from itertools import pairwise
 
 from grammar.characters import BLANKS, CLOSERS, DASHES, deceives_in_text, is_hidden, latin_for, told
 from grammar.diagnostic import Diagnostic, Severity
@@ -57,10 +58,14 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """The lines of a text and what was at fault in its characters, quotes and brackets (codes RW010 to RW019)."""
+    """The lines of a text and what was at fault in its characters, quotes and brackets (codes RW010 to RW019).
+
+    ``unsure``: the margin of a line that stands further left or right of another, or not, by how wide a tab is.
+    """
 
     lines: tuple[Line, ...]
     diagnostics: tuple[Diagnostic, ...]
+    unsure: Span | None = None
 
 
 def lay_out(source: Source) -> Layout:
@@ -68,11 +73,13 @@ def lay_out(source: Source) -> Layout:
     lines: list[Line] = []
     found: list[Diagnostic] = []
     seen_indents: dict[str, Span] = {}
+    margins: dict[str, Span] = {}
     start = 0
     for number, raw in enumerate(source.text.split("\n"), 1):
         body = raw.lstrip(BLANKS)
         if body:
             margin = raw[: len(raw) - len(body)]
+            margins.setdefault(margin, Span(start, start + len(margin)))
             for kind in {"\t" if c == "\t" else " " for c in margin}:
                 seen_indents.setdefault(kind, Span(start, start + len(margin)))
             scan = _Scan(start + len(margin), body)
@@ -82,14 +89,27 @@ def lay_out(source: Source) -> Layout:
         start += len(raw) + 1
     if len(seen_indents) == 2:
         found.append(_mixed_indents(max(seen_indents.values())))
-    return Layout(tuple(lines), tuple(found))
+    return Layout(tuple(lines), tuple(found), _unsure(margins) if len(seen_indents) == 2 else None)
 
 
-def _columns(margin: str) -> int:
+def _columns(margin: str, tab: int = _TAB) -> int:
     column = 0
     for c in margin:
-        column = (column // _TAB + 1) * _TAB if c == "\t" else column + 1
+        column = (column // tab + 1) * tab if c == "\t" else column + 1
     return column
+
+
+def _unsure(margins: dict[str, Span]) -> Span | None:
+    """The first margin that is not as far right of the others with tabs of every width."""
+    placed = sorted(margins, key=lambda m: (_columns(m), _columns(m, 8), _columns(m, 1)))
+    for one, other in pairwise(placed):
+        steps = {
+            (_columns(other, tab) > _columns(one, tab)) - (_columns(other, tab) < _columns(one, tab))
+            for tab in (1, _TAB, 8)
+        }
+        if len(steps) > 1:
+            return max(margins[one], margins[other])
+    return None
 
 
 def _mixed_indents(span: Span) -> Diagnostic:

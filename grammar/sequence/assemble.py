@@ -93,6 +93,11 @@ class Assembly:
 
     def add(self, node: tree.Node) -> None:
         """One more clause, in the order written."""
+        if self.when is not None and isinstance(node, part.FinishClause) and node.condition is not None:
+            self._fault(
+                "RW122", "this rule says 'when' twice", node.span, cure="join the conditions with 'and' or 'or'"
+            )
+            node = replace(node, condition=None)
         if self.when is not None and not (answers(node) or isinstance(node, part.FaultClause)):
             self._settle_when()
         match node:
@@ -198,7 +203,7 @@ class Assembly:
             return node
         steps = self.row.close()
         self._take(self.row)
-        if not steps and not self.doubtful:
+        if not steps and not self.doubtful and not self.row.body.doubtful:
             self.found.append(no_steps(node))
         span = node.span.to(steps[-1].span) if steps else node.span
         match node:

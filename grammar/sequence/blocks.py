@@ -63,6 +63,11 @@ class Body:
         return len(self.blocks) == 1 and not self._open.steps
 
     @property
+    def doubtful(self) -> bool:
+        """Whether something in it was at fault, so that it may say more than was read."""
+        return any(p.doubtful for block in self.blocks for p in block.parts)
+
+    @property
     def nested(self) -> bool:
         """Whether a block in it is open."""
         return len(self.blocks) > 1

@@ -54,6 +54,17 @@ _AMOUNT_AFTER = {
     "_FLOW": "a flow, such as 12 L/min",
     "_AT": "a place: 'end', 'home', a length from home such as 120 mm - or a pressure such as 90 bar",
 }
+_NAME_AFTER = {
+    "_DO": "the name of a routine",
+    "_ROUTINE": "the name of a routine",
+    "_OF": "the name of a station",
+    "_STATION": "the name of a station",
+    "_COUNT": "the name of a counter",
+    "CLEAR": "the name of a counter",
+    "_COUNTER": "the name of a counter",
+    "_COUNTED_BY": "the name of a counter",
+    "_RUN": "the name of a motor",
+}
 _START = (
     "a device (cylinder, pushbutton, selector, sensor, lamp, horn, motor or counter, and its name), a line of a "
     "cylinder (bore 80 mm, limit switch LS1 at end), a command (extend until at-end), a block (together, if, repeat) "
@@ -151,7 +162,8 @@ def _single_words() -> list[str]:
 def _unexpected(clause: Clause, stop: Stopped) -> Diagnostic:
     text = clause.text
     first = stop.words[0] if stop.words else (0, 0, "")
-    if stop.start == 0 or (first[0] == 0 and first[2] in ("NAME", "") and len(stop.words) <= 2):
+    missing = stop.start >= len(text) and len(stop.words) > 1
+    if stop.start == 0 or (not missing and first[0] == 0 and first[2] in ("NAME", "") and len(stop.words) <= 2):
         return _unknown_start(clause, *first[:2])
     if stop.start >= len(text):
         last = _last_words(text)
@@ -204,6 +216,8 @@ def expected(stop: Stopped) -> str:
         phrase = _TOLD[terminal]
         if terminal == "QUANTITY":
             phrase = _AMOUNT_AFTER.get(stop.after, "a time (such as 30 s)")
+        if terminal == "NAME":
+            phrase = _NAME_AFTER.get(stop.after, phrase)
         if terminal in ("AT_END", "AT_HOME") and "PRESSED" not in accepts:
             phrase = f"'{terminal.lower().replace('_', '-')}'"
         if phrase and phrase not in phrases:

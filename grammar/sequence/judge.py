@@ -12,7 +12,7 @@ from grammar.diagnostic import Diagnostic, Severity
 from grammar.sequence import tree
 from grammar.sequence.words import NUMBER, UNITS, reserved
 
-__all__ = ["LONGEST_NAME", "every", "judge"]
+__all__ = ["LONGEST_NAME", "every", "has_blocks", "judge"]
 
 LONGEST_NAME = 40
 """The most characters a name may have: it must fit a drawing and a terminal label."""
@@ -93,6 +93,11 @@ def _lookalikes(names: list[tree.Name]) -> Iterator[Diagnostic]:
         if known.casefold() != name.text.casefold():
             message = f"'{name.text}' looks like '{known}' elsewhere, but is spelt with other letters"
             yield Diagnostic("RW134", Severity.FAULT, message, name.span, cure="type both with the same letters")
+
+
+def has_blocks(program: tree.Program) -> bool:
+    """Whether what belongs to what is said by indentation anywhere."""
+    return any(isinstance(n, tree.Together | tree.Choice | tree.Repeat) for n in every(program))
 
 
 def _moved_twice(letters: tree.Letters) -> Iterator[Diagnostic]:

@@ -10,11 +10,11 @@ from grammar.sequence.assemble import Assembly
 from grammar.sequence.build import build
 from grammar.sequence.explain import explain, too_deep
 from grammar.sequence.joining import in_letters, joined, leads_to
-from grammar.sequence.judge import judge
+from grammar.sequence.judge import has_blocks, judge
 from grammar.sequence.parse import Stopped, TooDeep, parse
 from grammar.sequence.settle import settle
 from grammar.sequence.words import reserved
-from grammar.source import Source
+from grammar.source import Source, Span
 
 __all__ = ["MOST_FAULTS", "read"]
 
@@ -38,6 +38,7 @@ def read(source: Source) -> Reading[tree.Program]:
     program = settle(assembly.program(len(source.text)))
     found += assembly.found
     found += judge(program)
+    found = _tabs_told(found, layout.unsure) if layout.unsure and has_blocks(program) else found
     return Reading(source, program, _in_order(found))
 
 
@@ -59,6 +60,16 @@ def _node(clause: Clause, assembly: Assembly, found: list[Diagnostic]) -> tree.N
             found.append(told.diagnostic)
         return build(told.parsed, told.clause) if told.parsed is not None else None
     return build(parsed, clause)
+
+
+def _tabs_told(found: list[Diagnostic], place: Span) -> list[Diagnostic]:
+    """Where blocks go by indentation, tabs among blanks are no matter of taste."""
+    message = "how far this line is indented hangs on how wide a tab is, and so does the block it belongs to"
+    cure = "indent with four blanks throughout"
+    return [
+        *(d for d in found if d.code != "RW011"),
+        Diagnostic("RW167", Severity.FAULT, message, place, cure=cure),
+    ]
 
 
 def _start(clause: Clause) -> str:

@@ -18,7 +18,7 @@ class Kind:
 
     COMMAND = "a command (extend, retract, hold, wait, turn on, turn off, run, stop, count)"
     BLOCK = "a block (together, if, repeat)"
-    STATE = "a state (pressed, held, released, made, on, off, open, closed, at-end, at-home)"
+    STATE = "a state (pressed, held, released, made, on, off, open, closed, at-end, at-home, at-rest)"
     DEVICE = "a device (cylinder, pushbutton, selector, sensor, lamp, horn, motor, counter, signal)"
     PART = "a line of a cylinder (bore, rod, stroke, flow, a valve, a limit switch)"
     RULE = "a rule (cycle, routine, when, home when, never, always, whenever)"

@@ -20,7 +20,7 @@ _ALL = (*LAYOUT_ENTRIES, *ENTRIES)
 
 
 def _raised() -> set[str]:
-    files = [*_FOLDER.glob("*.py"), *(_FOLDER / "sequence").glob("*.py")]
+    files = [*_FOLDER.glob("*.py"), *(_FOLDER / "sequence").rglob("*.py")]
     text = "\n".join(f.read_text(encoding="utf-8") for f in files if f.name != "faults.py")
     return set(re.findall(r'"(RW[01]\d\d)"', text))
 

@@ -1,136 +1,18 @@
-"""Mistakes people make by habit, each with the words that show it and its own message.
-
-A row is tried only on a clause that could not be read, the first that fits speaks, and the part of its pattern
-called ``at`` is underlined. The examples are wrong on purpose: the tests read every one of them.
-"""
+"""Mistakes in single clauses: signs, quantities, requirements, words left out or one too many."""
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
-from functools import cache
+from grammar.sequence.mistakes.row import AMOUNT, COMMAND, KEYWORD, LENGTH, NAME, UNIT, Mistake
+from grammar.sequence.words import NUMBER
 
-from grammar.sequence.words import NUMBER, UNITS, WORDS
+__all__ = ["CLAUSES"]
 
-__all__ = ["MISTAKES", "Mistake", "find"]
-
-
-@dataclass(frozen=True, slots=True)
-class Mistake:
-    """``message`` and ``cure`` may name groups of the pattern in braces. ``example`` is a clause that shows it.
-
-    An ``early`` row is tried before misspelt words are looked for, the others after.
-    """
-
-    code: str
-    pattern: str
-    message: str
-    cure: str
-    example: str
-    early: bool = True
-
-
-@cache
-def _compiled(pattern: str) -> re.Pattern[str]:
-    return re.compile(pattern, re.IGNORECASE)
-
-
-def _any(words: set[str]) -> str:
-    return "(?:" + "|".join(re.escape(w) for w in sorted(words, key=lambda w: (-len(w), w))) + r")(?![\w/-])"
-
-
-_UNIT = _any(set(UNITS))
-# A word that is only ever one of three or more may well be a name: FEED, SPEED.
-_KEYWORD = _any({w for row in WORDS for p in row.phrases if p.count(" ") < 2 for w in p.split()} | {"fault"})
-_AMOUNT = rf"{NUMBER} *{_UNIT}"
-_LENGTH = r"(?:(?:mm|cm|m|in|inch|inches)(?![\w/-])|″)"
-_NAME = rf"(?!{_KEYWORD})[\w-]*[^\W\d_][\w-]*"
 _WHENEVER = r"(?:whenever|every +time|each +time|after(?! *[0-9.]))(?![\w-])"
 _LEADING = rf"(?:{_WHENEVER}.*?(?:,|(?<![\w-])then(?![\w-]))|.* leads? +to(?![\w-]))"
-_COMMAND = r"(?:extend|retract|advance|return|turn|switch|hold|wait|drop)(?![\w-])"
 _ITS_TIME = r"(?<![\w-])within(?![\w-])"
 _UNITS_TOLD = "ms s min h, mm cm m in, bar psi MPa kPa, L/min gpm"
 
-MISTAKES: tuple[Mistake, ...] = (
-    # blocks
-    Mistake(
-        "RW140",
-        r"^(?P<at>(?:end|next|done|fi)(?: *(?:if|repeat|together|meanwhile|cycle|routine|while|loop))?)$",
-        "nothing closes a block but the next line that is not indented under it",
-        "delete it",
-        "end if",
-    ),
-    Mistake(
-        "RW140",
-        r"^(?P<at>el(?:se)?if)(?![\w-])",
-        "'{at}' is said in two words here",
-        "otherwise if",
-        "elif PART is made",
-    ),
-    Mistake(
-        "RW140",
-        r"^(?P<at>loop|while)(?![\w-])",
-        "steps are done again with 'repeat', not with '{at}'",
-        "repeat 5 times, repeat until PART is made, or repeat while PART is made",
-        "while PART is made",
-    ),
-    Mistake(
-        "RW140",
-        r"^(?P<at>go *to|jump(?: to)?)(?![\w-])(?! +home$)",
-        "no step jumps to another",
-        "repeat, if and otherwise say what comes next; a routine is used more than once",
-        "goto 3",
-    ),
-    Mistake(
-        "RW165",
-        r"^(?P<at>repeat(?: +forever| +always)?)$",
-        "how often is not said",
-        "repeat 5 times, repeat until PART is made - or, as the last line of a cycle, again while AUTO is on",
-        "repeat",
-    ),
-    Mistake(
-        "RW165",
-        r"^repeat +(?P<at>[0-9]+)$",
-        "'times' is missing after the number",
-        "repeat {at} times",
-        "repeat 3",
-    ),
-    Mistake(
-        "RW165",
-        rf"^(?:repeat|.* (?:reached|reaches|least|below|than)) +(?P<at>-? *{NUMBER})(?![\w-])(?! *{_UNIT})",
-        "{at} is no whole number from 1 to 999999",
-        "a whole number in digits: 12",
-        "repeat 2.5 times",
-    ),
-    Mistake(
-        "RW165",
-        r"^(?:repeat|.* reached) +(?P<at>once|twice|thrice|(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven"
-        r"|twelve)(?: +times?)?)(?![\w-])",
-        "numbers are written in digits",
-        "repeat 2 times",
-        "repeat five times",
-    ),
-    Mistake(
-        "RW151",
-        rf"^do +(?P<at>{_COMMAND}.*)$",
-        "'do' is followed by the name of a routine; a command stands by itself",
-        "{at}",
-        "do extend X",
-    ),
-    Mistake(
-        "RW153",
-        rf"^(?:extend|retract) +(?:the +)?{_NAME}(?: +and +{_NAME})+ +(?P<at>rapidly|fast|quickly)(?![\w-])",
-        "it is not plain which of them moves rapidly",
-        "say it of each: extend A rapidly and extend B rapidly",
-        "extend CLAMP and X rapidly",
-    ),
-    Mistake(
-        "RW146",
-        rf"(?<![\w.-])(?P<at>{_NAME}[+-])(?![\w+=-])(?!.*[&|!=<>*])",
-        "moves in letters stand by themselves, with no other word between them",
-        "A+ B+ B- A-, on a line of their own",
-        "A+ then B+",
-    ),
+CLAUSES: tuple[Mistake, ...] = (
     # what is said otherwise here
     Mistake(
         "RW142",
@@ -188,49 +70,49 @@ MISTAKES: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW147",
-        rf"(?P<at>{NUMBER}(?:[ -]+[0-9]+)? */ *[0-9]+)(?= *(?:{_LENGTH}|$))",
+        rf"(?P<at>{NUMBER}(?:[ -]+[0-9]+)? */ *[0-9]+)(?= *(?:{LENGTH}|$))",
         "a fraction is written as a decimal",
         "0.5 for 1/2, 1.25 for 1-1/4",
         "bore 1-1/2 in",
     ),
     Mistake(
         "RW147",
-        rf"(?P<at>{_AMOUNT}(?:(?: and)? +{_AMOUNT})+)",
+        rf"(?P<at>{AMOUNT}(?:(?: and)? +{AMOUNT})+)",
         "a quantity is one number and one unit",
         "90 s for 1 min 30 s",
         "hold 1 min 30 s",
     ),
     Mistake(
         "RW148",
-        rf"^(?:extend|retract|advance|return)(?: +{_NAME})? +(?:to|by|for) +(?P<at>{NUMBER} *{_LENGTH})",
+        rf"^(?:extend|retract|advance|return)(?: +{NAME})? +(?:to|by|for) +(?P<at>{NUMBER} *{LENGTH})",
         "a stroke ends at a switch or after a time, not at a length",
         "put a limit switch at {at} and say: until that switch is made",
         "extend to 50 mm",
     ),
     Mistake(
         "RW149",
-        rf"(?<![\w.-])(?P<at>{NUMBER}) *(?P<word>(?!{_UNIT}|{_KEYWORD})[^\W\d_]+)(?![\w-])(?! *\d)",
+        rf"(?<![\w.-])(?P<at>{NUMBER}) *(?P<word>(?!{UNIT}|{KEYWORD})[^\W\d_]+)(?![\w-])(?! *\d)",
         "'{word}' is no unit that is known",
         f"{{at}} with one of: {_UNITS_TOLD}",
         "hold 30 sceonds",
     ),
     Mistake(
         "RW149",
-        rf"(?:for|hold|dwell|pause|wait|after|within|in|to)(?: +for)? +(?P<at>{NUMBER})(?= *$| +{_KEYWORD})",
+        rf"(?:for|hold|dwell|pause|wait|after|within|in|to)(?: +for)? +(?P<at>{NUMBER})(?= *$| +{KEYWORD})",
         "{at} has no unit",
         "{at} s",
         "hold 12",
     ),
     Mistake(
         "RW149",
-        rf"^(?:extend|retract|advance|return)(?: +{_NAME})? +(?P<at>{NUMBER})$",
+        rf"^(?:extend|retract|advance|return)(?: +{NAME})? +(?P<at>{NUMBER})$",
         "{at} has no unit, and how long a command lasts is said with 'for'",
         "for {at} s",
         "extend 5",
     ),
     Mistake(
         "RW149",
-        rf"(?:bore|rod|stroke|at|travel)(?: +of)? +(?P<at>{NUMBER})(?![\w.])(?! *{_UNIT})(?= *$| )",
+        rf"(?:bore|rod|stroke|at|travel)(?: +of)? +(?P<at>{NUMBER})(?![\w.])(?! *{UNIT})(?= *$| )",
         "{at} has no unit",
         "{at} mm",
         "bore 80",
@@ -240,21 +122,21 @@ MISTAKES: tuple[Mistake, ...] = (
     # requirements
     Mistake(
         "RW154",
-        rf"^{_LEADING}(?! *{_COMMAND})(?!.*{_ITS_TIME}) *(?P<at>.+)$",
+        rf"^{_LEADING}(?! *{COMMAND})(?!.*{_ITS_TIME}) *(?P<at>.+)$",
         "how soon this must be so is not said",
         "{at} within 10 s",
         "whenever START is pressed, X is at-end",
     ),
     Mistake(
         "RW154",
-        rf"^(?:never|always) .* (?P<at>within +{_AMOUNT})$",
+        rf"^(?:never|always) .* (?P<at>within +{AMOUNT})$",
         "from when this time counts is not said",
         "say what it follows: whenever START is pressed, RAM is at-end {at}",
         "always X is at-end within 10 s",
     ),
     Mistake(
         "RW155",
-        rf"^{_LEADING} *(?P<at>{_COMMAND})",
+        rf"^{_LEADING} *(?P<at>{COMMAND})",
         "'{at}' is a command, and this rule only says what must be so",
         "when it starts the cycle, 'when' instead; or what is to be seen: RAM is at-end within 10 s",
         "whenever START is pressed, extend X",
@@ -268,7 +150,7 @@ MISTAKES: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW151",
-        rf"^(?P<at>after) +(?P<time>{_AMOUNT})",
+        rf"^(?P<at>after) +(?P<time>{AMOUNT})",
         "'after' ends a step; it begins nothing",
         "wait {time}",
         "after 5 s",
@@ -303,56 +185,56 @@ MISTAKES: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW151",
-        rf"^(?P<at>{_NAME} +(?:is|isn't)(?![\w-]).*)$",
+        rf"^(?P<at>{NAME} +(?:is|isn't|has|hasn't|reached|reaches)(?![\w-]).*)$",
         "a condition by itself says nothing",
         "wait until {at}",
         "LS1 is made",
     ),
     Mistake(
         "RW151",
-        rf"(?P<before>(?<![\w-]){_NAME} +(?:is|isn't)(?: +not)?) +(?P<at>home|end)(?![\w-])",
+        rf"(?P<before>(?<![\w-]){NAME} +(?:is|isn't)(?: +not)?) +(?P<at>home|end|rest)(?![\w-])",
         "'at-' is missing before '{at}'",
         "{before} at-{at}",
         "home when X is home",
     ),
     Mistake(
         "RW151",
-        rf"^(?P<at>{_NAME}) +(?P<verb>extend|retract|advance|return)(?![\w-])",
+        rf"^(?P<at>{NAME}) +(?P<verb>extend|retract|advance|return)(?![\w-])",
         "what is to be done comes first",
         "{verb} {at}",
         "PLATEN extend",
     ),
     Mistake(
         "RW152",
-        rf"^(?P<at>limit switch|pressure switch)(?: +{_NAME})? +(?:at|on)(?![\w-]).*$",
+        rf"^(?P<at>limit switch|pressure switch)(?: +{NAME})? +(?:at|on)(?![\w-]).*$",
         "the switch has no name before its place",
         "limit switch LS1 at end",
         "limit switch at end",
     ),
     Mistake(
         "RW151",
-        rf"^(?:bore|rod|stroke|flow)(?: +of)? +{_AMOUNT} +(?P<at>bore|rod|stroke|flow|extends|retracts)(?![\w-])",
+        rf"^(?:bore|rod|stroke|flow)(?: +of)? +{AMOUNT} +(?P<at>bore|rod|stroke|flow|extends|retracts)(?![\w-])",
         "a comma is missing before '{at}'",
         "a comma or a new line before '{at}'",
         "bore 25 mm rod 10 mm",
     ),
     Mistake(
         "RW152",
-        rf"^(?P<at>switch)(?P<rest> +{_NAME} +at(?![\w-]).*)$",
+        rf"^(?P<at>switch)(?P<rest> +{NAME} +at(?![\w-]).*)$",
         "what kind of switch it is, is not said",
         "limit switch{rest}  or  pressure switch{rest}",
         "switch LS1 at home",
     ),
     Mistake(
         "RW152",
-        rf"^(?:limit switch +)?{_NAME} +(?:on +)?(?P<at>end|home)(?![\w-])",
+        rf"^(?:limit switch +)?{NAME} +(?:on +)?(?P<at>end|home)(?![\w-])",
         "'at' is missing before '{at}'",
         "at {at}",
         "limit switch LS1 end",
     ),
     Mistake(
         "RW153",
-        rf"^(?:turn|switch) +(?:on|off) +(?:the +)?{_NAME} +(?P<at>lamp|light|horn|motor|valve|cylinder)$",
+        rf"^(?:turn|switch) +(?:on|off) +(?:the +)?{NAME} +(?P<at>lamp|light|horn|motor|valve|cylinder)$",
         "what kind of device it is was said where it was declared",
         "leave '{at}' out",
         "turn on the BUSY lamp",
@@ -360,7 +242,7 @@ MISTAKES: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW153",
-        rf"^(?:extend|retract|turn +on|turn +off) +(?P<name>{_NAME}) +(?P<at>{_NAME})",
+        rf"^(?:extend|retract|turn +on|turn +off) +(?P<name>{NAME}) +(?P<at>{NAME})",
         "names that are commanded together are joined with 'and'",
         "{name} and {at}",
         "extend CLAMP FEED",
@@ -368,20 +250,10 @@ MISTAKES: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW153",
-        rf"^(?:lamp|horn|motor|sensor|selector|pushbutton) +(?P<name>{_NAME}) +(?P<at>{_NAME})",
+        rf"^(?:lamp|horn|motor|sensor|selector|pushbutton) +(?P<name>{NAME}) +(?P<at>{NAME})",
         "names are parted with a comma",
         "{name}, {at}",
         "lamp BUSY READY",
         early=False,
     ),
 )
-
-
-def find(clause: str, *, early: bool) -> tuple[Mistake, re.Match[str]] | None:
-    """The first row that fits a clause, and where. What is quoted can't look like a mistake."""
-    unquoted = re.sub(r'"[^"]*"', lambda m: '"' + " " * (len(m[0]) - 2) + '"', clause)
-    for row in MISTAKES:
-        found = _compiled(row.pattern).search(unquoted) if row.early is early else None
-        if found:
-            return row, found
-    return None
