@@ -235,6 +235,36 @@ ENTRIES: tuple[Entry, ...] = (
           "A condition asks how far it has got, and no step counts it.",
           "repeat until PARTS has reached 12     # and no \"count PARTS\"",
           "Add \"count PARTS\" where a part is done."),
+    Entry("RW351", _A, "Not a preferred size",
+          "Cylinders are made with preferred bores and rods (ISO 3320:2013; inch sizes of the NFPA; from memory). "
+          "Another size is made to order, and its seals are.",
+          "bore 77 mm", "Take the nearest preferred size, unless the cylinder is there already."),
+    Entry("RW352", _W, "Not enough force for the load",
+          "At the least pressure stated, what the pressure does on the piston is no more than load, weight and "
+          "friction together: the stroke does not begin, or stops on its way.",
+          "bore 50 mm, pressure 100 bar, load 40 kN", "A larger bore, more pressure, or less load."),
+    Entry("RW353", _W, "The stroke is fast for a cylinder without cushions",
+          "A piston that meets its end faster than about 0.5 m/s with oil, or 1 m/s with air, wears itself and its "
+          "mountings out unless it is cushioned (common practice).",
+          "bore 25 mm, flow 40 L/min", "Less flow, or a cylinder with cushions: cushion time 0.2 s."),
+    Entry("RW354", _A, "The rod raises the pressure",
+          "Where the rod port is throttled or blocked, the pressure on the full side is raised on the ring by the "
+          "ratio of the areas, beyond the nominal pressure that the supply asks for (ISO 2944, from memory).",
+          "bore 80 mm, rod 56 mm, pressure 160 bar",
+          "Choose hoses, fittings and seals on the rod side for that pressure, or throttle what enters."),
+    Entry("RW355", _W, "The stated time does not fit the cylinder",
+          "The time that follows from bore, stroke and flow, within its tolerances, and the stated one have nothing "
+          "in common. The stated one is used.",
+          "bore 80 mm, stroke 400 mm, flow 40 L/min, extends in 10 s",
+          "Correct the time, or what the cylinder is said to be."),
+    Entry("RW356", _W, "The time limit is shorter than the stroke",
+          "A slow stroke that is still within its limits ends in the fault.",
+          "extends in 2 s to 4 s\nextend until at-end, within 3 s or fault \"late\"",
+          "Allow for the slowest stroke, and something over."),
+    Entry("RW357", _W, "Two strokes share the pump",
+          "The time of each stroke is reckoned with the whole flow of the pump; together they are slower.",
+          "extend A and B     # hydraulic, neither with a flow of its own",
+          "State a flow for each of the two, as its flow control gives it, or the time it takes."),
 )  # fmt: skip
 
 _BY_CODE = {entry.code: entry for entry in ENTRIES}

@@ -42,11 +42,6 @@ class Ratings(_Model):
     cushion_us: int = Field(default=0, ge=0)
     tube_l: float = Field(default=0.0, ge=0)
 
-    @property
-    def spread_stated(self) -> bool:
-        """Whether any tolerance is stated."""
-        return any((self.flow_spread, self.pressure_spread, self.bore_spread, self.shift_spread))
-
 
 class Pump(_Model):
     """The one hydraulic pump of the machine. Efficiencies are shares of one; None where not stated."""

@@ -88,6 +88,40 @@ class Devices:
 
 
 @st.composite
+def _ratings(draw: st.DrawFn) -> list[tree.Attribute]:
+    """What a cylinder may be said to work with."""
+    spread = draw(st.none() | st.just(Quantity("10", "%")))
+    load = draw(st.sampled_from([("2", "kN", False), ("120", "lbf", False), ("200", "kg", True)]))
+    some: list[tree.Attribute] = [
+        tree.Pressure(Quantity("100", "bar"), spread),
+        tree.Load(Quantity(*load[:2]), draw(st.sampled_from(["extends", "retracts"])), load[2]),
+        tree.Friction(draw(st.sampled_from([Quantity("5", "%"), Quantity("300", "N")]))),
+        tree.Efficiency(Quantity("90", "%")),
+        tree.ShiftTime(Quantity("40", "ms"), spread),
+        tree.CushionTime(Quantity("0.2", "s")),
+        draw(
+            st.sampled_from([tree.Tube(Quantity("6", "mm"), Quantity("2", "m")), tree.Tube(Quantity("5.5", "in3"))])
+        ),
+    ]
+    return [part for part in some if draw(st.booleans())]
+
+
+_PUMP = tree.Pump(
+    tuple(
+        tree.Item(line)
+        for line in (
+            tree.Displacement(Quantity("16", "cm3/rev")),
+            tree.TurningSpeed(Quantity("1450", "rpm")),
+            tree.Efficiency(Quantity("95", "%"), "volumetric"),
+            tree.Pressure(Quantity("160", "bar"), Quantity("5", "%")),
+            tree.PumpControl(True),
+            tree.CaseDrain(Quantity("1.2", "L/min")),
+        )
+    )
+)
+
+
+@st.composite
 def _cylinder(draw: st.DrawFn, number: int, name: str) -> tree.Cylinder:
     contact = st.sampled_from(["normally open", "normally closed"])
     medium = draw(st.sampled_from(["hydraulic", "pneumatic"]))
@@ -95,6 +129,7 @@ def _cylinder(draw: st.DrawFn, number: int, name: str) -> tree.Cylinder:
     parts: list[tree.Attribute] = [tree.StrokeLength(Quantity(*stroke))]
     if draw(st.booleans()):
         parts += [tree.Bore(Quantity("80", "mm")), tree.Rod(Quantity("45", "mm")), tree.Flow(Quantity("12", "L/min"))]
+        parts += draw(_ratings())
     if draw(st.booleans()):
         parts.append(tree.TravelTime("extends", Quantity("1", "s"), draw(st.none() | st.just(Quantity("1.5", "s")))))
         parts.append(tree.TravelTime("retracts", Quantity("800", "ms")))
@@ -370,6 +405,8 @@ def _program(draw: st.DrawFn, sensible: bool) -> tree.Program:
 def _heads(draw: st.DrawFn, devices: Devices) -> list[tree.Declaration]:
     """The title, the devices and what home is."""
     heads = list(devices.all)
+    if draw(st.booleans()) and draw(st.booleans()):
+        heads.append(_PUMP)
     if draw(st.booleans()):
         heads.insert(0, tree.Machine(tree.Text(draw(_TEXT).strip() or "M")))
     if draw(st.booleans()):

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from compiler.chart import Chart
 from compiler.findings.devices import assumed_times, memory_valves, names_in_structured_text, unused_devices
 from compiler.findings.reach import dead_ends, unreachable_steps
+from compiler.findings.sizes import force_enough, odd_sizes, raised_pressure, too_fast
 from compiler.findings.start_and_stop import (
     held_start,
     home_after_stop,
@@ -19,6 +20,7 @@ from compiler.findings.start_and_stop import (
     stop_wired_open,
 )
 from compiler.findings.steps import both_solenoids, cycle_comes_back, faults_shown
+from compiler.findings.stroke_times import limit_too_short, shared_pump, stated_otherwise
 from compiler.findings.strokes import (
     already_there,
     no_feedback,
@@ -56,6 +58,13 @@ PASSES: tuple[Callable[[Subject], Iterable[Diagnostic]], ...] = (
     quick_strokes,
     faults_shown,
     assumed_times,
+    odd_sizes,
+    force_enough,
+    too_fast,
+    raised_pressure,
+    stated_otherwise,
+    limit_too_short,
+    shared_pump,
     unused_devices,
     names_in_structured_text,
 )

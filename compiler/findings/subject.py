@@ -105,6 +105,12 @@ class Subject:
         span = self.spans.get(name, Span(0, 0))
         return finding(code, message, span.start, span.end, cure=cure)
 
+    def at_line(self, code: str, message: str, name: str, *lines: str, cure: str = "") -> Diagnostic:
+        """A finding about a line of a cylinder: the first of ``lines`` that is written, or the cylinder itself."""
+        keys = (f"{name}.{line}" for line in lines)
+        span = next((self.spans[key] for key in keys if key in self.spans), self.spans.get(name, Span(0, 0)))
+        return finding(code, message, span.start, span.end, cure=cure)
+
     def place_of(self, step: Step) -> Words:
         """The words of a step or, where it has none of its own, of a transition that leads to it."""
         if step.words.end or step.initial is False:

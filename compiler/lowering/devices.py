@@ -15,6 +15,7 @@ from compiler.lowering.defaults import (
     default_cylinders,
 )
 from compiler.lowering.inside import Inside, InsideKind
+from compiler.lowering.rating_lines import line_key, pump_of
 from compiler.lowering.ratings import stated_of
 from compiler.lowering.travel import travel_time
 from compiler.lowering.valves import add_motor, add_solenoids, valve_of
@@ -32,7 +33,7 @@ from compiler.machine import (
     Motor,
     PressureSwitch,
 )
-from compiler.ratings import Ratings
+from compiler.ratings import Pump, Ratings
 from compiler.units import NotThatKind, bar, micrometres
 from grammar.diagnostic import Diagnostic
 from grammar.sequence import tree
@@ -55,7 +56,8 @@ class Devices:
     loads: list[Load] = field(default_factory=list)
     motors: list[Motor] = field(default_factory=list)
     inside: list[Inside] = field(default_factory=list)
-    spans: dict[str, Span] = field(default_factory=dict)
+    pump: Pump | None = None
+    spans: dict[str, Span] = field(default_factory=dict)  # of a line as well, such as "PLATEN.Bore"
     faults: list[Diagnostic] = field(default_factory=list)
     _names: dict[str, Device] = field(default_factory=dict)
 
@@ -112,6 +114,7 @@ class Devices:
             loads=tuple(self.loads),
             start=start,
             stop=stop,
+            pump=self.pump,
         )
 
 
@@ -124,6 +127,7 @@ def lower_devices(program: tree.Program) -> Devices:
     for extra in titles[1:]:
         devices.fault("RW211", "the machine already has a title", extra.span)
     devices.title = titles[0].title.text if titles else ""
+    devices.pump = pump_of(devices, program)
     for declaration in declared:
         match declaration:
             case tree.Cylinder():
@@ -172,11 +176,12 @@ def _add_cylinder(devices: Devices, cylinder: tree.Cylinder) -> None:
     for part in parts:
         if isinstance(part, tree.LimitSwitch | tree.PressureSwitch):
             continue
-        key = part.direction if isinstance(part, tree.TravelTime) else type(part).__name__
+        key = line_key(part)
         if key in once:
             devices.fault("RW211", f"{cylinder.name.text} already has this", part.span)
         once.setdefault(key, part)
-    facts = stated_of(devices, once)
+    facts = stated_of(devices, once, devices.pump if cylinder.medium == "hydraulic" else None)
+    devices.spans |= {f"{cylinder.name.text}.{key}": part.span for key, part in once.items()}
     rest = End.END if "NormallyExtended" in once else End.HOME
     stroke = facts.stroke_um or DEFAULT_STROKE_UM
     switches: list[LimitSwitch] = []

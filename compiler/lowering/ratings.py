@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from compiler.lowering.rating_lines import ratings_of
 from compiler.machine import End
 from compiler.physics.piston import Piston
-from compiler.ratings import Ratings
-from compiler.units import litres_per_minute, micrometres, microseconds
+from compiler.ratings import Pump, Ratings
+from compiler.units import micrometres, microseconds
 from grammar.sequence import tree
 
 if TYPE_CHECKING:
@@ -49,10 +50,9 @@ class Stated:
         return Piston.of(*size, regenerative=True)
 
 
-def stated_of(devices: Devices, once: dict[str, tree.Attribute]) -> Stated:
-    """What the lines state; faults go to ``devices``."""
+def stated_of(devices: Devices, once: dict[str, tree.Attribute], pump: Pump | None) -> Stated:
+    """What the lines state, with what the ``pump`` gives where they do not; faults go to ``devices``."""
     stated = Stated(single_acting="SingleActing" in once)
-    ratings: dict[str, object] = {}
     for part in once.values():
         match part:
             case tree.Bore(length=length):
@@ -61,13 +61,11 @@ def stated_of(devices: Devices, once: dict[str, tree.Attribute]) -> Stated:
                 stated.rod_um = devices.value(micrometres, length)
             case tree.StrokeLength(length=length):
                 stated.stroke_um = devices.value(micrometres, length)
-            case tree.Flow(flow=flow):
-                ratings["flow_lpm"] = devices.value(litres_per_minute, flow)
             case tree.TravelTime():
                 _travel_time(devices, part, stated)
             case _:
                 pass
-    stated.ratings = Ratings.model_validate({k: v for k, v in ratings.items() if v is not None})
+    stated.ratings = ratings_of(devices, once, pump)
     rod, bore = once.get("Rod"), stated.bore_um
     if rod is not None and bore is not None and stated.rod_um is not None and stated.rod_um >= bore:
         devices.fault("RW215", "the rod is as thick as the bore, or thicker", rod.span)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from compiler.machine import End
+from compiler.machine import Actuator, End
 from compiler.physics.areas import circle, ring
 from compiler.physics.force import STANDARD_GRAVITY, force
 from compiler.physics.motion import accelerated_time
@@ -49,6 +49,12 @@ class Piston:
         if bore_um is None:
             return None
         return cls(stroke_um / 1e6, bore_um / 1e6, (rod_um or 0) / 1e6, single_acting, ratings, regenerative)
+
+    @classmethod
+    def of_actuator(cls, actuator: Actuator, *, regenerative: bool = False) -> Piston | None:
+        """A cylinder of the machine; None where no bore is stated."""
+        size = (actuator.stroke_um, actuator.bore_um, actuator.rod_um, actuator.single_acting)
+        return cls.of(*size, actuator.ratings or Ratings(), regenerative=regenerative)
 
     def area(self, toward: End) -> float:
         """The area that the flow fills and the pressure acts on, in square metres: the whole bore out, the ring back,
@@ -133,7 +139,8 @@ class Reckoned:
 
 
 def reckoned(piston: Piston, toward: End) -> Reckoned | None:
-    """The time of a full stroke within the stated tolerances; where none is stated, within 20 % (common practice).
+    """The time of a full stroke within the stated tolerances, and within 20 % at least where none is stated of the
+    flow (common practice).
 
     The slowest stroke has the least flow and pressure, the quickest the greatest. A wider bore fills more slowly but
     pushes harder, so the limits take the speed of the one bore and the force of the other.
@@ -141,10 +148,9 @@ def reckoned(piston: Piston, toward: End) -> Reckoned | None:
     usual = piston.time(toward)
     if usual is None:
         return None
-    if not piston.ratings.spread_stated:
-        least, greatest = usual * (1 - _USUAL_SPREAD), usual * (1 + _USUAL_SPREAD)
-    else:
-        least, greatest = (_limit(piston, toward, side) for side in (1, -1))
+    least, greatest = (_limit(piston, toward, side) for side in (1, -1))
+    if not piston.ratings.flow_spread:
+        least, greatest = min(least, usual * (1 - _USUAL_SPREAD)), max(greatest, usual * (1 + _USUAL_SPREAD))
     usual_us = max(1, round(usual * 1e6))
     least_us = min(usual_us, max(1, int(least * 1e6)))
     return Reckoned(least_us, usual_us, max(usual_us, int(greatest * 1e6) + 1))

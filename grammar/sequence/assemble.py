@@ -115,6 +115,8 @@ class Assembly:
                 self._declare(replace(motor.begun(node), comments=self._comments()))
             case part.MotorSides():
                 self._motor_sides(node)
+            case part.PumpHead():
+                self._declare(tree.Pump(span=node.span, comments=self._comments()))
             case part.Another():
                 self._another(node)
             case part.CycleHead():
@@ -181,7 +183,7 @@ class Assembly:
         if not self.declarations:
             return
         match self.declarations[-1]:
-            case tree.Cylinder() as open_:
+            case tree.Cylinder() | tree.Pump() as open_:
                 self.items, lacking = cylinder.whole(self.items)
                 self.found += lacking
                 end = self.items[-1].span if self.items else open_.span
@@ -237,11 +239,12 @@ class Assembly:
     # --- cylinders
 
     def _cylinder_line(self, node: tree.Node) -> None:
-        if not (self.declarations and isinstance(self.declarations[-1], tree.Cylinder)):
+        owner = self.declarations[-1] if self.declarations else None
+        if not isinstance(owner, tree.Cylinder | tree.Pump):
             self._outside(node)
             return
         count = len(self.items)
-        joined = cylinder.join(self.items, node)
+        joined = cylinder.join(self.items, node, pump=isinstance(owner, tree.Pump))
         if isinstance(joined, Diagnostic):
             if not (self.doubtful and joined.code == "RW121"):
                 self.found.append(joined)
@@ -252,7 +255,7 @@ class Assembly:
             self.items[-1] = replace(self.items[-1], comments=self._comments())
         self.last = self.items[-1]
         if self.first_of_line and self.line and self.line.indent <= self.block_indent:
-            self._not_indented("the cylinder above", node)
+            self._not_indented("the cylinder or pump above", node)
 
     def _outside(self, node: tree.Node) -> None:
         if isinstance(node, part.Contact):

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from grammar.layout import Clause
 from grammar.sequence import clauses as part
-from grammar.sequence import tree
+from grammar.sequence import ratings, tree
 from grammar.sequence.build_condition import condition
 from grammar.sequence.build_cycle import block_head, requirement, rule, step_part
 from grammar.sequence.build_devices import attribute, device, quantity
@@ -101,6 +101,7 @@ NODES: dict[str, type[tree.Node]] = {
     "name": tree.Name,
     "text": tree.Text,
     "quantity": tree.Quantity,
+    **ratings.NODES,
 }
 """Every rule of the grammar and the node it becomes (``state_is`` may also become a PlaceIs or an AtRest)."""
 
@@ -148,6 +149,8 @@ def build(parsed: Tree[Token], clause: Clause) -> ClauseNode:
         return requirement(found)
     if found.rule in _DEVICES:
         return device(found)
+    if found.rule in ratings.NODES:
+        return ratings.build(found.rule, found.inner, found.kinds, found.span)
     return attribute(found)
 
 

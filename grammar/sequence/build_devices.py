@@ -50,15 +50,16 @@ def device(parsed: Parsed) -> tree.Node:
 def attribute(parsed: Parsed) -> tree.Node:
     """A line of a cylinder, or part of one."""
     inner, kinds, names, amounts, span = parsed.inner, parsed.kinds, parsed.names, parsed.amounts, parsed.span
+    spread = next((n.share for n in parsed.every(part.GiveOrTake)), None)
     match parsed.rule:
         case "bore":
-            return tree.Bore(amounts[0], span=span)
+            return tree.Bore(amounts[0], spread, span=span)
         case "rod":
             return tree.Rod(amounts[0], span=span)
         case "stroke_length":
             return tree.StrokeLength(amounts[0], span=span)
         case "flow":
-            return tree.Flow(amounts[0], span=span)
+            return tree.Flow(amounts[0], spread, span=span)
         case "reset_travel":
             return part.ResetTravel(amounts[0], span=span)
         case "travel_time":

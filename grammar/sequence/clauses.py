@@ -31,8 +31,10 @@ __all__ = [
     "Duration",
     "FaultClause",
     "FinishClause",
+    "GiveOrTake",
     "Group",
     "IfHead",
+    "Lifted",
     "LimitPlaces",
     "MeanwhileHead",
     "MotorHead",
@@ -41,6 +43,7 @@ __all__ = [
     "OtherwiseHead",
     "Place",
     "PressurePlaces",
+    "PumpHead",
     "RepeatHead",
     "ResetTravel",
     "Response",
@@ -64,6 +67,23 @@ class CylinderHead(Node):
 
     medium: str
     name: Name
+
+
+@dataclass(frozen=True, slots=True)
+class PumpHead(Node):
+    """``hydraulic pump``; its lines follow."""
+
+
+@dataclass(frozen=True, slots=True)
+class GiveOrTake(Node):
+    """``give or take 10 %``: belongs to the quantity just before it."""
+
+    share: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Lifted(Node):
+    """``lifted``: belongs to the load just before it."""
 
 
 @dataclass(frozen=True, slots=True)

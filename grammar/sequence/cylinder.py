@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from grammar.diagnostic import Diagnostic, Severity
 from grammar.sequence import clauses as part
-from grammar.sequence import tree
+from grammar.sequence import ratings, tree
 from grammar.sequence.words import dimension
 from grammar.source import Span
 
@@ -30,22 +30,27 @@ _CALLED: dict[type[tree.Node], str] = {
     tree.NormallyExtended: "'normally extended'",
     part.ResetTravel: "a reset travel",
     part.Direction: "a direction",
+    **ratings.CALLED,
 }
 
 
 def called(node: tree.Node) -> str:
-    """How a message names a line of a cylinder."""
+    """How a message names a line of a cylinder or a pump."""
     return _CALLED.get(type(node), "a switch")
 
 
-def join(items: list[tree.Item], node: tree.Node) -> list[tree.Item] | Diagnostic:
-    """The lines of the cylinder with one more clause, or what is wrong with it."""
+def join(items: list[tree.Item], node: tree.Node, *, pump: bool = False) -> list[tree.Item] | Diagnostic:
+    """The lines of the cylinder, or of the pump, with one more clause, or what is wrong with it."""
+    if pump:
+        return ratings.join_pump(items, node, called(node))
     match node:
         case (
             tree.Bore() | tree.Rod() | tree.StrokeLength() | tree.Flow() | tree.TravelTime() | tree.SingleSolenoid()
             | tree.SingleActing() | tree.NormallyExtended() | tree.RapidSolenoid()
         ):  # fmt: skip
             return [*items, tree.Item(node, span=node.span)]
+        case _ if isinstance(node, tree.Rating):
+            return ratings.in_cylinder(node) or [*items, tree.Item(node, span=node.span)]
         case part.DoubleSides():
             return _sides(
                 [*items, tree.Item(tree.DoubleSolenoid(_NOBODY, _NOBODY, span=node.span), span=node.span)], node.sides
@@ -64,6 +69,8 @@ def join(items: list[tree.Item], node: tree.Node) -> list[tree.Item] | Diagnosti
             | part.Direction()
         ):  # fmt: skip
             return _continue(items, node)
+        case part.GiveOrTake() | part.Lifted():
+            return _rating(items, node)
         case _:
             raise AssertionError(f"{type(node).__name__} is no line of a cylinder")
 
@@ -110,7 +117,7 @@ def _sides(items: list[tree.Item], sides: tuple[part.Side, ...]) -> list[tree.It
             valve = replace(valve, extends=side.solenoid)
         else:
             valve = replace(valve, retracts=side.solenoid)
-        items = _last(items, valve, side.span)
+        items = ratings.last(items, valve, side.span)
     return items
 
 
@@ -143,13 +150,13 @@ def _continue(items: list[tree.Item], node: tree.Node) -> list[tree.Item] | Diag
     before = items[-1].attribute if items else None
     match node, before:
         case part.SpringReturn(), tree.SingleSolenoid() | tree.SingleActing():
-            return _last(items, before, node.span)
+            return ratings.last(items, before, node.span)
         case part.SpringReturn(), _:
             return _lost(node.span, "'single solenoid valve' and the name of its solenoid before it")
         case part.SpringCentred(), tree.ThreePosition():
-            return _last(items, before, node.span)
+            return ratings.last(items, before, node.span)
         case part.Centre(word=word), tree.ThreePosition(centre=""):
-            return _last(items, replace(before, centre=word), node.span)
+            return ratings.last(items, replace(before, centre=word), node.span)
         case part.Centre(), tree.ThreePosition(centre=taken):
             return _fault(
                 "RW141", f"this valve already has a {taken} centre", node.span, cure="leave one of the two out"
@@ -157,24 +164,27 @@ def _continue(items: list[tree.Item], node: tree.Node) -> list[tree.Item] | Diag
         case part.SpringCentred() | part.Centre(), _:
             return _lost(node.span, "'three-position valve' and its solenoids before it")
         case part.ResetTravel(length=length), tree.LimitSwitch(switch=switch):
-            return _last(items, replace(before, switch=replace(switch, reset_travel=length)), node.span)
+            return ratings.last(items, replace(before, switch=replace(switch, reset_travel=length)), node.span)
         case part.ResetTravel(), _:
             return _lost(node.span, "a limit switch before it")
         case part.Contact(form=form), tree.LimitSwitch(switch=switch):
-            return _last(items, replace(before, switch=replace(switch, contact=form)), node.span)
+            return ratings.last(items, replace(before, switch=replace(switch, contact=form)), node.span)
         case part.Contact(form=form), tree.PressureSwitch():
-            return _last(items, replace(before, contact=form), node.span)
+            return ratings.last(items, replace(before, contact=form), node.span)
         case part.Contact(), _:
             return _lost(node.span, "an input device or a switch before it")
+        case part.Direction(), tree.Load():
+            return _rating(items, node)
         case part.Direction(word=word), tree.PressureSwitch():
-            return _last(items, replace(before, direction=word), node.span)
+            return ratings.last(items, replace(before, direction=word), node.span)
         case _:
-            return _lost(node.span, "a pressure switch before it")
+            return _lost(node.span, "a pressure switch or a load before it")
 
 
-def _last(items: list[tree.Item], attribute: tree.Attribute, span: Span) -> list[tree.Item]:
-    longer = items[-1].span.to(span)
-    return [*items[:-1], replace(items[-1], attribute=replace(attribute, span=longer), span=longer)]
+def _rating(items: list[tree.Item], node: tree.Node) -> list[tree.Item] | Diagnostic:
+    more = ratings.continued(items[-1].attribute if items else None, node)
+    assert more is not None
+    return more if isinstance(more, Diagnostic) else ratings.last(items, more, node.span)
 
 
 def _lost(span: Span, wanted: str) -> Diagnostic:

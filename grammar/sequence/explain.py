@@ -43,6 +43,7 @@ _TOLD = {w.terminal: w.told for w in WORDS} | {
     "_THEN": "",
     "NOT": "",
     "UNMADE": "",
+    "LIFTED": "'lifted'",
     "EXTENDING": "'extending'",
     "RETRACTING": "'retracting'",
 }
@@ -52,6 +53,16 @@ _AMOUNT_AFTER = {
     "_STROKE": "a length, such as 250 mm",
     "_RESET_TRAVEL": "a length, such as 2 mm",
     "_FLOW": "a flow, such as 12 L/min",
+    "_PRESSURE": "a pressure, such as 160 bar",
+    "_LOAD": "a force such as 40 kN, or a mass such as 200 kg",
+    "_FRICTION": "a force such as 300 N, or a percentage such as 5 %",
+    "_EFFICIENCY": "a percentage, such as 90 %",
+    "_GIVE_OR_TAKE": "a percentage, such as 10 %",
+    "_TUBE": "a diameter such as 6 mm, or a volume such as 0.1 L",
+    "_BY": "a length, such as 2 m",
+    "_DISPLACEMENT": "a displacement, such as 16 cm3/rev",
+    "_SPEED": "a speed of turning, such as 1450 rpm",
+    "_CASE_DRAIN": "a flow, such as 1.2 L/min",
     "_AT": "a place: 'end', 'home', a length from home such as 120 mm - or a pressure such as 90 bar",
 }
 _NAME_AFTER = {

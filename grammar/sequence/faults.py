@@ -48,10 +48,10 @@ _READING = (
 _JOINING = (
     _fault(
         "RW120",
-        "A line of a cylinder without a cylinder",
-        "Bores, valves and limit switches belong to the cylinder above them.",
+        "A line of a cylinder or a pump without one",
+        "Bores, valves and limit switches belong to the cylinder above them, displacements to the pump.",
         "lamp BUSY\nbore 80 mm",
-        "Put it in the lines under its cylinder.",
+        "Put it in the lines under its cylinder, or under hydraulic pump.",
     ),
     _fault(
         "RW121",

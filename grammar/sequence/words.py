@@ -23,6 +23,8 @@ class Kind:
     PART = "a line of a cylinder (bore, rod, stroke, flow, a valve, a limit switch)"
     RULE = "a rule (cycle, routine, when, home when, never, always, whenever)"
     CONTACT = "'normally open' or 'normally closed'"
+    RATING = "what it works with (pressure, load, friction, a shift time)"
+    PUMP = "a line of a pump (displacement, speed, pressure, an efficiency)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +55,7 @@ WORDS: tuple[Word, ...] = (
     _w("HYDRAULIC", "hydraulic", "oil", kind=Kind.DEVICE),
     _w("PNEUMATIC", "pneumatic", "air", kind=Kind.DEVICE),
     _w("_CYLINDER", "cylinder", reserved=False),
+    _w("_PUMP", "pump", reserved=False),
     _w("PUSHBUTTON", "pushbutton", "push button", "button", "PB", kind=Kind.DEVICE, reserved=False),
     _w("SELECTOR", "selector", "selector switch", "maintained switch", kind=Kind.DEVICE, reserved=False),
     _w("SENSOR", "sensor", "proximity switch", "proximity sensor", "prox", kind=Kind.DEVICE, reserved=False),
@@ -110,6 +113,24 @@ WORDS: tuple[Word, ...] = (
     _w("RETRACTS", "retracts", "returns"),
     _w("EXTENDING", "extending", "on extending", reserved=False),
     _w("RETRACTING", "retracting", "on retracting", reserved=False),
+    # what a cylinder works with, and the lines of a pump
+    _w("_PRESSURE", "pressure", kind=Kind.RATING, reserved=False),
+    _w("_LOAD", "load", kind=Kind.RATING, reserved=False),
+    _w("LIFTED", "lifted", "hoisted", reserved=False),
+    _w("_FRICTION", "friction", kind=Kind.RATING, reserved=False),
+    _w("VOLUMETRIC", "volumetric", kind=Kind.PUMP, reserved=False),
+    _w("OVERALL", "overall", "total", kind=Kind.PUMP, reserved=False),
+    _w("_EFFICIENCY", "efficiency", kind=Kind.RATING, reserved=False),
+    _w("_SHIFT_TIME", "valve shift time", "shift time", "valve shifts in", kind=Kind.RATING),
+    _w("_CUSHION_TIME", "cushion time", "cushions take", kind=Kind.RATING),
+    _w("_TUBE", "tube", "tube volume", "tubes", "tubing", "hose", kind=Kind.RATING, reserved=False),
+    _w("_BY", "by", reserved=False),
+    _w("_GIVE_OR_TAKE", "give or take", "plus or minus", "tolerance"),
+    _w("_DISPLACEMENT", "displacement", kind=Kind.PUMP, reserved=False),
+    _w("_SPEED", "speed", kind=Kind.PUMP, reserved=False),
+    _w("_CASE_DRAIN", "case drain", "case leakage", kind=Kind.PUMP),
+    _w("PRESSURE_COMPENSATED", "pressure compensated", kind=Kind.PUMP),
+    _w("FIXED_DISPLACEMENT", "fixed displacement", kind=Kind.PUMP),
     # the cycle
     _w("_CYCLE", "cycle", kind=Kind.RULE, reserved=False),
     _w("_STATION", "station", reserved=False),

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grammar.diagnostic import Diagnostic
-from grammar.sequence import tree
+from grammar.sequence import ratings, tree
 from grammar.sequence.condition_text import amount, condition_text
 from grammar.sequence.lines import INDENT, comment_lines, line
 from grammar.sequence.names import Names
@@ -55,8 +55,9 @@ def _together(before: tree.Declaration, after: tree.Declaration) -> bool:
 
 def _declaration(node: tree.Declaration, names: Names) -> Iterator[str]:
     match node:
-        case tree.Cylinder():
-            yield from line(node, f"{node.medium} cylinder {node.name.text}")
+        case tree.Cylinder() | tree.Pump():
+            head = "hydraulic pump" if isinstance(node, tree.Pump) else f"{node.medium} cylinder {node.name.text}"
+            yield from line(node, head)
             for item in node.items:
                 yield from line(item, _attribute(item.attribute), INDENT)
         case tree.Cycle():
@@ -114,7 +115,7 @@ def _one_line(node: tree.Declaration, names: Names) -> str:
         case tree.Whenever():
             cause, effect = condition_text(node.cause, names), condition_text(node.effect, names)
             return f"whenever {cause}, {effect} within {amount(node.within)}"
-        case tree.Cylinder() | tree.Cycle() | tree.Routine():
+        case tree.Cylinder() | tree.Pump() | tree.Cycle() | tree.Routine():
             raise AssertionError("a block has more than one line")
 
 
@@ -131,13 +132,13 @@ def _response(node: tree.DropOut | tree.FinishStep | tree.ReturnHome) -> str:
 def _attribute(node: tree.Attribute) -> str:
     match node:
         case tree.Bore():
-            return f"bore {amount(node.length)}"
+            return f"bore {amount(node.length)}{ratings.spread(node.spread)}"
         case tree.Rod():
             return f"rod {amount(node.length)}"
         case tree.StrokeLength():
             return f"stroke {amount(node.length)}"
         case tree.Flow():
-            return f"flow {amount(node.flow)}"
+            return f"flow {amount(node.flow)}{ratings.spread(node.spread)}"
         case tree.TravelTime():
             upper = f" to {amount(node.greatest)}" if node.greatest is not None else ""
             return f"{node.direction} in {amount(node.least)}{upper}"
@@ -159,6 +160,8 @@ def _attribute(node: tree.Attribute) -> str:
         case tree.PressureSwitch():
             direction = ", retracting" if node.direction == "retracts" else ""
             return f"pressure switch {node.name.text} at {amount(node.pressure)}{direction}{_contact(node.contact)}"
+        case _:
+            return ratings.text(node)
 
 
 def _switch(node: tree.Switch) -> str:

@@ -34,6 +34,7 @@ def test_the_limits_hold_everywhere_within_the_tolerances(
         "flow_spread": flow_spread, "pressure_spread": pressure_spread, "bore_spread": bore_spread,
         "shift_spread": shift_spread or 0.01})  # fmt: skip
     limits = reckoned(piston(spread), toward)
+    assert not flow_spread or limits != reckoned(piston(stated), toward)
     inside = piston(
         stated.model_copy(update={
             "flow_lpm": flow * (1 + where[0] * flow_spread),

@@ -58,7 +58,7 @@ def test_every_rule_has_its_node_and_every_node_its_rule() -> None:
         # joined from several clauses, or part of another node
         "Node", "Line", "Item", "Cylinder", "Cycle", "CycleStep", "Program", "Trigger", "StopRule", "OnFault",
         "DoubleSolenoid", "ThreePosition", "LimitSwitch", "PressureSwitch", "Switch", "Within", "Fault", "PlaceIs",
-        "AtRest", "MotorDevice", "Together", "Branch", "Choice", "Case", "Repeat", "Routine", "FinishCycle",
+        "AtRest", "MotorDevice", "Pump", "Together", "Branch", "Choice", "Case", "Repeat", "Routine", "FinishCycle",
     }  # fmt: skip
     nodes = {
         name

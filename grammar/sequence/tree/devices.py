@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from grammar.sequence.node import Line, Name, Node, Quantity, Text
+from grammar.sequence.tree.ratings import Rating
 
 __all__ = [
     "Attribute",
@@ -21,6 +22,7 @@ __all__ = [
     "MotorDevice",
     "NormallyExtended",
     "PressureSwitch",
+    "Pump",
     "RapidSolenoid",
     "Rod",
     "SignalDevice",
@@ -43,6 +45,7 @@ class Machine(Line):
 @dataclass(frozen=True, slots=True)
 class Bore(Node):
     length: Quantity
+    spread: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +61,7 @@ class StrokeLength(Node):
 @dataclass(frozen=True, slots=True)
 class Flow(Node):
     flow: Quantity
+    spread: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +148,7 @@ class PressureSwitch(Node):
 
 Attribute = (
     Bore | Rod | StrokeLength | Flow | TravelTime | SingleSolenoid | DoubleSolenoid | ThreePosition | RapidSolenoid
-    | SingleActing | NormallyExtended | LimitSwitch | PressureSwitch
+    | SingleActing | NormallyExtended | LimitSwitch | PressureSwitch | Rating
 )  # fmt: skip
 
 
@@ -161,6 +165,13 @@ class Cylinder(Line):
 
     medium: str
     name: Name
+    items: tuple[Item, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Pump(Line):
+    """``hydraulic pump`` and its indented lines: the one pump of the machine."""
+
     items: tuple[Item, ...] = ()
 
 
