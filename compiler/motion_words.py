@@ -17,10 +17,12 @@ def stop_words(subject: Subject, step: Step) -> Iterator[str]:
     """Every cylinder that its valve stops on its way, and every motor that is stopped, as a step begins."""
     before = _before(subject, step)
     for actuator in subject.machine.actuators:
-        if subject.centred(step, actuator) and any(not subject.centred(b, actuator) for b in before):
+        stops = subject.centred(step, actuator) and actuator.name in subject.concern(step)
+        if stops and any(not subject.centred(b, actuator) for b in before):
             yield f"stop {actuator.name}"
     for motor in subject.machine.motors:
-        if not _running(motor, step) and any(_running(motor, b) for b in before):
+        beside = (subject.step(name) for t in subject.entries(step) for name in t.targets)
+        if any(_running(motor, b) for b in before) and not any(_running(motor, b) for b in (step, *beside)):
             yield f"stop {motor.name}"
 
 

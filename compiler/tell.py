@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from compiler.chart import Chart, Requirement, Response, Step, Transition
+from compiler.chart import ActionKind, Chart, Requirement, Response, Step, Transition
 from compiler.condition import (
     Active,
     Always,
@@ -23,6 +23,7 @@ from compiler.findings.subject import Subject
 from compiler.machine import InputKind, LoadKind, Machine
 from compiler.motion_words import motion_words, stop_words
 from compiler.shape import shape_of
+from compiler.tell_net import goes_in_one_line, tell_beside, tell_net
 from compiler.units import time_text
 from compiler.valve_words import valve_words
 
@@ -38,19 +39,32 @@ def tell(machine: Machine, chart: Chart) -> list[str]:
     """One sentence for the start, one numbered line for each step, what STOP and faults do, and what valves do
     with their solenoids off."""
     subject = Subject(machine, chart)
-    first = next((t for t in chart.transitions if chart.step(t.sources[0]).initial), None)
-    rest = shape_of(chart).rest
-    lines = [] if first is None else [f"When {condition_words(first.condition, machine)}:"]
-    for number, step in enumerate((s for s in chart.steps if not (s.fault or s.name in rest)), 1):
-        lines.append(f"{number:>3}. {_step_words(subject, step)}")
-    if first is not None:
-        lines.append(f"     {_ending(subject)}")
-    if chart.forcing is not None:
-        lines.append(f"While {condition_words(chart.forcing.condition, machine)}, everything drops out.")
+
+    def words(condition: Condition) -> str:
+        return condition_words(condition, machine)
+
+    lines = _in_one_line(subject) if goes_in_one_line(subject) else list(tell_net(subject, words, _doing))
+    if chart.forcing is not None and not chart.forcing.steps:
+        lines.append(f"While {words(chart.forcing.condition)}, everything drops out.")
+    lines += tell_beside(chart, words)
     lines += valve_words(machine)
     for requirement in chart.requirements:
         lines.append(f"{_requirement_words(requirement, machine)}.")
     return lines
+
+
+def _in_one_line(subject: Subject) -> list[str]:
+    chart, rest = subject.chart, subject.shape.rest
+    first = next((t for t in chart.transitions if chart.step(t.sources[0]).initial), None)
+    lines = [] if first is None else [f"When {condition_words(first.condition, subject.machine)}:"]
+    for number, step in enumerate((s for s in chart.steps if not (s.fault or s.name in rest)), 1):
+        lines.append(f"{number:>3}. {_step_words(subject, step)}")
+    return lines if first is None else [*lines, f"     {_ending(subject)}"]
+
+
+def _doing(subject: Subject, step: Step) -> list[str]:
+    """What a step does, one thing after another."""
+    return [*_switched(subject, step), *stop_words(subject, step), *motion_words(subject, step)]
 
 
 def _requirement_words(requirement: Requirement | Response, machine: Machine) -> str:
@@ -79,7 +93,9 @@ def condition_words(condition: Condition, machine: Machine) -> str:
         case Rise(device=name):
             return f"{name} is pressed"
         case Active(step=step):
-            return f"step {step} is active"
+            return f"{step} is active"
+        case Not(of=Active(step=step)):
+            return f"{step} is not active"
         case Elapsed(time_us=time):
             return f"{time_text(time)} have passed in the step"
         case Counted(counter=name, at_least=number):
@@ -141,18 +157,24 @@ def _parts(condition: Condition) -> tuple[Condition, ...]:
 
 def _switched(subject: Subject, step: Step) -> Iterator[str]:
     """Lamps, horns and motors that run one way which change with a step, in the order of the machine."""
-    chart = subject.chart
-    now = {action.output for action in step.actions}
-    before = [
-        {action.output for action in chart.step(name).actions}
-        for t in chart.transitions
-        if step.name in t.targets
-        for name in t.sources
-    ]
+    ways = subject.entries(step) or [t for t in subject.chart.transitions if step.name in t.targets]
     for load in subject.machine.loads:
-        was = any(load.name in on for on in before)
-        if load.kind not in (LoadKind.SOLENOID, LoadKind.CONTACTOR) and was != (load.name in now):
-            yield f"turn {'off' if was else 'on'} {load.name}"
+        if load.kind in (LoadKind.SOLENOID, LoadKind.CONTACTOR):
+            continue
+        stored = [action.kind for action in step.actions if action.output == load.name]
+        on = any(kind in (ActionKind.CONTINUOUS, ActionKind.SET_ON_ENTRY) for kind in stored)
+        was = any(_on(subject, name, load.name) for t in ways for name in t.sources)
+        # Where branches begin, what one leaves on another may not mention: the first of them tells what goes off.
+        beside = any(_on(subject, name, load.name) for t in ways for name in t.targets)
+        tells_off = all(t.targets[0] == step.name for t in ways) and not beside
+        if on and not was:
+            yield f"turn on {load.name}"
+        elif (was and tells_off) or ActionKind.RESET_ON_ENTRY in stored:
+            yield f"turn off {load.name}"
+
+
+def _on(subject: Subject, step: str, output: str) -> bool:
+    return any(a.output == output and a.kind is ActionKind.CONTINUOUS for a in subject.step(step).actions)
 
 
 def _ending(subject: Subject) -> str:

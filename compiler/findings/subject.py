@@ -47,7 +47,7 @@ class Subject:
         return self._leaving.get(step.name, [])
 
     def entries(self, step: Step) -> list[Transition]:
-        """The transitions that lead to a step while nothing disturbs the cycle."""
+        """The transitions that lead to a step while nothing disturbs the cycle, or the way home after a STOP."""
         return self._entering.get(step.name, [])
 
     def onward(self, step: Step) -> list[Transition]:
@@ -74,6 +74,7 @@ class Subject:
             for t in self.entries(step)
             if all(name in self._known for name in t.sources)
         ]
+        before += [self._dropped] if step.name in self._forced else []
         for actuator in self.machine.actuators:
             toward = known.sent[actuator.name]
             if toward is None or actuator.name not in self.concern(step) or actuator.name in known.centred:
@@ -131,12 +132,37 @@ class Subject:
         return _by_step((name, t) for t in self.chart.transitions for name in t.sources)
 
     @cached_property
+    def _forced(self) -> tuple[str, ...]:
+        """The steps in which a STOP begins that leads home by steps."""
+        forcing = self.chart.forcing
+        return () if forcing is None else tuple(n for n in forcing.steps if n not in self.shape.memory)
+
+    @cached_property
+    def _followed(self) -> list[Transition]:
+        """The transitions of undisturbed cycles, and those of the way home after a STOP, but for its last."""
+        home, waiting, found = set(self._forced), list(self._forced), []
+        while waiting:
+            for t in self._leaving.get(waiting.pop(), ()):
+                if not (self.shape.rest | self.shape.fault) & set(t.targets) and home.issuperset(t.sources):
+                    found.append(t)
+                    waiting += [name for name in t.targets if name not in home]
+                    home.update(t.targets)
+        return list(dict.fromkeys([*self.shape.ways, *found]))
+
+    @cached_property
     def _ways(self) -> dict[str, list[Transition]]:
-        return _by_step((name, t) for t in self.shape.ways for name in t.sources)
+        return _by_step((name, t) for t in self._followed for name in t.sources)
 
     @cached_property
     def _entering(self) -> dict[str, list[Transition]]:
-        return _by_step((name, t) for t in self.shape.ways for name in t.targets)
+        return _by_step((name, t) for t in self._followed for name in t.targets)
+
+    @cached_property
+    def _dropped(self) -> _Known:
+        """What is known as everything drops out: springs return, and anything else may be anywhere."""
+        sprung = {a.name: a.valve.kind is ValveKind.SPRING_RETURN for a in self.machine.actuators}
+        sent = {a.name: a.rest if sprung[a.name] else None for a in self.machine.actuators}
+        return _Known(sent, dict.fromkeys(sent), frozenset())
 
     @cached_property
     def _concerns(self) -> dict[str, frozenset[str]]:
@@ -153,6 +179,7 @@ class Subject:
         rest = {a.name: a.rest for a in self.machine.actuators}
         begin = _Known(dict(rest), dict(rest), frozenset())
         known = {name: self._enter(self.step(name), begin) for name in self.shape.initial}
+        known |= {name: self._enter(self.step(name), self._dropped) for name in self._forced if name not in known}
         waiting = deque(known)
         while waiting:
             here = waiting.popleft()
