@@ -11,6 +11,7 @@ from compiler.machine import (
     End,
     InputKind,
     LimitSwitch,
+    Load,
     LoadKind,
     Machine,
     PressureSwitch,
@@ -35,12 +36,22 @@ def declared(machine: Machine) -> tuple[tree.Declaration, ...]:
         for i in machine.inputs
         if i.kind not in _OWNED
     ]
-    loads = [
-        tree.LoadDevice(str(load.kind), tree.Name(load.name))
-        for load in machine.loads
-        if load.kind is not LoadKind.SOLENOID
+    motors = [
+        tree.MotorDevice(str(m.kind), tree.Name(m.name), tree.Name(m.forward), tree.Name(m.reverse))
+        for m in machine.motors
     ]
-    return (*title, *cylinders, *outside, *loads)
+    driven = {name for m in machine.motors for name in (m.forward, m.reverse)}
+    loads = [
+        tree.LoadDevice(_load_kind(load), tree.Name(load.name))
+        for load in machine.loads
+        if load.kind is not LoadKind.SOLENOID and load.name not in driven
+    ]
+    return (*title, *cylinders, *motors, *outside, *loads)
+
+
+def _load_kind(load: Load) -> str:
+    """The word that declares a load; a contactor on its own is told as the motor that it switches."""
+    return str(LoadKind.MOTOR if load.kind is LoadKind.CONTACTOR else load.kind)
 
 
 def time(time_us: int) -> tree.Quantity:
@@ -67,10 +78,17 @@ def _attributes(machine: Machine, actuator: Actuator) -> Iterator[tree.Attribute
     if actuator.rest is End.END:
         yield tree.NormallyExtended()
     valve = actuator.valve
-    if valve.kind is ValveKind.MEMORY:
-        yield tree.DoubleSolenoid(tree.Name(valve.extend or ""), tree.Name(valve.retract or ""))
-    else:
-        yield tree.SingleSolenoid(tree.Name(valve.extend or valve.retract or ""))
+    extend, retract = tree.Name(valve.extend or ""), tree.Name(valve.retract or "")
+    match valve.kind:
+        case ValveKind.SPRING_RETURN:
+            yield tree.SingleSolenoid(tree.Name(valve.extend or valve.retract or ""))
+        case ValveKind.MEMORY:
+            yield tree.DoubleSolenoid(extend, retract)
+        case ValveKind.THREE_POSITION:
+            yield tree.ThreePosition(extend, retract, str(valve.centre).removesuffix(" centre"))
+    if valve.rapid is not None:
+        yield tree.RapidSolenoid(str(valve.rapid.kind), tree.Name(valve.rapid.solenoid))
+        yield from _travel("extends rapidly", valve.rapid.time)
     for switch in actuator.limit_switches:
         yield tree.LimitSwitch(_limit_switch(machine, actuator, switch))
     for pressure in actuator.pressure_switches:

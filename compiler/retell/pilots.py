@@ -32,7 +32,7 @@ def pilots(moments: Iterable[Desk]) -> tuple[Pilot, ...]:
     if not desks:
         return ()
     machine = desks[0].machine
-    loads = [load.name for load in machine.loads if load.kind is not LoadKind.SOLENOID]
+    loads = [load.name for load in machine.loads if load.kind not in (LoadKind.SOLENOID, LoadKind.CONTACTOR)]
     found: dict[str, Pilot] = {}
     for device in machine.inputs:
         turned = [_turned(moment, device.name) for moment in desks]

@@ -20,7 +20,7 @@ from compiler.condition import (
     walk,
 )
 from compiler.lowering.conditions import end_switch
-from compiler.machine import Actuator, End, InputKind, Machine, ValveKind
+from compiler.machine import Actuator, End, InputKind, Machine, Motor, ValveKind
 from compiler.retell.cycle import Followed, Piece
 from compiler.retell.devices import declared, time
 from grammar.sequence import tree
@@ -88,7 +88,8 @@ class _Teller:
     def _step(self, piece: Piece) -> tree.CycleStep:
         if piece.end is None:
             return tree.CycleStep(tuple(self._turns(piece.on, [load.name for load in self.machine.loads])))
-        driven = {name for a in self.machine.actuators for name in (a.valve.extend, a.valve.retract) if name}
+        driven = {name for a in self.machine.actuators for name in a.valve.solenoids}
+        driven |= {name for m in self.machine.motors for name in (m.forward, m.reverse)}
         others = [load.name for load in self.machine.loads if load.name not in driven]
         commands: list[tree.Command] = [*self._turns(piece.on, others)]
         moving: list[tuple[Actuator, End]] = []
@@ -97,7 +98,9 @@ class _Teller:
                 commands.append(command)
                 if isinstance(command, tree.Stroke):
                     moving.append((actuator, End.END if command.direction == "extend" else End.HOME))
-        if not moving:
+        for motor in self.machine.motors:
+            commands += self._run(motor, piece.on)
+        if not moving and not any(isinstance(command, tree.Run) for command in commands):
             commands.append(tree.Wait("hold" if self._presses(piece.on) else "wait"))
         step = tree.CycleStep(tuple(commands))
         if piece.end.until is None:
@@ -111,20 +114,58 @@ class _Teller:
                 yield tree.Turn(name in on, tree.Name(name))
 
     def _stroke(self, actuator: Actuator, on: frozenset[str]) -> Iterator[tree.Command]:
-        """A spring-return valve is told once; a memory valve in every step in which its solenoid is on."""
+        """A spring-return or centred valve is told once, and again where a stroke is made quick or slow; a memory
+        valve in every step in which its solenoid is on."""
+        yield from self._sent(actuator, on)
+        if actuator.valve.rapid is not None:
+            yield from self._turns(on, [actuator.valve.rapid.solenoid])
+
+    def _sent(self, actuator: Actuator, on: frozenset[str]) -> Iterator[tree.Command]:
         extend, retract = actuator.valve.extend or "", actuator.valve.retract or ""
-        name = tree.Name(actuator.name)
-        if actuator.valve.kind is ValveKind.SPRING_RETURN:
-            solenoid = extend or retract
-            if (solenoid in on) != (solenoid in self.on):
-                self.on ^= {solenoid}
-                yield tree.Stroke("extend" if (solenoid == extend) == (solenoid in on) else "retract", name)
-        elif {extend, retract} <= on or {extend, retract} & self.on:
-            yield from self._turns(on, [extend, retract])
-        elif extend in on:
-            yield tree.Stroke("extend", name)
-        elif retract in on:
-            yield tree.Stroke("retract", name)
+        turned = self._changes(actuator, on)
+        match actuator.valve.kind:
+            case ValveKind.SPRING_RETURN:
+                if turned:
+                    yield self._stroke_to(actuator, on, out=extend in on if extend else retract not in on)
+            case ValveKind.THREE_POSITION:
+                if turned and (extend in on) is not (retract in on):
+                    yield self._stroke_to(actuator, on, out=extend in on)
+                elif turned and not {extend, retract} & on:
+                    self.on -= set(actuator.valve.solenoids)
+                    yield tree.Halt(tree.Name(actuator.name))
+                else:
+                    yield from self._turns(on, [extend, retract])
+            case ValveKind.MEMORY:
+                if {extend, retract} <= on or {extend, retract} & self.on:
+                    yield from self._turns(on, [extend, retract])
+                elif {extend, retract} & on:
+                    yield self._stroke_to(actuator, on, out=extend in on)
+                    self.on -= {extend, retract}
+
+    def _changes(self, actuator: Actuator, on: frozenset[str]) -> bool:
+        """Whether a stroke must be told for what changes: that a valve is switched, or how quick a stroke out is."""
+        valve, rapid = actuator.valve, actuator.valve.rapid
+        turned = {name for name in (valve.extend, valve.retract) if name and (name in on) != (name in self.on)}
+        out = valve.extend in on if valve.extend is not None else valve.retract not in on
+        return bool(turned) or (rapid is not None and out and (rapid.solenoid in on) != (rapid.solenoid in self.on))
+
+    def _stroke_to(self, actuator: Actuator, on: frozenset[str], *, out: bool) -> tree.Stroke:
+        """A stroke, which also says how quick it is; ``on`` is then as it leaves the solenoids."""
+        valve, rapid = actuator.valve, actuator.valve.rapid
+        rapidly = out and rapid is not None and rapid.solenoid in on
+        self.on -= set(valve.solenoids)
+        self.on |= {name for name in (valve.extend, valve.retract) if name and name in on}
+        if rapid is not None and rapidly:
+            self.on.add(rapid.solenoid)
+        return tree.Stroke("extend" if out else "retract", tree.Name(actuator.name), rapidly)
+
+    def _run(self, motor: Motor, on: frozenset[str]) -> Iterator[tree.Command]:
+        """A motor runs in every step of its own that says so; in one with both its loads on they are turned on."""
+        forward, reverse = motor.forward in on, motor.reverse in on
+        if (forward and reverse) or {motor.forward, motor.reverse} & self.on:
+            yield from self._turns(on, [motor.forward, motor.reverse])
+        elif forward or reverse:
+            yield tree.Run(tree.Name(motor.name), "forward" if forward else "reverse")
 
     def _presses(self, on: frozenset[str]) -> bool:
         return any(a.valve.extend in on for a in self.machine.actuators if a.valve.kind is ValveKind.SPRING_RETURN)
