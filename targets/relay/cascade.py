@@ -29,7 +29,7 @@ from compiler.machine import Machine
 from grammar.rungs.tree import Form, Network
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, on_in, sustained_words
-from targets.relay.groups import in_line, roman, round_the_cycle, told
+from targets.relay.groups import in_line, overlap, roman, round_the_cycle, told
 from targets.relay.moves import Act, acts, by_solenoid, opposite, starts_at_home
 from targets.relay.network import complement, contact, nc, parallel, series
 from targets.relay.poles import MOST
@@ -161,6 +161,8 @@ def _how(circuit: _Circuit, found: Sequence[Act]) -> str:
         "before and drops that one out; at rest all are out. A solenoid is live for its own move only, and never "
         "together with the other one of its valve."
     )
+    blocked = ", ".join(map(str, overlap(moves))) or "no move"
+    text += f" Wired straight from switch to solenoid, {blocked} would be blocked by the opposite command."
     if len(parts) == 2:
         text += " (The two could share one relay, but then the solenoids of group II would be live at rest.)"
     if circuit.chain.stop is None:
@@ -237,4 +239,5 @@ def _draw_outputs(circuit: _Circuit) -> None:
             against = ", ".join(g.relay for g in _against(circuit.sheet.machine, circuit.groups, name))
             says = f"{name}: {move} {where}. {against} NC: never where {move.opposite} is commanded."
         links = [stage.act.link for group in lit for stage in group.stages if stage.lights(name)]
-        circuit.sheet.rung(network, name, says=says, words=links[0].step.words if links else None)
+        words = links[0].step.words if links else circuit.watch.words(name)
+        circuit.sheet.rung(network, name, says=says, words=words)

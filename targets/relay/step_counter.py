@@ -213,7 +213,7 @@ def _draw_outputs(circuit: _Circuit, outputs: dict[str, Network]) -> None:
             numbers = ", ".join(str(step.number) for step in lit)
             places = [f"step{'s' * (len(lit) > 1)} {numbers}"] if lit else []
             says = f"{name}: on in {' and '.join([*places, *circuit.watch.told(name)])}."
-            words = lit[0].link.step.words if lit else None
+            words = lit[0].link.step.words if lit else circuit.watch.words(name)
             if shown:
                 sheet.rung(network, name, says=says, words=words)
             else:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from compiler.chart import Step
+from compiler.chart import Step, Words
 from compiler.condition import And, Condition, Elapsed, Not, walk
 from grammar.rungs.tree import Network, TimerFunction
 from targets.relay.chain import Chain, Link, on_in
@@ -54,6 +54,10 @@ class Watch:
     def told(self, output: str) -> list[str]:
         """In words, the faults that turn an output on."""
         return [f"fault {relay}" for step, relay in self.relays if output in on_in(step)]
+
+    def words(self, output: str) -> Words | None:
+        """The words of the first fault that turns an output on."""
+        return next((step.words for step, _ in self.relays if output in on_in(step)), None)
 
 
 def watch(sheet: Sheet, chain: Chain) -> Watch:

@@ -88,6 +88,8 @@ def test_one_relay_a_group_and_the_notes_say_the_groups(row: Row, anti_repeat: b
     assert dict(made.parts)["relays"] == len(row.in_line.split("/")) + anti_repeat
     flowing = " ".join(line.lstrip("# ") for line in made.text.splitlines() if line.startswith("#"))
     assert f"Groups: {row.in_line}. " in flowing
+    blocked = ", ".join(row.blocked.split()) or "no move"
+    assert f"{blocked} would be blocked by the opposite command" in flowing
     fewer = row.cyclic < len(row.in_line.split("/"))
     assert (f"round the cycle {row.cyclic} would do" if fewer else "round the cycle no fewer would do") in flowing
 
