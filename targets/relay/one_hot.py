@@ -129,12 +129,11 @@ def _draw_step(board: Board, rails: Rails, step: Step) -> None:
     picks_up = coming(board, step, gated=True)
     onward = [way for way in read.leaving(step.name) if not rails.covers(step.name, way)]
     broken = series(*(followed(board, way) for way in onward), *_outrun(board, rails, step))
-    held: Network = series(parallel(*picks_up, contact(relay)), broken) if picks_up else WIRE
+    branches: list[Network] = [series(parallel(*picks_up, contact(relay)), broken)]
     if step.name in read.starts:
-        freed = series(held, nc(rails.forcing)) if rails.forcing and step.name not in read.forced else held
-        branches: list[Network] = [nc(rails.master), *([freed] if picks_up else [series(contact(relay), broken)])]
-    else:
-        branches = [held]
+        if rails.forcing and step.name not in read.forced:
+            branches = [series(*branches, nc(rails.forcing))]
+        branches = [nc(rails.master), *branches]
     if rails.forcing and step.name in read.forced:
         branches.append(contact(rails.forcing))
     board.sheet.rung(

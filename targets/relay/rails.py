@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from compiler.condition import Elapsed, Rise, Signal, Sustained, walk
+from compiler.condition import And, Condition, Elapsed, Not, Or, Rise, Signal, Sustained, walk
 from grammar.rungs.tree import Comments, Master, Network
 from targets.relay.board import Board, none_of
 from targets.relay.net import Way
@@ -62,7 +62,7 @@ def laid(board: Board) -> Rails:
         parts = list(walk(forcing.condition))
         pressed = any(isinstance(part, Rise) for part in parts)
         if not pressed:
-            _not_waited_for(board, {part.device for part in parts if isinstance(part, Signal)})
+            _not_waited_for(board, _releasing(forcing.condition))
         if not pressed and set(read.forced) == set(read.starts):
             run = runs(board.sheet, forcing.condition)
         elif any(isinstance(part, Sustained | Elapsed) for part in parts):
@@ -76,13 +76,25 @@ def laid(board: Board) -> Rails:
     return Rails(master, run, relay, force, above, _broken(board, at_once), at_once)
 
 
-def _not_waited_for(board: Board, stopping: set[str]) -> None:
-    """Raises Unfit where letting go of what stops the cycle is also a press that counts: the master picks up too late
-    for it."""
+def _not_waited_for(board: Board, releasing: set[str]) -> None:
+    """Raises Unfit where a press that counts ends a stop at that moment: the master picks up too late for it."""
     for transition in board.chart.transitions:
         for part in walk(transition.condition):
-            if isinstance(part, Rise) and part.device in stopping:
-                raise Unfit(f"{part.device} holds it stopped and is waited for to be pressed as well")
+            if isinstance(part, Rise) and part.device in releasing:
+                raise Unfit(f"a press of {part.device} would have to end a stop and be waited for at one moment")
+
+
+def _releasing(condition: Condition, *, against: bool = False) -> set[str]:
+    """The inputs that may make a condition untrue as they are actuated."""
+    match condition:
+        case Signal(device=name):
+            return {name} if against else set()
+        case Not(of=part):
+            return _releasing(part, against=not against)
+        case And(of=parts) | Or(of=parts):
+            return {name for part in parts for name in _releasing(part, against=against)}
+        case _:
+            return set()
 
 
 def _broken(board: Board, at_once: frozenset[str]) -> dict[str, Master]:
