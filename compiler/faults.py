@@ -211,6 +211,11 @@ ENTRIES: tuple[Entry, ...] = (
           "It makes only the stroke out quick; on the way back, and by itself, it does nothing.",
           "turn on SOL3        # rapid solenoid SOL3\nretract PRESS until at-home",
           "Turn it off when the stroke out is over."),
+    Entry("RW327", _A, "A solenoid stays on at rest",
+          "A stroke goes on until something else is said, so a three-position valve still drives its cylinder when "
+          "the cycle is over: its coil stays warm, and the pump works against the relief valve (common practice).",
+          "retract PRESS until at-home     # the last step; PRESS has a three-position valve",
+          "End the cycle with: stop PRESS"),
     Entry("RW331", _W, "A routine that is never used",
           "It is written, and nothing does it.", "routine KNOCK     # and no \"do KNOCK\"", "Use it or delete it."),
     Entry("RW332", _W, "A repeat that never ends",

@@ -29,7 +29,7 @@ from compiler.findings.strokes import (
     waits_at_wrong_end,
 )
 from compiler.findings.subject import Subject
-from compiler.findings.valves import centred_valves, extends_without_supply, not_held, quick_strokes
+from compiler.findings.valves import centred_valves, driven_at_rest, extends_without_supply, not_held, quick_strokes
 from compiler.machine import Machine
 from grammar.diagnostic import Diagnostic
 from grammar.source import Span
@@ -54,6 +54,7 @@ PASSES: tuple[Callable[[Subject], Iterable[Diagnostic]], ...] = (
     memory_valves,
     centred_valves,
     not_held,
+    driven_at_rest,
     extends_without_supply,
     quick_strokes,
     faults_shown,

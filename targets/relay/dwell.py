@@ -97,9 +97,8 @@ def _cylinder(out: Link, machine: Machine) -> tuple[str, Actuator]:
         valve = actuator.valve
         if outputs[0] in (valve.extend, valve.retract):
             if valve.kind is not ValveKind.SPRING_RETURN:
-                raise Unfit(
-                    f"the valve of {actuator.name} stays where it was put; a dwell circuit needs a spring return"
-                )
+                stays = "stays where it was put" if valve.kind is ValveKind.MEMORY else "goes to its centre"
+                raise Unfit(f"the valve of {actuator.name} {stays}; a dwell circuit needs a spring return")
             if valve.extend != outputs[0]:
                 raise Unfit(f"{actuator.name} rests extended")
             return outputs[0], actuator

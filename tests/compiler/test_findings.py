@@ -61,6 +61,7 @@ PAIRS = [
      CLOSED + "cycle\n    extend A for 0.5 s\n    turn off Y1, hold 5 s\n    retract A until at-home\n"),
     ("RW305", CLOSED + CYCLE.replace("extend A", "extend A and turn on Y2"), CLOSED + CYCLE),
     ("RW314", CLOSED + "cycle\n    extend A until at-end\n    turn off Y1\n", CLOSED + CYCLE),
+    ("RW327", CLOSED + CYCLE, CLOSED + CYCLE + "    stop A\n"),
     ("RW324", OUT + "cycle\n    retract A until at-home\n    extend A until at-end\n", HEAD + CYCLE),
     ("RW325", QUICK.replace("0.5 s", "3 s") + CYCLE, QUICK + CYCLE),
     ("RW326", QUICK + CYCLE.replace("retract A", "retract A and turn on Y3"),
