@@ -46,6 +46,10 @@ SPOILT = [
     ("seed-tray-lifter", "step-chain", "lets START hide a fault", r"TR2 NOTC and LS2 NC", "TR2 NOTC and START NC"),
     ("seed-tray-lifter", "step-chain", "loses a home condition", r" and RUN\)", ")"),
     ("seed-tray-lifter", "structured", "loses a home condition", r" AND RUN_selected", ""),
+    ("clamp-and-drill", "cascade", "drops the seal-in of a group", r" or CR2\b", ""),
+    ("clamp-and-drill", "cascade", "ends the cycle on the wrong switch", r"LS2 NC, feeds CR2", "LS4 NC, feeds CR2"),
+    ("clamp-and-drill", "step-counter", "never unlatches a step", r"KR3 or (CR1A? NC, feeds KR2)", r"\1"),
+    ("clamp-and-drill", "step-counter", "latches on the wrong switch", r"KR1, LS1, feeds", "KR1, LS3, feeds"),
 ]  # fmt: skip
 
 
