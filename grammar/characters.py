@@ -9,7 +9,7 @@ __all__ = ["BLANKS", "CLOSERS", "DASHES", "deceives_in_text", "is_hidden", "lati
 
 BLANKS = " \t\f\v\x1a\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"
 """Blanks of every width, the no-break space, and the end-of-file mark old editors leave."""
-DASHES = "\u2010\u2011\u2012\u2013\u2212\uff0d"
+DASHES = "\u2010\u2011\u2012\u2013\u2014\u2212\ufe63\uff0d"
 """Dashes that word processors put in place of a hyphen."""
 CLOSERS = {'"': '"”“', "“": '”"', "”": '”"', "„": '“”"', "«": '»"', "»": '«"', "＂": '＂"'}
 """The quotes that open a text, and for each the quotes that may close it; the first is the usual one."""

@@ -202,7 +202,7 @@ class Body:
             cure = "put 'meanwhile' before what goes on at the same time, or join commands with 'and'"
             self._fault("RW161", message, head.span, cure=cure)
         made = _made(block)
-        if made is not None:
+        if made is not None and len(self.blocks) <= DEEPEST_BLOCK:  # deeper ones were told of
             self._open.steps.append(made)
         self._open.doubtful |= any(p.doubtful for p in block.parts)
 
