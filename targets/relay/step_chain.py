@@ -17,16 +17,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from compiler.chart import Words
-from compiler.condition import And, Condition, Elapsed, Not, Rise, Signal, walk
+from compiler.condition import Elapsed, Rise, Signal, walk
 from compiler.machine import Machine
-from grammar.rungs.tree import Network, TimerFunction
+from grammar.rungs.tree import Network
 from grammar.rungs.write import write_network
 from targets.relay.arrangement import Built
-from targets.relay.chain import Chain, FaultExit, on_in, sustained_words
+from targets.relay.chain import Chain, on_in, sustained_words
 from targets.relay.chain import Link as ChainLink
-from targets.relay.network import WIRE, Unfit, complement, contact, nc, parallel, series, terms
+from targets.relay.network import WIRE, Unfit, contact, nc, parallel, series, terms
 from targets.relay.sheet import Sheet, tidy
 from targets.relay.start import StartBranch, press_of, runs, start_branch
+from targets.relay.watching import goes_wrong, name_timers
 
 __all__ = ["build"]
 
@@ -61,7 +62,8 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     names = dict.fromkeys(exit_.step.name for link in chain.links for exit_ in link.faults)
     faults = {name: sheet.relay("FR") for name in names}
     rest = sheet.relay("RR") if chain.rest is not None else None
-    _name_timers(sheet, chain)
+    for link in chain.links:
+        name_timers(sheet, link)
     sheet.outputs.update(_outputs(chain, steps, faults, rest, tuple(load.name for load in machine.loads)))
     # One press of a button that both ends a step and starts the cycle must not do both.
     start = start_branch(
@@ -88,14 +90,6 @@ def _presses_again(chain: Chain) -> bool:
     starts = {part.device for part in walk(chain.trigger) if isinstance(part, Rise)}
     waits = [part for link in chain.links for part in walk(link.ends)]
     return any(isinstance(part, Rise | Signal) and part.device in starts for part in waits)
-
-
-def _name_timers(sheet: Sheet, chain: Chain) -> None:
-    for link in chain.links:
-        for condition in (link.ends, *(exit_.condition for exit_ in link.faults)):
-            for part in walk(condition):
-                if isinstance(part, Elapsed) and part.step == link.step.name and part not in sheet.elapsed:
-                    sheet.elapsed[part] = sheet.timer(TimerFunction.ON_DELAY, part.time_us)
 
 
 def _gather_ends(circuit: _Circuit) -> None:
@@ -175,26 +169,11 @@ def _draw_faults(circuit: _Circuit) -> None:
             for exit_ in link.faults:
                 if exit_.step.name == name:
                     message, words = tidy(exit_.step.fault), exit_.step.words
-                    branches.append(series(here, _goes_wrong(circuit, k, exit_)))
+                    wrong = goes_wrong(circuit.sheet, exit_.condition, link, circuit.ends[k])
+                    branches.append(series(here, wrong))
         net = series(parallel(*branches, contact(relay)), circuit.run)
         says = f"{relay}: fault '{message}'. It drops out the chain and stays in until STOP."
         circuit.sheet.rung(net, relay, says=says, words=words)
-
-
-def _goes_wrong(circuit: _Circuit, k: int, exit_: FaultExit) -> Network:
-    """A fault's condition; in it ``not what ends the step`` is the opposite of the very network that ends it."""
-    link = circuit.chain.links[k]
-
-    def told(condition: Condition) -> Network:
-        match condition:
-            case Not(of=ends) if ends == link.ends:
-                return complement(circuit.ends[k])
-            case And(of=parts):
-                return series(*map(told, parts))
-            case _:
-                return circuit.sheet.conducts(condition)
-
-    return told(exit_.condition)
 
 
 def _draw_rest(circuit: _Circuit) -> None:

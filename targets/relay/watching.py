@@ -17,7 +17,7 @@ from targets.relay.chain import Chain, Link, on_in
 from targets.relay.network import complement, contact, nc, parallel, series
 from targets.relay.sheet import Sheet, tidy
 
-__all__ = ["Watch", "name_timers", "watch"]
+__all__ = ["Watch", "goes_wrong", "name_timers", "watch"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ class Watch:
         that end it; ``runs`` conducts while STOP is up."""
         for step, relay in self.relays:
             branches = [
-                series(now, _goes_wrong(sheet, exit_.condition, link, end))
+                series(now, goes_wrong(sheet, exit_.condition, link, end))
                 for link, now, end in zip(chain.links, here, ends, strict=True)
                 for exit_ in link.faults
                 if exit_.step.name == step.name
@@ -77,12 +77,12 @@ def name_timers(sheet: Sheet, link: Link) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _goes_wrong(sheet: Sheet, condition: Condition, link: Link, ends: Network) -> Network:
+def goes_wrong(sheet: Sheet, condition: Condition, link: Link, ends: Network) -> Network:
     """A fault's condition; in it ``not what ends the step`` is the opposite of the very network that ends it."""
     match condition:
         case Not(of=of) if of == link.ends:
             return complement(ends)
         case And(of=parts):
-            return series(*(_goes_wrong(sheet, part, link, ends) for part in parts))
+            return series(*(goes_wrong(sheet, part, link, ends) for part in parts))
         case _:
             return sheet.conducts(condition)

@@ -24,6 +24,7 @@ from compiler.races import RelayTimes, races
 from compiler.races.reachable import reachable
 from compiler.simulation.bench import Bench, wire
 from compiler.simulation.run import Event, EventKind, Swiftness, stroke_times
+from compiler.understand import understand
 from grammar.rungs import read
 from grammar.rungs.tree import Circuit, Contact, Form, Kind, Network, Parallel, Series
 from grammar.source import Source
@@ -206,6 +207,23 @@ def test_a_machine_without_stop_has_no_word_of_it(stop: bool) -> None:
     told_notes, _, rungs = made.text.partition("\n\n")
     assert ("STOP drops out" in told_notes) is stop
     assert ("STOP NC" in rungs) is stop
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: row.sequence)
+def test_letters_as_a_whole_program_come_out_in_the_same_groups(row: Row) -> None:
+    """From the words to the proof, with the devices that a program of letters alone is given."""
+    understood = understand(Source("letters", row.sequence))
+    chart, machine = understood.chart, understood.machine
+    assert chart is not None, understood.diagnostics
+    for name in ("cascade", "step-counter"):
+        made = next(iter(TARGET.emit(machine, chart, options=Options(arrangements=(name,)))))
+        assert isinstance(made, Artefact), made
+        if name == "cascade":
+            flowing = " ".join(line.lstrip("# ") for line in made.text.splitlines() if line.startswith("#"))
+            assert f"Groups: {row.in_line}. " in flowing
+        found = prove(chart_logic(chart), TARGET.read(made.text, made.file, machine), machine)
+        assert found.standing is Standing.SAME_ONLY_IF, found.headline
+        assert set(found.needs) <= announced(made.announces), found.headline
 
 
 def conducts(network: Network, actuated: dict[str, bool]) -> bool:
