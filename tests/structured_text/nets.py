@@ -40,6 +40,7 @@ class _Making:
 
     draw: st.DrawFn
     station: str
+    parallel: bool
     steps: list[Step] = field(default_factory=list)
     transitions: list[Transition] = field(default_factory=list)
     counters: list[str] = field(default_factory=list)
@@ -86,10 +87,10 @@ class _Making:
         )
 
     def block(self, exits: Exits, depth: int) -> Exits:
-        for kind in self.draw(st.lists(st.sampled_from("sssprc" if depth else "ss"), min_size=1, max_size=3)):
+        for kind in self.draw(st.lists(st.sampled_from(self.kinds(depth)), min_size=1, max_size=3)):
             match kind:
                 case "p":
-                    exits = self.parallel(exits, depth - 1)
+                    exits = self.together(exits, depth - 1)
                 case "r":
                     exits = self.repeat(exits, depth - 1)
                 case "c":
@@ -97,6 +98,9 @@ class _Making:
                 case _:
                     exits = self.plain(exits)
         return exits
+
+    def kinds(self, depth: int) -> str:
+        return "s" if not depth else "sssprc" if self.parallel else "ssrc"
 
     def plain(self, exits: Exits) -> Exits:
         name = self.step(counting=self.counts())
@@ -109,7 +113,7 @@ class _Making:
         return (Counting(counter=self.draw(st.sampled_from(self.counters)),
                          kind=self.draw(st.sampled_from(CountingKind))),)  # fmt: skip
 
-    def parallel(self, exits: Exits, depth: int) -> Exits:
+    def together(self, exits: Exits, depth: int) -> Exits:
         entry = self.step()
         self.go(exits, entry)
         firsts, waiting = [], []
@@ -145,20 +149,22 @@ class _Making:
     def choice(self, exits: Exits, depth: int) -> Exits:
         asking = self.step()
         self.go(exits, asking)
-        first, exclusive = self.draw(levels), self.draw(st.booleans())
+        first, exclusive = self.draw(levels), not self.parallel or self.draw(st.booleans())
         second = both(Not(of=first), self.draw(levels)) if exclusive else self.draw(levels)
         left = self.block([((asking,), first)], depth)
         return left + self.block([((asking,), second)], depth) if exclusive else left
 
 
-def _station(draw: st.DrawFn, name: str, others: list[str]) -> _Making:
-    making = _Making(draw, name)
+def _station(draw: st.DrawFn, name: str, others: list[str], *, parallel: bool) -> _Making:
+    making = _Making(draw, name, parallel)
     rest = making.step(initial=True)
     trigger: list[Condition] = [Rise(device="START"), Signal(device="AUTO")]
     trigger += [Active(step=step) for step in others]
     begin = making.draw(st.sampled_from(trigger))
     ends = making.block([((rest,), begin)], draw(st.integers(0, 2)))
     making.go(ends, rest)
+    if not parallel:
+        return making
     work = [step.name for step in making.steps if not step.initial]
     for source in draw(st.lists(st.sampled_from(work), max_size=3, unique=True)):
         shown = making.step(fault="stuck")
@@ -170,12 +176,14 @@ def _station(draw: st.DrawFn, name: str, others: list[str]) -> _Making:
 
 
 @st.composite
-def nets(draw: st.DrawFn) -> Chart:
-    """Charts over the machines of ``tests.strategies_chart``."""
-    names = draw(st.sampled_from([("",), ("",), ("A_", "B_"), ("", "B_")]))
+def nets(draw: st.DrawFn, *, parallel: bool = True) -> Chart:
+    """Charts over the machines of ``tests.strategies_chart``. Not ``parallel``: one step is active at a time."""
+    names = draw(st.sampled_from([("",), ("",), ("A_", "B_"), ("", "B_")] if parallel else [("",)]))
     stations: list[_Making] = []
     for name in names:
-        stations.append(_station(draw, name, [step.name for making in stations for step in making.steps]))
+        stations.append(
+            _station(draw, name, [step.name for making in stations for step in making.steps], parallel=parallel)
+        )
     steps = [step for making in stations for step in making.steps]
     order = draw(st.permutations(steps)) if draw(st.booleans()) else steps
     held: list[tuple[str, ...]] = [(), tuple(making.steps[-1].name for making in stations)]
