@@ -69,7 +69,7 @@ class _Group:
     stages: tuple[_Stage, ...]
 
     def __str__(self) -> str:
-        return f"group {roman(self.number)} ({told([[stage.act.moves for stage in self.stages]])})"
+        return f"group {roman(self.number)}, {told([[stage.act.moves for stage in self.stages]])}"
 
     @property
     def over(self) -> Network:
@@ -157,8 +157,8 @@ def _how(circuit: _Circuit, found: Sequence[Act]) -> str:
     round_it = "no fewer" if fewest == len(parts) else f"{fewest}"
     text = (
         f"Groups: {told(parts)}. That is {len(parts)}, counted in a line from the first move; round the cycle "
-        f"{round_it} would do. One relay a group, {first} to {last}: each comes in on the last switch of the group "
-        "before and drops that one out; at rest all are out. A solenoid is live for its own move only, and never "
+        f"{round_it} would do. One relay a group, {first} to {last}: each comes in when the group before is over "
+        "and drops that one out; at rest all are out. A solenoid is live for its own move only, and never "
         "together with the other one of its valve."
     )
     blocked = ", ".join(map(str, overlap(moves))) or "no move"
@@ -230,14 +230,18 @@ def _draw_outputs(circuit: _Circuit) -> None:
     moved = by_solenoid(circuit.sheet.machine)
     for name, network in circuit.sheet.outputs.items():
         lit = [group for group in circuit.groups if group.stretches(name)]
-        numbers = ", ".join(roman(group.number) for group in lit)
-        places = [f"in group{'s' * (len(lit) > 1)} {numbers}"] if lit else []
-        where = " and ".join([*places, *(f"on {told}" for told in circuit.watch.told(name))])
+        where = " and ".join(
+            [*([f"in {_numbered(lit)}"] if lit else []), *(f"on {t}" for t in circuit.watch.told(name))]
+        )
         says = f"{name}: on {where}."
         if name in moved:
             move = moved[name][1]
-            against = ", ".join(g.relay for g in _against(circuit.sheet.machine, circuit.groups, name))
-            says = f"{name}: {move} {where}. {against} NC: never where {move.opposite} is commanded."
+            against = _numbered(_against(circuit.sheet.machine, circuit.groups, name))
+            says = f"{name}: {move} {where}; never in {against}, where {move.opposite} is commanded."
         links = [stage.act.link for group in lit for stage in group.stages if stage.lights(name)]
         words = links[0].step.words if links else circuit.watch.words(name)
         circuit.sheet.rung(network, name, says=says, words=words)
+
+
+def _numbered(groups: Sequence[_Group]) -> str:
+    return f"group{'s' * (len(groups) > 1)} {', '.join(roman(group.number) for group in groups)}"
