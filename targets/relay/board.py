@@ -13,7 +13,7 @@ from compiler.chart import Chart, CountingKind, Step, Words
 from compiler.condition import Active, And, Condition, Counted, Elapsed, Not, Or, Sustained, walk
 from compiler.machine import Machine
 from grammar.rungs.tree import Network, TimerFunction
-from targets.relay.listening import Listening
+from targets.relay.listening import Listening, pressed
 from targets.relay.net import Net, Way, counting
 from targets.relay.network import complement, contact, nc, parallel, series
 from targets.relay.sheet import Sheet, tidy
@@ -31,7 +31,7 @@ class Board:
     sheet: Sheet
     relays: dict[str, str]
     listening: Listening
-    ends: dict[Way, Network] = field(default_factory=dict)  # in the order of the ways
+    ends: dict[Way, Network] = field(default_factory=dict)
 
 
 def laid_out(machine: Machine, chart: Chart, read: Net, *, plain: frozenset[str]) -> Board:
@@ -101,10 +101,17 @@ def _told(board: Board, condition: Condition) -> Network:
 
 
 def listen(board: Board) -> None:
-    """Gather what ends each way. Raises Unfit."""
-    for way in board.net.ways:
+    """Gather what ends each way. Raises Unfit.
+
+    Where a press is asked not to come, that may be the one another way waits for, so those come last.
+    """
+    for way in sorted(board.net.ways, key=lambda way: _asks_against(way.condition)):
         when = series(*(contact(board.relays[name]) for name in way.sources))
         board.ends[way] = board.listening.ends(way.condition, when, way.sources[0], way.words)
+
+
+def _asks_against(condition: Condition) -> bool:
+    return any(isinstance(part, Not) and pressed(part) for part in walk(condition))
 
 
 def coming(board: Board, step: Step, *, gated: bool) -> tuple[Network, ...]:

@@ -1,7 +1,8 @@
 """Contacts for the conditions that end steps, presses included.
 
 A press counts once the button has been seen released while the step was on: a relay AR tells, as the anti-repeat does
-for START. It stays in with the button down again only as long as that very press would still count.
+for START. It stays in with the button down again only as long as that very press would still count; where a press is
+asked *not* to come, and nothing else is done about it, it is over at once.
 """
 
 from __future__ import annotations
@@ -12,27 +13,30 @@ from dataclasses import dataclass, field
 from compiler.chart import Words
 from compiler.condition import And, Condition, Not, Or, Rise, both, walk
 from grammar.rungs.tree import Network
-from targets.relay.network import complement, contact, nc, parallel, series, terms
+from targets.relay.network import WIRE, Term, complement, contact, nc, parallel, series, terms
 from targets.relay.sheet import Sheet
-from targets.relay.start import press_of
+from targets.relay.start import Press, press_of
 
-__all__ = ["Listening", "Seen"]
+__all__ = ["Listening", "Seen", "pressed"]
 
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """A relay that has seen ``button`` released ``when`` a step was on. ``place`` is whose rung it belongs beside."""
+    """A relay that has seen ``button`` released ``when`` a step was on; with the button down again it stays in while
+    ``kept`` conducts, if there is that. ``place`` is whose rung it belongs beside."""
 
     relay: str
     button: str
     when: Network
-    kept: Network
+    kept: Network | None
     place: str
     words: Words
 
     @property
     def network(self) -> Network:
         """The contacts of its rung."""
+        if self.kept is None:
+            return series(self.when, nc(self.button))
         return series(self.when, parallel(nc(self.button), series(contact(self.relay), self.kept)))
 
 
@@ -47,41 +51,50 @@ class Listening:
     seen: dict[tuple[str, Network, Network], Seen] = field(default_factory=dict)
     made: dict[tuple[str, Network, Network], Network] = field(default_factory=dict)
 
-    def ends(self, condition: Condition, when: Network, place: str, words: Words) -> Network:
-        """The contacts that conduct when a condition holds, looked at ``when`` a step is on. Raises Unfit."""
-        if not _pressed(condition):
+    def ends(
+        self, condition: Condition, when: Network, place: str, words: Words, *, against: bool = False
+    ) -> Network:
+        """The contacts that conduct when a condition holds, looked at ``when`` a step is on. ``against``: it is asked
+        not to hold. Raises Unfit."""
+        if not pressed(condition):
             return self.told(condition)
         match condition:
             case Not(of=part):
-                return complement(self.ends(part, when, place, words))
+                return complement(self.ends(part, when, place, words, against=not against))
             case Or(of=parts):
-                return parallel(*(self.ends(part, when, place, words) for part in parts))
+                return parallel(*(self.ends(part, when, place, words, against=against) for part in parts))
             case And(of=parts):
-                against = [part for part in parts if isinstance(part, Not) and _pressed(part)]
-                others = [part for part in parts if part not in against]
+                ruled_out = [part for part in parts if isinstance(part, Not) and pressed(part)]
+                others = [part for part in parts if part not in ruled_out]
             case _:
-                against, others = [], [condition]
-        ruled_out = [self.ends(part, when, place, words) for part in against]
+                ruled_out, others = [], [condition]
+        besides = [self.ends(part, when, place, words, against=against) for part in ruled_out]
         branches = []
         for term in terms(both(*others)):
-            rest = series(self.told(term.rest), *ruled_out)
-            pressed = rest if term.rise is None else self._press(term.rise, term.rest, rest, when, place, words)
-            branches.append(pressed)
+            rest = series(self.told(term.rest), *besides)
+            if term.rise is None:
+                branches.append(rest)
+            elif term.rise in self.plain:
+                branches.append(series(contact(term.rise), rest))
+            else:
+                branches.append(self._press(term, rest, when, place, words, against=against))
         return parallel(*branches)
 
-    def _press(
-        self, button: str, condition: Condition, rest: Network, when: Network, place: str, words: Words
-    ) -> Network:
-        if button in self.plain:
-            return series(contact(button), rest)
+    def _press(self, term: Term, rest: Network, when: Network, place: str, words: Words, *, against: bool) -> Network:
+        button = term.rise
+        assert button is not None
         key = (button, when, rest)
         if key not in self.made:
-            press = press_of(self.sheet, button, condition, rest, words=words)
             relay = self.sheet.relay("AR")
-            self.seen[key] = Seen(relay, button, when, press.kept, place, words)
+            if against:
+                press = Press(contact(button), WIRE)
+            else:
+                press = press_of(self.sheet, button, term.rest, rest, words=words)
+            self.seen[key] = Seen(relay, button, when, None if against else press.kept, place, words)
             self.made[key] = series(press.made, contact(relay), rest)
         return self.made[key]
 
 
-def _pressed(condition: Condition) -> bool:
+def pressed(condition: Condition) -> bool:
+    """Whether a condition waits for a press."""
     return any(isinstance(part, Rise) for part in walk(condition))

@@ -28,19 +28,24 @@ def draw_timers(board: Board) -> None:
 
 
 def draw_counters(board: Board, masters: Masters) -> None:
-    """Every number asked for has a counter of its own, all counting together."""
-    for part, counter in board.sheet.counted.items():
-        for kind, terminal in ((CountingKind.COUNT, Terminal.COUNT), (CountingKind.CLEAR, Terminal.RESET)):
-            steps = [step for step in board.net.steps if part.counter in counting(step, kind)]
+    """Every number asked for has a counter of its own, all counting together. Raises Unfit where nothing counts."""
+    coils = [
+        (part, counter, kind, [step for step in board.net.steps if part.counter in counting(step, kind)])
+        for part, counter in board.sheet.counted.items()
+        for kind in (CountingKind.COUNT, CountingKind.CLEAR)
+    ]
+    for part, counter, kind, steps in sorted(coils, key=lambda coil: -len(masters(step.name for step in coil[3]))):
+        names = [step.name for step in steps]
+        if kind is CountingKind.COUNT:
             if not steps:
-                continue
-            names = [step.name for step in steps]
+                raise Unfit(f"nothing counts {part.counter}")
+            terminal, what = Terminal.COUNT, f"counts {part.counter}, up to {part.at_least}"
+        else:
+            terminal, what = Terminal.RESET, "goes back to 0"
+        if steps:
             net = parallel(*(_counts(board, step, part.counter, alone=len(steps) == 1) for step in steps))
-            what = f"counts {part.counter}, up to {part.at_least}" if terminal is Terminal.COUNT else "goes back to 0"
             says = f"{counter} {what}: in {', '.join(names)}."
             board.sheet.rung(net, counter, says=says, words=steps[0].words, terminal=terminal, masters=masters(names))
-        if not any(part.counter in counting(step, CountingKind.COUNT) for step in board.net.steps):
-            raise Unfit(f"nothing counts {part.counter}")
 
 
 def _counts(board: Board, step: Step, counter: str, *, alone: bool) -> Network:

@@ -169,6 +169,7 @@ def _passing(steps: list[Step], ways: list[Way], station: dict[str, int]) -> tup
     parted: set[tuple[str, str]] = set()
     found: list[Way] = []
     after: dict[str, list[Step]] = {}
+    entered: dict[str, set[str]] = {}
     for way in ways:
         pairs = [(source, target) for source in way.sources for target in way.targets]
         loops = [(s, t) for s, t in pairs if (t, s) in leads and (t, s) not in parted]
@@ -183,6 +184,11 @@ def _passing(steps: list[Step], ways: list[Way], station: dict[str, int]) -> tup
         found.append(replace(way, targets=(between.name,)))
         found.append(Way((between.name,), way.targets, Always(), (), way.words))
         after.setdefault(first, []).append(between)
+        entered[between.name] = set(way.targets)
+    for k, way in enumerate(found):
+        # What breaks off the steps after a passing one breaks that off, too.
+        also = tuple(name for name, targets in entered.items() if targets <= set(way.aborts))
+        found[k] = replace(way, aborts=(*way.aborts, *also)) if way.aborts else way
     return [s for step in steps for s in (step, *after.get(step.name, ()))], found
 
 

@@ -39,7 +39,7 @@ class Rails:
         names = set(steps)
         if names & self.at_once:
             return ()
-        inner = {self.broken.get(name) for name in names}
+        inner = {self.broken.get(name) for name in sorted(names)}
         only = next(iter(inner)) if len(inner) == 1 else None
         return self.above if only is None else (*self.above, only)
 

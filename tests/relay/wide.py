@@ -188,7 +188,8 @@ def wide_charts(draw: st.DrawFn, *, stations: int = 2) -> Chart:
         home: Condition = Active(step="S0")
         ways.append(Transition(name="TM0", sources=("M0",), targets=("M1",), condition=Rise(device="STOP")))
         ways.append(Transition(name="TM1", sources=("M1",), targets=("M0",), condition=home))
-        ways = [_also(draw, way, ["M1"]) for way in ways]
+        # What the memory waits for must not be left for the memory's sake: that would be a race at one instant.
+        ways = [way if way.sources == ("S0",) else _also(draw, way, ["M1"]) for way in ways]
     if len(made) > 1:
         ways = [_also(draw, way, [step.name for step in made[way.name[1] == "S"].steps]) for way in ways]
     everywhere = tuple(step.name for step in steps if step.initial)
