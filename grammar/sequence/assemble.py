@@ -11,6 +11,7 @@ from grammar.layout import Clause, Line
 from grammar.sequence import clauses as part
 from grammar.sequence import cylinder, motor, tree
 from grammar.sequence.ending import lost
+from grammar.sequence.margin import indented, not_indented
 from grammar.sequence.row import Continuing, Row, Saying, Where
 from grammar.sequence.rules import RESPONSES, WHOLE, answers, misplaced, no_steps, turned_on
 from grammar.source import Span
@@ -170,12 +171,7 @@ class Assembly:
         if isinstance(node, tree.Cycle | tree.Routine):
             self.row = Row(self._column)
         if self.first_of_line and self.block_indent and not isinstance(node, tree.Cycle):
-            self._indented(node)
-
-    def _indented(self, node: tree.Declaration) -> None:
-        place = Span(node.span.start, node.span.start + 1)
-        message = "this begins something new, but its line is indented as if it belonged to the lines above"
-        self.found.append(Diagnostic("RW128", Severity.WARNING, message, place, cure="start it at the left margin"))
+            self.found.append(indented(node.span))
 
     def _close(self) -> None:
         """Puts the lines gathered for the open cylinder or cycle into it."""
@@ -268,12 +264,6 @@ class Assembly:
         cure = "put it in the lines under 'hydraulic cylinder NAME' or 'pneumatic cylinder NAME'"
         self._fault("RW120", message, node.span, cure=cure)
 
-    def _not_indented(self, owner: str, node: tree.Node) -> None:
-        place = Span(node.span.start, node.span.start + 1)
-        message = f"this belongs to {owner}, but its line is not indented under it"
-        cure = "indent it by four blanks; 'rungwright format' does it"
-        self.found.append(Diagnostic("RW128", Severity.WARNING, message, place, cure=cure))
-
     # --- cycle and rules
 
     @property
@@ -290,6 +280,8 @@ class Assembly:
             self.declarations.append(tree.Cycle(None, (), span=Span(span.start, span.start)))
             self.block_indent = -1
             self.row = Row(-1)
+            if self.doubtful:
+                self.row.doubt(None)
         return self.row
 
     def _answer(self, node: part.Response) -> None:
@@ -345,7 +337,7 @@ class Assembly:
             self._fault("RW162", message, cycle.again.span, cure="make it the last line of the cycle")
             self.declarations[-1] = replace(cycle, again=None)
         if self.first_of_line and self._column <= self.block_indent:
-            self._not_indented("the cycle above", node)
+            self.found.append(not_indented("the cycle above", node.span))
         line = self.line.number if self.line else 0
         row.say(node, Where(self._column, line, self.first_of_line, self._comments))
         self.last = None

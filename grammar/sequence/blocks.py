@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from grammar.diagnostic import Diagnostic, Severity
 from grammar.sequence import clauses as part
 from grammar.sequence import tree
+from grammar.sequence.margin import between_columns, too_far
 from grammar.source import Span
 
 __all__ = ["DEEPEST_BLOCK", "Body"]
@@ -96,13 +97,9 @@ class Body:
             return
         block.ragged = column
         if column > block.inner:
-            message = "this line is indented as if it belonged to the one above, which begins no block"
-            cure = "start it where the line above starts; lines that go on at the same time stand under 'together'"
-            self.found.append(Diagnostic("RW128", Severity.WARNING, message, _first(place), cure=cure))
+            self.found.append(too_far(place))
         elif len(self.blocks) > 1:
-            message = "this line starts at no column where a line above starts, so it is not plain what it belongs to"
-            cure = "start it right under the line it follows; 'rungwright format' indents by four blanks"
-            self._fault("RW156", message, _first(place), cure=cure)
+            self.found.append(between_columns(place))
 
     def doubt(self, column: int | None) -> None:
         """A clause could not be read; ``column`` where it began its line."""
@@ -130,7 +127,9 @@ class Body:
         if not own:
             message = f"{_called(head)} begins a block, and a block begins on a line of its own"
             self._fault("RW159", message, head.span, cure="start a new line before it")
-        elif len(self.blocks) == DEEPEST_BLOCK + 1:
+        elif len(self.blocks) > DEEPEST_BLOCK and self._open.doubtful:
+            doubtful = True  # told already
+        elif len(self.blocks) > DEEPEST_BLOCK:
             message = f"more than {DEEPEST_BLOCK} blocks stand inside one another"
             self._fault("RW160", message, head.span, cure="give what is inside a name: routine INNER, then do INNER")
             doubtful = True
@@ -215,10 +214,6 @@ class Body:
 
     def _fault(self, code: str, message: str, span: Span, *, cure: str) -> None:
         self.found.append(Diagnostic(code, Severity.FAULT, message, span, cure=cure))
-
-
-def _first(span: Span) -> Span:
-    return Span(span.start, span.start + 1)
 
 
 def _called(head: part.BlockHead) -> str:

@@ -102,6 +102,13 @@ BLOCKS: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW146",
+        rf"{NAME} *[+-].*(?P<at>\( *\))",
+        "nothing moves in this bracket",
+        "delete it",
+        "A+ () B-",
+    ),
+    Mistake(
+        "RW146",
         rf"\([^()]*(?P<at>\()[^()]*{NAME} *[+-]",
         "no bracket stands in another: what is in one bracket moves together",
         "delete it",
