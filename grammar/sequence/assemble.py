@@ -251,7 +251,7 @@ class Assembly:
             self.items[-1] = replace(self.items[-1], comments=self._comments())
         self.last = self.items[-1]
         if self.first_of_line and self.line and self.line.indent <= self.block_indent:
-            self._not_indented("the cylinder or pump above", node)
+            self.found.append(not_indented("the cylinder or pump above", node.span))
 
     def _outside(self, node: tree.Node) -> None:
         if isinstance(node, part.Contact):
