@@ -51,11 +51,17 @@ def prove(
     told("everything free")
     free = worlds[0]
     searched = {free: explore(product, free, most=min(_QUICK_ZONES, most_zones))}
-    if searched[free].ending is not Ending.DIFFERS:
-        # Same, or so large that it is worth asking first whether the machine matters at all.
-        unbound = _unbound(driver, shadow, machine)
-        if unbound is not None:
-            return unbound
+    match searched[free].ending:
+        case Ending.ALIKE:
+            shown = _unbound(driver, shadow, machine)
+        case Ending.NOT_SETTLED:
+            # So large that it is worth asking first whether the machine matters at all.
+            told("part by part")
+            shown = _by_induction(driver, shadow, machine, free) or _unbound(driver, shadow, machine)
+        case Ending.DIFFERS:
+            shown = None
+    if shown is not None:
+        return shown
     # What differs with everything assumed differs whatever is assumed, and that is soon found.
     told("everything assumed")
     searched[worlds[-1]] = _searched(product, worlds[-1], most_zones)
@@ -88,28 +94,41 @@ def _searched(product: Product, world: World, most_zones: int) -> Explored:
     return explore(product, world, most=most_zones)
 
 
+def _by_induction(driver: Logic, shadow: Logic, machine: Machine, free: World) -> Proof | None:
+    """The proof part by part, which does not mind how much goes on side by side: whatever the inputs do, or at least
+    whatever they do one after another, as in every run of a machine."""
+    for one_by_one in (False, True):
+        shown = always_same(driver, shadow, machine, one_by_one=one_by_one)
+        if shown is not None:
+            proof = _same(driver, shadow, anywhere=not one_by_one, combinations=shown.combinations)
+            return replace(proof, base=free.assumed) if one_by_one else proof
+    return None
+
+
 def _unbound(driver: Logic, shadow: Logic, machine: Machine) -> Proof | None:
-    """The proof that two logics are the same whatever their inputs are; None where that cannot be shown cheaply. What
-    has many situations, as parallel work does, is shown part by part."""
-    proof = Proof(
-        driver=driver.name,
-        shadow=shadow.name,
-        standing=Standing.SAME,
-        situations=0,
-        zones=0,
-        holds=True,
-        anywhere=True,
-    )
+    """The proof that two logics are the same whatever their inputs are; None where that cannot be shown cheaply."""
     try:
         explored = explore(Unbound(driver, shadow, machine), World(), most=_QUICK_ZONES)
     except TooMany:
-        explored = None
-    if explored is None or explored.ending is Ending.NOT_SETTLED:
-        shown = always_same(driver, shadow, machine)
-        return None if shown is None else replace(proof, combinations=shown.combinations)
+        return None
     if explored.ending is not Ending.ALIKE or explored.chattering is not None:
         return None
-    return replace(proof, situations=explored.situations, zones=explored.zones)
+    return _same(driver, shadow, anywhere=True, situations=explored.situations, zones=explored.zones)
+
+
+def _same(
+    driver: Logic, shadow: Logic, *, anywhere: bool, situations: int = 0, zones: int = 0, combinations: int = 0
+) -> Proof:
+    return Proof(
+        driver=driver.name,
+        shadow=shadow.name,
+        standing=Standing.SAME,
+        situations=situations,
+        zones=zones,
+        combinations=combinations,
+        holds=True,
+        anywhere=anywhere,
+    )
 
 
 def _verdict(

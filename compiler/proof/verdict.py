@@ -58,12 +58,12 @@ class Proof:
     def headline(self) -> str:
         """The verdict in one line, with what was covered."""
         covered = f"{self.situations} situations, every timing"
+        if self.combinations:
+            covered = f"by induction over {self.combinations} combinations, every timing"
         settling = f" in which {self.driver} settles" if self.chatters else ""
         match self.standing:
-            case Standing.SAME if self.combinations:
-                return f"same, whatever its inputs do (by induction, {self.combinations} combinations, every timing)"
             case Standing.SAME if self.anywhere:
-                return f"same, whatever its inputs do ({self.situations} situations, every timing)"
+                return f"same, whatever its inputs do ({covered})"
             case Standing.SAME:
                 return f"same: no run differs{settling} ({covered})"
             case Standing.SAME_ONLY_IF:

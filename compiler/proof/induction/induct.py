@@ -22,14 +22,18 @@ from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.induction.diagrams import FALSE, TRUE, Diagrams, TooLarge
 from compiler.proof.induction.faithful import faithful
+from compiler.proof.induction.pair import Pair
 from compiler.proof.induction.reading import Cases, NotUnderstood, Reader
 from compiler.proof.induction.together import combinations_of, together
-from compiler.proof.induction.trying import Tried, try_out
-from compiler.proof.induction.written import RUNS, Settled, Unsettled, Written, written
+from compiler.proof.induction.trying import Differ, Trial, Tried
+from compiler.proof.induction.written import RUNS, Settled, Unsettled
 
 __all__ = ["Shown", "always_same"]
 
 _CHECKED = 40
+_EFFORTS = ((32, False), (96, False), (0, True))
+"""How many reactions more are tried, and whether every two parts that belong together are to be in one set."""
+
 _MOST_NODES = 400_000
 _MOST_PASSES = 25
 _MOST_COMBINATIONS = 3_000
@@ -47,61 +51,45 @@ class _Unshown(Exception):
     """It can't be shown this way."""
 
 
-def always_same(driver: Logic, shadow: Logic, machine: Machine) -> Shown | None:
-    """That two logics are the same whatever their inputs do, and both always settle. None where it was not shown,
-    which says nothing. Raises KeyError when a logic reads an input that the machine does not have."""
+def always_same(driver: Logic, shadow: Logic, machine: Machine, *, one_by_one: bool = False) -> Shown | None:
+    """That two logics are the same whatever their inputs do, and both always settle. ``one_by_one``: the inputs
+    change one after another, and none at the moment a timer expires, as is so in any run of a machine; as power comes
+    on they may be anything. None where it was not shown, which says nothing.
+
+    Raises KeyError when a logic reads an input that the machine does not have.
+    """
     try:
-        pair = _Pair.of(driver, shadow, machine)
-        tried = try_out(pair.sides, pair.picked, pair.inputs)
-    except (NotUnderstood, Unsettled):
-        return None
-    for every_two in (False, True):
-        try:
-            shown = _Proof.of(pair, tried, every_two=every_two).run()
+        pair = Pair.of(driver, shadow, machine)
+        trial = Trial(pair, one_by_one=one_by_one)
+        for reactions, every_two in _EFFORTS:
+            tried = trial.go_on(reactions)
+            try:
+                shown = _Proof.of(pair, tried, every_two=every_two, one_by_one=one_by_one).run()
+            except (TooLarge, _Unshown):
+                continue
             return shown if all(map(faithful, pair.sides)) else None
-        except (NotUnderstood, TooLarge, Unsettled, _Unshown):
-            continue
+    except (Differ, NotUnderstood, Unsettled):
+        pass
     return None
-
-
-@dataclass(frozen=True, slots=True)
-class _Pair:
-    """Two logics in a machine: for each, the places of its inputs among those of the machine, and for every load the
-    place among its outputs, None for one that is never on."""
-
-    sides: tuple[Written, Written]
-    picked: tuple[tuple[int, ...], tuple[int, ...]]
-    driven: tuple[tuple[int | None, ...], tuple[int | None, ...]]
-    inputs: int
-
-    @classmethod
-    def of(cls, driver: Logic, shadow: Logic, machine: Machine) -> _Pair:
-        places = {device.name: k for k, device in enumerate(machine.inputs)}
-        picked = (tuple(places[n] for n in driver.inputs), tuple(places[n] for n in shadow.inputs))
-        return cls(
-            (written(driver), written(shadow)),
-            picked,
-            (_driven(driver, machine), _driven(shadow, machine)),
-            len(places),
-        )
 
 
 @dataclass
 class _Proof:
     """``sets`` of parts that belong together, and for each the combinations that are ``known``."""
 
-    pair: _Pair
+    pair: Pair
     sets: list[tuple[int, ...]]
     known: list[set[tuple[int, ...]]]
     twins: list[list[int]]
     inputs_by_set: list[int]
+    one_by_one: bool
 
     @classmethod
-    def of(cls, pair: _Pair, tried: Tried, *, every_two: bool) -> _Proof:
+    def of(cls, pair: Pair, tried: Tried, *, every_two: bool, one_by_one: bool) -> _Proof:
         sets = together(tried.parts, every_two=every_two)
         presets = [timer.preset_us for side in pair.sides for timer in side.logic.timers]
         known = [set(combinations_of(parts, tried.parts)) for parts in sets]
-        return cls(pair, sets, known, tried.twins(presets), tried.decided_by(sets))
+        return cls(pair, sets, known, tried.twins(presets), tried.decided_by(sets), one_by_one)
 
     def run(self) -> Shown:
         for _ in range(_MOST_PASSES):
@@ -110,12 +98,6 @@ class _Proof:
             if sum(map(len, self.known)) > _MOST_COMBINATIONS:
                 break
         raise _Unshown
-
-
-def _driven(logic: Logic, machine: Machine) -> tuple[int | None, ...]:
-    """For each load the place among the outputs; None for one that is never on."""
-    places = {name: k for k, name in enumerate(logic.outputs)}
-    return tuple(places.get(load.name) for load in machine.loads)
 
 
 class _Pass:
@@ -127,19 +109,25 @@ class _Pass:
         self.care = TRUE
         self.split = proof.pair.sides[0].parts
         self.timers = [*proof.pair.sides[0].timers, *(k + self.split for k in proof.pair.sides[1].timers)]
-        self.parts: list[Cases] = [{} for side in proof.pair.sides for _ in range(side.parts)]
-        self.inputs: list[Cases] = []
+        self.first_input = sum(side.parts for side in proof.pair.sides)
+        inputs = proof.pair.inputs if proof.one_by_one else 0
+        self.parts: list[Cases] = [{} for _ in range(self.first_input + inputs)]
+        self.free: list[Cases] = [{} for _ in range(proof.pair.inputs)]  # as they are when power comes on
+        self.inputs: list[Cases] = self.free
         self.expired: list[Cases] = [{} for _ in self.timers]
         self._make_variables()
 
     def finds_more(self) -> bool:
         """Whether a reaction leads to what was not thought possible, which then is. Raises _Unshown where the outputs
         differ, or timers part that were thought to run together."""
-        found = [(TRUE, self._power_up()), (self.care, self._react())]
         more = False
-        for care, (one, other) in found:
-            self._compare(care, one, other)
-            more = self._learn(care, (*one.parts, *other.parts)) or more
+        for care, inputs, settled in (
+            (TRUE, self.free, self._power_up()),
+            (self.care, self.inputs, self._react()),
+        ):
+            self._compare(care, *settled)
+            after = (*settled[0].parts, *settled[1].parts, *(inputs if self.proof.one_by_one else ()))
+            more = self._learn(care, after) or more
         return more
 
     # --- variables ------------------------------------------------------------------------------------------
@@ -149,15 +137,21 @@ class _Pass:
         looked at; where sets share parts, which of those that go with what the earlier sets say. An input stands
         before the first set that it decides about."""
         proof = self.proof
-        self.inputs = [{} for _ in range(proof.pair.inputs)]
+        codes = proof.pair.inputs + 1 if proof.one_by_one else 1
+        bits = [self.diagrams.variable() for _ in range((codes - 1).bit_length())]
         order = sorted(range(len(proof.sets)), key=lambda number: -len(proof.sets[number]))
         for number in order:
             for k in range(proof.pair.inputs):
                 if proof.inputs_by_set[k] == number:
-                    self.inputs[k] = self._bit()
+                    self.free[k] = self._bit()
             self._make_parts(proof.sets[number], proof.known[number])
+        if proof.one_by_one:
+            old = [one.get(True, FALSE) for one in self.parts[self.first_input :]]
+            changes = [self._numbered(bits, k, codes) for k in range(len(old))]
+            new = [self.diagrams.choose(change, f ^ 1, f) for change, f in zip(changes, old, strict=True)]
+            self.inputs = [{True: f, False: f ^ 1} for f in new]
         for classes in proof.twins:
-            over = self.diagrams.variable()
+            over = self.diagrams.both(self.diagrams.variable(), self._numbered(bits, codes - 1, codes))
             for timer in classes:
                 due = self.diagrams.both(over, self._running(timer, self.parts))
                 self.expired[timer] = {True: due, False: due ^ 1}
@@ -202,7 +196,7 @@ class _Pass:
 
     def _power_up(self) -> tuple[Settled, Settled]:
         one, other = (
-            side.power_up(Reader(self.diagrams, side.tables, TRUE), [self.inputs[k] for k in picked])
+            side.power_up(Reader(self.diagrams, side.tables, TRUE), [self.free[k] for k in picked])
             for side, picked in zip(self.proof.pair.sides, self.proof.pair.picked, strict=True)
         )
         return one, other

@@ -14,6 +14,9 @@ __all__ = ["combinations_of", "together"]
 _MOST_SEEN = 150
 """A set grows no further once it was seen in so many combinations."""
 
+_MORE = 6
+"""A set that is made of two takes at most so many combinations more than the two together."""
+
 _RARE = 0.01
 """What would be met in fewer moments than this share of all may have been missed by chance."""
 
@@ -67,7 +70,8 @@ def _merged(sets: list[tuple[int, ...]], seen: Seen) -> list[tuple[int, ...]]:
             if not _apart(parts, taken, others, also_taken, moments):
                 union = tuple(sorted({*parts, *others}))
                 together = combinations_of(union, seen)
-                if len(together) <= _MOST_SEEN:
+                # Where nearly every combination is taken they have little to do with each other after all.
+                if len(together) <= min(_MOST_SEEN, len(taken) + len(also_taken) + _MORE):
                     del found[k]
                     waiting.append((union, together))
                     break

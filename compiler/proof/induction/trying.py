@@ -7,20 +7,21 @@ all situations: nothing rests on them. What was missed is found later; what was 
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import KW_ONLY, dataclass, field
 
 from compiler.proof.induction.examples import Example, examples
+from compiler.proof.induction.pair import Pair
 from compiler.proof.induction.patterns import Patterns, lanes_of
 from compiler.proof.induction.reading import Cases, Reader
-from compiler.proof.induction.written import RUNS, Settled, Written
+from compiler.proof.induction.written import RUNS, Settled
 
-__all__ = ["Tried", "try_out"]
+__all__ = ["Differ", "Trial", "Tried"]
 
 _SEED = 1
 _LANES = 1024
-_REACTIONS = 32
-_GROUPS = 3
+_GROUPS = 4
+_LAST = 2
 _EVEN_OUT = 3
 """So many reactions before runs are evened out."""
 
@@ -61,49 +62,56 @@ class Tried:
         return found
 
 
-def try_out(sides: tuple[Written, Written], picked: tuple[Sequence[int], Sequence[int]], inputs: int) -> Tried:
-    """Runs of both. ``picked`` are the places, among ``inputs`` of the machine, of those of each logic. Raises
-    Unsettled where one never settles."""
-    return _Trial(sides, picked, inputs).run()
+class Differ(Exception):
+    """A run was met in which the outputs of the two differ."""
 
 
 @dataclass
-class _Trial:
-    sides: tuple[Written, Written]
-    picked: tuple[Sequence[int], Sequence[int]]
-    count: int
+class Trial:
+    """Runs of both. ``one_by_one``: inputs change one after another, and are parts as well, after those of the
+    logics. ``go_on`` raises Differ as soon as the outputs do, Unsettled where one never settles."""
+
+    pair: Pair
+    _: KW_ONLY
+    one_by_one: bool
     rng: random.Random = field(default_factory=lambda: random.Random(_SEED))
 
     def __post_init__(self) -> None:
+        self.sides, self.picked, self.count = self.pair.sides, self.pair.picked, self.pair.inputs
         self.patterns = Patterns(_LANES)
         self.presets = [timer.preset_us for side in self.sides for timer in side.logic.timers]
         self.now = [0] * _LANES
         self.due = [[0] * _LANES for _ in self.presets]
         self.inputs = [self.rng.getrandbits(_LANES) for _ in range(self.count)]
-        self.values: list[set[int]] = []
         self.learnt: list[list[int]] = []
         self.examples: list[Example] = []
         self.running = [0] * len(self.presets)
         self.parts: list[Cases] = []
 
-    def run(self) -> Tried:
-        """Power comes on, and then so many reactions."""
+        parts = sum(side.parts for side in self.sides)
+        self.values: list[set[int]] = [set() for _ in range(parts)]
+        seen = [dict[int, int]() for _ in range(parts + self.count * self.one_by_one)]
+        self.tried = Tried(seen, [0] * self.count, [0] * len(self.presets), [0] * len(self.presets))
+
+    def go_on(self, reactions: int) -> Tried:
+        """What was met after so many reactions more; power comes on first of all."""
         quiet = [0] * len(self.presets)
-        self._take(self._reactions(None, quiet), quiet)
-        self.values = [set() for _ in self.parts]
-        tried = Tried([{} for _ in self.parts], [0] * self.count, [0] * len(quiet), [0] * len(quiet))
-        self._note(tried)
-        for number in range(_REACTIONS):
-            expired = self._expire() if number % 3 == 2 else quiet
+        if not self.tried.moments:
+            self._take(self._reactions(None, quiet), quiet)
+            self._note()
+        for number in range(reactions):
+            expired = self._expire() if self.presets and number % 3 == 2 else quiet
             if number % _EVEN_OUT == 0:
                 self._learn()
-            if expired is quiet:
+            if expired is quiet and self.one_by_one:
+                self._change_one(afresh=number % 3 == 0)
+            elif expired is quiet:
                 self._change_inputs()
             self._take(self._reactions(self.parts, expired), expired)
-            self._note(tried)
+            self._note()
             if number % _EVEN_OUT == _EVEN_OUT - 1:
                 self._even_out()
-        return tried
+        return self.tried
 
     def _reactions(self, parts: list[Cases] | None, expired: Sequence[int]) -> tuple[Settled, Settled]:
         split = len(self.sides[0].timers)
@@ -122,6 +130,9 @@ class _Trial:
 
     def _take(self, settled: tuple[Settled, Settled], expired: Sequence[int]) -> None:
         """Where all runs stand now, and when their timers are due."""
+        for a, b in zip(*self.pair.driven, strict=True):
+            if (0 if a is None else settled[0].outputs[a]) != (0 if b is None else settled[1].outputs[b]):
+                raise Differ
         split = len(self.sides[0].timers)
         self.parts = [*settled[0].parts, *settled[1].parts]
         timers = [*self.sides[0].timers, *(k + self.sides[0].parts for k in self.sides[1].timers)]
@@ -134,12 +145,17 @@ class _Trial:
             for lane in lanes_of(self.started[timer]):
                 self.due[timer][lane] = self.now[lane] + self.presets[timer]
 
-    def _note(self, tried: Tried) -> None:
-        for seen, known, part in zip(tried.parts, self.values, self.parts, strict=True):
+    def _note(self) -> None:
+        tried = self.tried
+        own = tried.parts[: len(self.parts)]
+        for seen, known, part in zip(own, self.values, self.parts, strict=True):
             for value, f in part.items():
                 assert isinstance(value, int)
                 known |= {value} if f else set()
                 seen[value] = seen.get(value, 0) | (f & self.patterns.true) << tried.moments
+        for seen, f in zip(tried.parts[len(self.parts) :], self.inputs, strict=False):
+            seen[True] = seen.get(True, 0) | f << tried.moments
+            seen[False] = seen.get(False, 0) | self.patterns.no(f) << tried.moments
         for all_, now in (
             (tried.inputs, self.inputs),
             (tried.running, self.running),
@@ -166,15 +182,59 @@ class _Trial:
         """In half the runs an input may change here and there. In the others the inputs become such that something
         moves if it can: so what waits for many inputs at once comes about as well."""
         bits = self.rng.getrandbits
-        some, thirds = bits(_LANES), [bits(_LANES) for _ in range(_GROUPS)]
+        some = bits(_LANES)
         for k in range(self.count):
             self.inputs[k] ^= ~some & bits(_LANES) & bits(_LANES) & bits(_LANES)
-        for number in range(1 << _GROUPS if self.examples else 0):
-            lanes = some
-            for k, third in enumerate(thirds):
-                lanes &= third if number >> k & 1 else ~third
+        for lanes in self._groups(_GROUPS) if self.examples else ():
             for k, on in self.rng.choice(self.examples).items():
-                self.inputs[k] = self.inputs[k] | lanes if on else self.inputs[k] & ~lanes
+                self._set(k, lanes & some, on=on)
+
+    def _change_one(self, *, afresh: bool) -> None:
+        """An input changes: any, or one that is as it must not be for something to move. ``afresh``: in some runs
+        power is lost, and is back when all inputs but one are as they must be."""
+        some = self.rng.getrandbits(_LANES)
+        lost = some & self.rng.getrandbits(_LANES) if afresh else 0
+        for lanes in self._groups(_GROUPS):
+            self.inputs[self.rng.randrange(self.count)] ^= lanes & ~some
+            example = list(self.rng.choice(self.examples).items()) if self.examples else []
+            if example:
+                k, on = self.rng.choice(example)
+                self._set(k, lanes & some & ~lost, on=on)
+                for k, on in example:
+                    self._set(k, lanes & lost, on=on)
+                for others in self._groups(_LAST):
+                    k, on = self.rng.choice(example)
+                    self._set(k, lanes & lost & others, on=not on)
+        if lost:
+            self._power_up(lost)
+
+    def _groups(self, count: int) -> Iterator[int]:
+        """The lanes in groups at random, two to the power of so many."""
+        halves = [self.rng.getrandbits(_LANES) for _ in range(count)]
+        for number in range(1 << count):
+            lanes = self.patterns.true
+            for k, half in enumerate(halves):
+                lanes &= half if number >> k & 1 else self.patterns.no(half)
+            yield lanes
+
+    def _set(self, k: int, lanes: int, *, on: bool) -> None:
+        self.inputs[k] = self.inputs[k] | lanes if on else self.inputs[k] & ~lanes
+
+    def _power_up(self, lanes: int) -> None:
+        """Power comes on in some runs; all others stay as they are."""
+        parts, running, started = self.parts, list(self.running), [0] * len(self.presets)
+        due = [list(times) for times in self.due]
+        self._take(self._reactions(None, started), started)
+        kept = self.patterns.no(lanes)
+        for part, (now, before) in enumerate(zip(self.parts, parts, strict=True)):
+            merged = {value: f & kept for value, f in before.items()}
+            for value, f in now.items():
+                merged[value] = merged.get(value, 0) | f & lanes
+            self.parts[part] = merged
+        self.running = [f & kept | g & lanes for f, g in zip(running, self.running, strict=True)]
+        for timer, times in enumerate(due):
+            for lane in lanes_of(kept):
+                self.due[timer][lane] = times[lane]
 
     def _learn(self) -> None:
         """Examples for what the parts are known to take by now, where that is more than before."""

@@ -1,0 +1,39 @@
+"""Two logics as texts, and how they are wired to one machine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from compiler.logic import Logic
+from compiler.machine import Machine
+from compiler.proof.induction.written import Written, written
+
+__all__ = ["Pair"]
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two logics in a machine: for each, the places of its inputs among those of the machine, and for every load the
+    place among its outputs, None for one that is never on."""
+
+    sides: tuple[Written, Written]
+    picked: tuple[tuple[int, ...], tuple[int, ...]]
+    driven: tuple[tuple[int | None, ...], tuple[int | None, ...]]
+    inputs: int
+
+    @classmethod
+    def of(cls, driver: Logic, shadow: Logic, machine: Machine) -> Pair:
+        places = {device.name: k for k, device in enumerate(machine.inputs)}
+        picked = (tuple(places[n] for n in driver.inputs), tuple(places[n] for n in shadow.inputs))
+        return cls(
+            (written(driver), written(shadow)),
+            picked,
+            (_driven(driver, machine), _driven(shadow, machine)),
+            len(places),
+        )
+
+
+def _driven(logic: Logic, machine: Machine) -> tuple[int | None, ...]:
+    """For each load the place among the outputs; None for one that is never on."""
+    places = {name: k for k, name in enumerate(logic.outputs)}
+    return tuple(places.get(load.name) for load in machine.loads)
