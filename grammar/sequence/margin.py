@@ -30,7 +30,7 @@ def too_far(span: Span) -> Diagnostic:
 def between_columns(span: Span) -> Diagnostic:
     """A line between the column of a block and that of its lines."""
     message = "this line starts at no column where a line above starts, so it is not plain what it belongs to"
-    cure = "start it right under the line it follows; 'rungwright format' indents by four blanks"
+    cure = "start it right under the line it follows, or further right under the block it belongs to"
     return Diagnostic("RW156", Severity.FAULT, message, _first(span), cure=cure)
 
 

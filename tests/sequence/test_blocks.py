@@ -247,7 +247,7 @@ and there is none at its column
 line above starts, so it is not plain what it belongs to
     3 |     retract
       |     ^
-    try: start it right under the line it follows; 'rungwright format' indents by four blanks""",
+    try: start it right under the line it follows, or further right under the block it belongs to""",
     "together\n    extend A\n    extend B": """<t>:1:1: fault RW161: only one line of work stands under 'together', \
 and its steps come one after another
     1 | together
