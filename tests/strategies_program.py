@@ -134,13 +134,21 @@ def _cylinder(draw: st.DrawFn, number: int, name: str) -> tree.Cylinder:
         parts.append(tree.TravelTime("extends", Quantity("1", "s"), draw(st.none() | st.just(Quantity("1.5", "s")))))
         parts.append(tree.TravelTime("retracts", Quantity("800", "ms")))
     rests_extended = False
-    if draw(st.booleans()):
-        parts.append(tree.SingleSolenoid(Name(f"SOL{number}")))
-        if draw(st.booleans()):
-            parts.append(tree.SingleActing())
-        rests_extended = draw(st.booleans()) and draw(st.booleans())
-    else:
-        parts.append(tree.DoubleSolenoid(Name(f"SOL{number}A"), Name(f"SOL{number}B")))
+    solenoids = Name(f"SOL{number}A"), Name(f"SOL{number}B")
+    match draw(st.sampled_from(["single", "double", "centred"])):
+        case "single":
+            parts.append(tree.SingleSolenoid(Name(f"SOL{number}")))
+            if draw(st.booleans()):
+                parts.append(tree.SingleActing())
+            rests_extended = draw(st.booleans()) and draw(st.booleans())
+        case "double":
+            parts.append(tree.DoubleSolenoid(*solenoids))
+        case _:
+            parts.append(tree.ThreePosition(*solenoids, draw(st.sampled_from(["closed", "tandem", "float"]))))
+            rests_extended = draw(st.booleans()) and draw(st.booleans())
+    if draw(st.integers(0, 3)) == 0:
+        parts.append(tree.RapidSolenoid(draw(st.sampled_from(["rapid", "regenerative"])), Name(f"SOL{number}C")))
+        parts.append(tree.TravelTime("extends rapidly", Quantity("400", "ms"), None))
     if rests_extended:
         parts.append(tree.NormallyExtended())
     reset = st.none() | st.just(Quantity("2", "mm"))
@@ -251,7 +259,8 @@ def _sensible_steps(draw: st.DrawFn, devices: Devices) -> tuple[tree.CycleStep, 
 def _stroke(
     draw: st.DrawFn, devices: Devices, name: str, extend: bool, lamp: tree.LoadDevice | None
 ) -> list[tree.CycleStep]:
-    commands: list[tree.Command] = [tree.Stroke("extend" if extend else "retract", Name(name))]
+    quick = extend and name in [c.name.text for c in devices.cylinders if _has_rapid(c)] and draw(st.booleans())
+    commands: list[tree.Command] = [tree.Stroke("extend" if extend else "retract", Name(name), quick)]
     if lamp is not None:
         commands.insert(0, tree.Turn(True, lamp.name))
     place = tree.PlaceIs(draw(st.sampled_from([None, Name(name)])), "at-end" if extend else "at-home")
@@ -268,6 +277,10 @@ def _stroke(
 
 def _rests_extended(cylinder: tree.Cylinder) -> bool:
     return any(isinstance(i.attribute, tree.NormallyExtended) for i in cylinder.items)
+
+
+def _has_rapid(cylinder: tree.Cylinder) -> bool:
+    return any(isinstance(i.attribute, tree.RapidSolenoid) for i in cylinder.items)
 
 
 def _any_command(devices: Devices) -> st.SearchStrategy[tree.Command]:
@@ -427,7 +440,7 @@ def _rules(draw: st.DrawFn, devices: Devices, sensible: bool) -> list[tree.Decla
         tree.StateIs(name, "made")
         for cylinder in devices.cylinders
         for item in cylinder.items
-        if isinstance(item.attribute, tree.DoubleSolenoid)
+        if isinstance(item.attribute, tree.DoubleSolenoid | tree.ThreePosition)
         for name in (item.attribute.extends, item.attribute.retracts)
     ]
     if len(solenoids) >= 2 and draw(st.booleans()):
