@@ -22,16 +22,16 @@ SLOW = [HealthCheck.filter_too_much, HealthCheck.too_slow, HealthCheck.data_too_
 TEXT = printed(MACHINE, CHART).text
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=SLOW)
+@settings(max_examples=25, deadline=None, suppress_health_check=SLOW)
 @given(machine=machines(), chart=nets())
 def test_any_chart_goes_the_same_way_as_what_is_printed_of_it(machine: Machine, chart: Chart) -> None:
     text = printed(machine, chart).text
     note(text)
-    assert not parting(chart, TARGET.read(text, "x.st", machine), 800)
+    assert not parting(chart, TARGET.read(text, "x.st", machine), 250)
 
 
-@settings(max_examples=20, deadline=None, suppress_health_check=SLOW)
-@given(machine=machines(), chart=wide_charts(), tried=st.lists(histories(), min_size=1, max_size=2))
+@settings(max_examples=12, deadline=None, suppress_health_check=SLOW)
+@given(machine=machines(), chart=wide_charts(depth=1), tried=st.lists(histories(), min_size=1, max_size=2))
 def test_any_chart_as_lowering_makes_them_is_the_same(
     machine: Machine, chart: Chart, tried: list[list[Moment]]
 ) -> None:
@@ -39,16 +39,16 @@ def test_any_chart_as_lowering_makes_them_is_the_same(
     note(text)
     logic = TARGET.read(text, "x.st", machine)
     assert [first_difference(chart_logic(chart), logic, moments) for moments in tried] == [None] * len(tried)
-    assert not parting(chart, logic, 800)
+    assert not parting(chart, logic, 250)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=SLOW)
+@settings(max_examples=25, deadline=None, suppress_health_check=SLOW)
 @given(machine=machines(), chart=nets(parallel=False))
 def test_repeats_choices_and_counters_in_one_line_keep_one_step_number(machine: Machine, chart: Chart) -> None:
     text = printed(machine, chart).text
     note(text)
     assert "CASE StepNo OF" in text
-    assert not parting(chart, TARGET.read(text, "x.st", machine), 800)
+    assert not parting(chart, TARGET.read(text, "x.st", machine), 250)
 
 
 def test_the_drill_goes_the_same_way_and_every_step_of_it_is_seen() -> None:

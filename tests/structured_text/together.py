@@ -72,7 +72,7 @@ def _next(logic: ChartLogic, now: Reaction, inputs: Bits, random: Random) -> Eve
     random.shuffle(events)
     if random.random() < 0.6:
         before = logic.lit(now.state)
-        for event in events[:12]:
+        for event in events[:6]:
             after = _answer(logic, now.state, event)
             if after is not None and logic.lit(after.state) != before:
                 return event
