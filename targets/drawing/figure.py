@@ -6,7 +6,20 @@ import textwrap
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-__all__ = ["Box", "Figure", "Line", "Text", "Up", "joined", "text_block", "text_width"]
+__all__ = [
+    "LINE_HEIGHT",
+    "Bent",
+    "Box",
+    "Circle",
+    "Figure",
+    "Item",
+    "Line",
+    "Text",
+    "Up",
+    "joined",
+    "text_block",
+    "text_width",
+]
 
 LINE_HEIGHT = 15
 # Widths of letters in thousandths of an em, as in the usual sans-serif faces (Helvetica and its metric equals).
@@ -70,7 +83,32 @@ class Up:
         return replace(self, x=self.x + dx, y=self.y + dy)
 
 
-Item = Line | Box | Text | Up
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A circle round a point."""
+
+    x: float
+    y: float
+    radius: float
+    kind: str = "symbol"
+
+    def moved(self, dx: float, dy: float) -> Circle:
+        return replace(self, x=self.x + dx, y=self.y + dy)
+
+
+@dataclass(frozen=True, slots=True)
+class Bent:
+    """Lines from point to point, such as a sawtooth or a wedge; ``solid`` is filled."""
+
+    points: tuple[tuple[float, float], ...]
+    kind: str = "symbol"
+    solid: bool = False
+
+    def moved(self, dx: float, dy: float) -> Bent:
+        return replace(self, points=tuple((x + dx, y + dy) for x, y in self.points))
+
+
+Item = Line | Box | Text | Up | Circle | Bent
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,3 +163,7 @@ def _span(item: Item) -> tuple[float, float]:
             return (x, x + width) if anchor == "start" else (x - width / 2, x + width / 2)
         case Up(x=x):
             return x - 5, x + 5
+        case Circle(x=x, radius=radius):
+            return x - radius, x + radius
+        case Bent(points=points):
+            return min(x for x, _ in points), max(x for x, _ in points)

@@ -1,0 +1,9 @@
+"""Ladder sheets: a circuit drawn between its rails with the trade's symbols, wire numbers, terminals and references.
+
+Everything drawn comes from a circuit as read back from its printed text (``targets/wiring`` numbers its wires).
+"""
+
+from targets.ladder_sheet.sheets import Heading, ladder_sheets
+from targets.ladder_sheet.symbols import Style
+
+__all__ = ["Heading", "Style", "ladder_sheets"]
