@@ -16,6 +16,7 @@ import click
 from targets.given import FOUND, UNSETTLED, need_chart, read_bytes, refuse, source_of, write_text
 from targets.given import understood as understand
 from targets.proving import compare, prove, races, retell
+from targets.size import size
 
 if TYPE_CHECKING:
     from compiler.understand import Understood
@@ -317,5 +318,5 @@ def _warned(understood: Understood) -> bool:
     return bool(understood.said(Severity.WARNING))
 
 
-for command in (prove, compare, races, retell):
+for command in (prove, compare, races, retell, size):
     main.add_command(command)
