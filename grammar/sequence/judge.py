@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
+from dataclasses import fields
+from functools import cache
 
 from grammar.characters import skeleton
 from grammar.diagnostic import Diagnostic, Severity
@@ -21,12 +22,13 @@ _QUANTITY = re.compile(NUMBER + "(?:" + "|".join(map(re.escape, UNITS)) + ")", r
 
 def judge(program: tree.Program) -> list[Diagnostic]:
     """Everything at fault in names, steps and texts of a program."""
-    names = [n for n in every(program) if isinstance(n, tree.Name)]
+    nodes = list(every(program))
+    names = [n for n in nodes if isinstance(n, tree.Name)]
     found: list[Diagnostic] = []
     for name in names:
         found += _bad_name(name)
     found += _lookalikes(names)
-    for node in every(program):
+    for node in nodes:
         match node:
             case tree.CycleStep():
                 found += _bad_step(node)
@@ -52,13 +54,21 @@ def judge(program: tree.Program) -> list[Diagnostic]:
 
 def every(node: object) -> Iterator[tree.Node]:
     """A node and every node in it, in the order written."""
-    if isinstance(node, tuple):
-        for part in node:
-            yield from every(part)
-    elif isinstance(node, tree.Node) and is_dataclass(node):
-        yield node
-        for f in fields(node):
-            yield from every(getattr(node, f.name))
+    waiting = [node]
+    while waiting:
+        this = waiting.pop()
+        if isinstance(this, tuple):
+            waiting.extend(reversed(this))
+        elif isinstance(this, tree.Node):
+            yield this
+            inside = _inside(type(this))  # type: ignore[arg-type]  # the hash of the class, not of its nodes
+            waiting.extend(getattr(this, name) for name in inside)
+
+
+@cache
+def _inside(kind: type[tree.Node]) -> tuple[str, ...]:
+    """The fields of a node that may hold nodes, the last first."""
+    return tuple(f.name for f in reversed(fields(kind)) if f.name not in ("span", "comments"))
 
 
 def _bad_name(name: tree.Name) -> Iterator[Diagnostic]:
