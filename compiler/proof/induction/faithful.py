@@ -14,6 +14,7 @@ __all__ = ["faithful"]
 
 _SEED = 2
 _AFRESH = 12
+_MOST = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,17 +22,28 @@ class _Step:
     before: Reaction | None
     inputs: Bits
     expired: frozenset[int]
-    after: Reaction
+    after: Reaction | None
+    """None where the logic never settles."""
 
 
 def faithful(side: Written, *, reactions: int = 60) -> bool:
     """Whether text and logic agree in so many reactions, whatever the timers do. Power comes on time and again."""
     steps = _run(side, random.Random(_SEED), reactions)
+    settled = [step for step in steps if step.after is not None]
+    unsettled = [step for step in steps if step.after is None]
     try:
-        first, others = [[s for s in steps if (s.before is None) is first] for first in (True, False)]
-        return _agree(side, first) and _agree(side, others)
+        first, others = [[s for s in settled if (s.before is None) is first] for first in (True, False)]
+        return _agree(side, first) and _agree(side, others) and not any(_settles(side, s) for s in unsettled[:_MOST])
     except Unsettled:
         return False
+
+
+def _settles(side: Written, step: _Step) -> bool:
+    try:
+        _told(side, [step])
+    except Unsettled:
+        return False
+    return True
 
 
 def _run(side: Written, rng: random.Random, reactions: int) -> list[_Step]:
@@ -45,6 +57,7 @@ def _run(side: Written, rng: random.Random, reactions: int) -> list[_Step]:
         try:
             after = logic.power_up(inputs) if before is None else logic.react(before.state, inputs, expired)
         except Chattering:
+            steps.append(_Step(before, inputs, expired, None))
             before = None
             continue
         steps.append(_Step(before, inputs, expired, after))
@@ -52,35 +65,43 @@ def _run(side: Written, rng: random.Random, reactions: int) -> list[_Step]:
     return steps
 
 
-def _agree(side: Written, steps: list[_Step]) -> bool:
-    """All of these reactions are read at once, a lane for each."""
+def _told(side: Written, steps: list[_Step]) -> Settled:
+    """What the text says of all of these reactions at once, a lane for each; all have supply before, or none has."""
     patterns = Patterns(len(steps))
     reader = Reader(patterns, side.tables, patterns.true)
+    inputs = [reader.cases(_bits([step.inputs[k] for step in steps])) for k in range(len(side.logic.inputs))]
+    if steps[0].before is None:
+        return side.power_up(reader, inputs)
+    before = [side.parts_of(step.before.state) for step in steps if step.before is not None]
+    expired = [reader.cases(_bits([timer in step.expired for step in steps])) for timer in range(len(side.timers))]
+    return side.react(reader, _parts(before), inputs, expired)
 
-    def bits(values: list[bool]) -> int:
-        return sum(1 << lane for lane, on in enumerate(values) if on)
 
-    def part(values: list[int]) -> Cases:
-        return {value: bits([other == value for other in values]) for value in set(values)}
-
-    inputs = [reader.cases(bits([step.inputs[k] for step in steps])) for k in range(len(side.logic.inputs))]
-    timers = range(len(side.timers))
+def _agree(side: Written, steps: list[_Step]) -> bool:
     if not steps:
         return True
-    if steps[0].before is None:
-        told = side.power_up(reader, inputs)
-    else:
-        states = [side.parts_of(step.before.state) for step in steps if step.before is not None]
-        expired = [reader.cases(bits([timer in step.expired for step in steps])) for timer in timers]
-        told = side.react(reader, [part(list(values)) for values in zip(*states, strict=True)], inputs, expired)
-    after = [side.parts_of(step.after.state) for step in steps]
+    told, after = _told(side, steps), [step.after for step in steps if step.after is not None]
+    whole = (1 << len(steps)) - 1
     return (
-        _same_parts(told, [part(list(values)) for values in zip(*after, strict=True)])
+        _same_parts(told, _parts([side.parts_of(reaction.state) for reaction in after]))
+        and all(on & whole == _bits([one.outputs[k] for one in after]) for k, on in enumerate(told.outputs))
         and all(
-            on & patterns.true == bits([step.after.outputs[k] for step in steps]) for k, on in enumerate(told.outputs)
+            told.started.get(timer, 0) == _bits([timer in one.started for one in after])
+            for timer in range(len(side.timers))
         )
-        and all(told.started.get(timer, 0) == bits([timer in s.after.started for s in steps]) for timer in timers)
     )
+
+
+def _bits(values: list[bool]) -> int:
+    return sum(1 << lane for lane, on in enumerate(values) if on)
+
+
+def _parts(situations: list[tuple[int, ...]]) -> list[Cases]:
+    """For each part by value the lanes in which it has it."""
+    return [
+        {value: _bits([other == value for other in values]) for value in set(values)}
+        for values in zip(*situations, strict=True)
+    ]
 
 
 def _same_parts(told: Settled, after: list[Cases]) -> bool:
