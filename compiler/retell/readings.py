@@ -12,7 +12,7 @@ from itertools import product
 from typing import TypeVar
 
 from compiler.condition import And, Condition, Not, Or, Rise, Signal, Sustained, both
-from compiler.lowering.conditions import end_switch
+from compiler.lowering.commands import end_switch
 from compiler.machine import End, Machine, ValveKind
 from compiler.retell.cause import End as Awaited
 from compiler.retell.cycle import Followed, Piece

@@ -19,7 +19,7 @@ from compiler.condition import (
     negated,
     walk,
 )
-from compiler.lowering.conditions import end_switch
+from compiler.lowering.commands import end_switch
 from compiler.machine import Actuator, End, InputKind, Machine, Motor, ValveKind
 from compiler.retell.cycle import Followed, Piece
 from compiler.retell.devices import declared, time
@@ -87,7 +87,8 @@ class _Teller:
 
     def _step(self, piece: Piece) -> tree.CycleStep:
         if piece.end is None:
-            return tree.CycleStep(tuple(self._turns(piece.on, [load.name for load in self.machine.loads])))
+            loads = [load.name for load in self.machine.loads]
+            return tree.CycleStep((*self._halts(piece.on), *self._turns(piece.on, loads)))
         driven = {name for a in self.machine.actuators for name in a.valve.solenoids}
         driven |= {name for m in self.machine.motors for name in (m.forward, m.reverse)}
         others = [load.name for load in self.machine.loads if load.name not in driven]
@@ -112,6 +113,14 @@ class _Teller:
             if (name in on) != (name in self.on):
                 self.on ^= {name}
                 yield tree.Turn(name in on, tree.Name(name))
+
+    def _halts(self, on: frozenset[str]) -> Iterator[tree.Command]:
+        """Centred valves that drove their cylinders and no longer do."""
+        for actuator in self.machine.actuators:
+            opposed = set(actuator.valve.opposed) if actuator.valve.kind is ValveKind.THREE_POSITION else set()
+            if opposed & self.on and not opposed & on:
+                self.on -= opposed
+                yield tree.Halt(tree.Name(actuator.name))
 
     def _stroke(self, actuator: Actuator, on: frozenset[str]) -> Iterator[tree.Command]:
         """A spring-return or centred valve is told once, and again where a stroke is made quick or slow; a memory
