@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from compiler.condition import Active, Condition, Counted, either, walk
 from compiler.lowering.conditions import at_rest, signal_on
 from compiler.lowering.inside import InsideKind
-from compiler.lowering.net import Count, Link, Part
+from compiler.lowering.net import Clear, Count, Link, Part
 from compiler.lowering.outputs import Outputs
 from compiler.lowering.stations import Station
 from compiler.lowering.stopping import memory
@@ -84,11 +84,13 @@ def counted_by_somebody(work: Work, asked: Iterable[Condition]) -> None:
     """A counter that is asked for is to be counted somewhere; one that is not asked for decides nothing."""
     devices, net = work.devices, work.net
     waited_for = {part.counter for c in asked for part in walk(c) if isinstance(part, Counted)}
-    counted = {c.counter for d in net.drafts.values() for c in d.commands if isinstance(c, Count)}
+    given = [command for draft in net.drafts.values() for command in draft.commands]
+    counted = {command.counter for command in given if isinstance(command, Count)}
+    spoken_of = waited_for | {command.counter for command in given if isinstance(command, Count | Clear)}
     for name in [inside.name for inside in devices.inside if inside.kind is InsideKind.COUNTER]:
         if name in waited_for and name not in counted:
             devices.fault("RW336", f"nothing counts {name}, so it never gets anywhere", devices.spans[name])
         elif name not in waited_for:
             devices.fault("RW313", f"nothing asks {name}", devices.spans[name])
-        if name in waited_for | counted and name not in net.counters:
+        if name in spoken_of and name not in net.counters:
             net.counters.append(name)
