@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from compiler.condition import Not, Signal
+from compiler.document import Document, NotADocument, read_document
 from compiler.machine import Centre, LoadKind, Machine, Motor, MotorKind, RapidKind, TravelBasis, Valve, ValveKind
 from compiler.tell import tell
 from compiler.understand import understand
@@ -154,3 +156,27 @@ def test_strokes_and_motors_are_told_as_they_begin_and_stop() -> None:
         "  6. stop PRESS and run FEED in reverse for 1 s",
         "     Then stop FEED, and rest.",
     ]
+
+
+def test_valves_and_motors_come_back_from_json() -> None:
+    understood = understand(Source("test", INCHED))
+    assert understood.machine is not None
+    assert understood.chart is not None
+    document = Document(machine=understood.machine, chart=understood.chart)
+    assert read_document(document.to_json()) == document
+    spoilt = document.to_json().replace('"centre": "closed centre"', '"centre": null')
+    assert spoilt != document.to_json()
+    with pytest.raises(NotADocument, match=r"machine\.actuators\.0\.valve"):
+        read_document(spoilt)
+
+
+def test_a_motor_is_never_let_run_both_ways() -> None:
+    """Each direction is kept off while the other is commanded, and a step that commands both is refused."""
+    understood = understand(Source("test", INCHED))
+    assert understood.chart is not None
+    kept = {(lock.output, lock.only_while) for lock in understood.chart.interlocks}
+    assert kept == {("SOL5", Not(of=Signal(device="SOL6"))), ("SOL6", Not(of=Signal(device="SOL5")))}
+    both = INCHED.replace("    run FEED forward until", "    turn on SOL5 and SOL6, wait until")
+    refused = understand(Source("test", both))
+    assert refused.chart is None
+    assert "RW305" in {d.code for d in refused.diagnostics}
