@@ -78,6 +78,7 @@ def program_options(command: Command) -> Command:
     "May be repeated.",
 )
 @click.option("--anti-repeat", is_flag=True, help="Relay: a held START runs one cycle only.")
+@click.option("--poles", type=click.IntRange(min=2), metavar="N", help="Relay: contacts of one, at most.")
 @click.option("--quick", is_flag=True, help="Only simulate a few hundred runs; prove nothing.")
 @click.option("--strict", is_flag=True, help="Warnings and announced differences count as found, too.")
 @click.option("--force", is_flag=True, help="Write over files that Rungwright did not write.")
@@ -90,6 +91,7 @@ def build(
     differences: bool,
     arrangement: tuple[str, ...],
     anti_repeat: bool,
+    poles: int | None,
     quick: bool,
     strict: bool,
     force: bool,
@@ -111,7 +113,7 @@ def build(
     from targets.target import Options
 
     understood = understand(source_of(file, text, as_json=as_json))
-    options = Options(anti_repeat=anti_repeat, arrangements=arrangement)
+    options = Options(anti_repeat=anti_repeat, arrangements=arrangement, poles=poles or 0)
     with progress(quiet=as_json) as told:
         built = build_all(understood, options, quick=quick, told=told)
     if built is not None:

@@ -56,6 +56,7 @@ def prove(
 @click.option("--machine", "machine_file", metavar="FILE", help="The sequence file that declares the devices.")
 @click.option("--brief", is_flag=True, help="Do not draw the differences.")
 @click.option("--anti-repeat", is_flag=True, help="Relay arrangements by name: a held START runs one cycle only.")
+@click.option("--poles", type=click.IntRange(min=2), metavar="N", help="Contacts of a relay, at most.")
 @click.option("--strict", is_flag=True, help='"Same only if" counts as different, too.')
 @click.option("--json", "as_json", is_flag=True, help="The verdicts as JSON.")
 def compare(
@@ -63,11 +64,13 @@ def compare(
     machine_file: str | None,
     brief: bool,
     anti_repeat: bool,
+    poles: int | None,
     strict: bool,
     as_json: bool,
 ) -> None:
     """Prove that two implementations do the same, or show the shortest run in which they do not. Of several, every
-    two are compared and a table is printed.
+    two are compared and a table is printed. A sequence file alone has all its relay arrangements compared: parts,
+    rungs, verdicts, and what becomes of a held START, of STOP and of a lost supply.
 
     Each is a sequence file, a rung list (.rungs), a program (.st), a chart (.json), or the name of an arrangement.
     The devices come from --machine, or from the first of them that is a sequence file. Exit codes: 0 same, 1 differs,
@@ -75,10 +78,13 @@ def compare(
 
     \b
     Examples:
+      rungwright compare press.seq
       rungwright compare mine.rungs yours.rungs --machine press.seq
       rungwright compare press.seq on-delay
       rungwright compare mine.rungs yours.st sequence --machine press.seq
     """
+    if len(implementations) == 1 and machine_file is None and implementations[0].casefold().endswith(".seq"):
+        _tabulate(implementations[0], anti_repeat=anti_repeat, poles=poles, strict=strict, as_json=as_json)
     if len(implementations) < 2:
         raise click.UsageError(
             "give two implementations, or more; one is held against the sequence by: rungwright prove"
@@ -90,6 +96,26 @@ def compare(
     all_of_them = [_implementation(name, program, anti_repeat, quiet=as_json) for name in implementations]
     proofs = [_proof(a, b, program, as_json) for a, b in combinations(all_of_them, 2)]
     _end(proofs, program, all_of_them, brief=brief, strict=strict, as_json=as_json)
+
+
+def _tabulate(file: str, *, anti_repeat: bool, poles: int | None, strict: bool, as_json: bool) -> NoReturn:
+    """All relay arrangements of a sequence, in a table."""
+    from targets.compare_table import show, table, table_json
+    from targets.given import need_chart
+    from targets.report import progress
+    from targets.target import Options
+
+    program = _machine(file, _LAST)
+    need_chart(program)
+    with progress(quiet=as_json) as told:
+        found = table(program, Options(anti_repeat=anti_repeat, poles=poles or 0), told)
+    if as_json:
+        click.echo(table_json(found, program.machine))
+    else:
+        show(found, program.machine.title or "Sequence")
+    if not found.sound:
+        sys.exit(FOUND)
+    _exit(found.proofs, strict=strict)
 
 
 @click.command(short_help="Look at every order in which the relays of a circuit may move.")

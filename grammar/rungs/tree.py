@@ -35,6 +35,7 @@ __all__ = [
     "behind",
     "contacts",
     "shared",
+    "wired",
 ]
 
 
@@ -263,3 +264,15 @@ def contacts(network: Network) -> tuple[Contact, ...]:
             return (network,)
         case Series(parts=parts) | Parallel(parts=parts):
             return tuple(c for part in parts for c in contacts(part))
+
+
+def wired(circuit: Circuit) -> tuple[Contact, ...]:
+    """Every contact that must be wired, in reading order: those of a master once for all the rungs behind it."""
+    found: list[Contact] = []
+    inside: tuple[Master, ...] = ()
+    for rung in circuit.rungs:
+        for master in rung.masters[shared(inside, rung.masters) :]:
+            found += contacts(master.network)
+        inside = rung.masters
+        found += contacts(rung.own)
+    return tuple(found)

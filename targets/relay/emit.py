@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from compiler.chart import Chart
 from compiler.machine import Machine
 from grammar.rungs import read, write
-from grammar.rungs.tree import INPUTS, Circuit, Contact, Kind, Master, contacts, shared
+from grammar.rungs.tree import INPUTS, Circuit, Kind, wired
 from grammar.source import Source
 from targets.relay import cascade, off_delay, on_delay, one_hot, one_shot, step_chain, step_counter
 from targets.relay.arrangement import Built
@@ -165,7 +165,7 @@ def _environment() -> Environment:
 def parts(circuit: Circuit) -> tuple[tuple[str, int], ...]:
     """What must be bought and wired: relays, timers, counters, their contacts, and contact blocks on inputs."""
     kinds = {device.name.text: device.kind for device in circuit.devices}
-    used = tuple(_contacts(circuit))
+    used = wired(circuit)
     on_switches = sum(kinds[contact.name.text] in INPUTS for contact in used)
     counts = [
         ("relays", sum(kind is Kind.RELAY for kind in kinds.values())),
@@ -176,13 +176,3 @@ def parts(circuit: Circuit) -> tuple[tuple[str, int], ...]:
         ("switch contact blocks", on_switches),
     ]
     return tuple((name, count) for name, count in counts if count or name in ("relays", "timers", "contacts"))
-
-
-def _contacts(circuit: Circuit) -> Iterator[Contact]:
-    """Every contact to be wired: those of a master once for all the rungs behind it."""
-    inside: tuple[Master, ...] = ()
-    for rung in circuit.rungs:
-        for master in rung.masters[shared(inside, rung.masters) :]:
-            yield from contacts(master.network)
-        inside = rung.masters
-        yield from contacts(rung.own)
