@@ -8,7 +8,7 @@
 
 The first move of a group is fed straight from the group's relay, and the last one needs no contact of its own switch:
 the next group drops this one out. Groups are cut by the rule in ``groups``, counted in a line from START, since the
-cycle rests before its first move.
+cycle rests before its first move; and after a wait for what may pass again, which only the next relay remembers.
 
 One relay a group, of which one at a time is in and at rest none. Two groups can share one relay (in: I, out: II), and
 more can do with one relay less, but then the last group is on at rest and after STOP, with its solenoids live; the
@@ -26,10 +26,10 @@ from dataclasses import dataclass
 from itertools import count
 
 from compiler.machine import Machine
-from grammar.rungs.tree import Form, Network
+from grammar.rungs.tree import Network
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, on_in, sustained_words
-from targets.relay.groups import in_line, overlap, roman, round_the_cycle, told
+from targets.relay.groups import Group, in_line, overlap, roman, round_the_cycle, told
 from targets.relay.moves import Act, acts, by_solenoid, opposite, starts_at_home
 from targets.relay.network import complement, contact, nc, parallel, series
 from targets.relay.poles import MOST
@@ -43,18 +43,17 @@ __all__ = ["build"]
 
 @dataclass(frozen=True, slots=True)
 class _Stage:
-    """An act with the timer of its hold and those that watch it. ``sure``: its own contacts tell that the stages
-    before it in the group are over as well. (A hold's do, for its timer is fed through theirs.)"""
+    """An act, the contacts that tell that it is over, the timer of its hold and its other timers.
+
+    ``sure``: its own contacts tell that the stages before it in the group are over as well. (A hold's do, for its
+    timer is fed through theirs.)
+    """
 
     act: Act
-    timer: str
+    ends: Network
+    hold: str
     watching: tuple[str, ...]
     sure: bool
-
-    @property
-    def ends(self) -> Network:
-        """The contacts that tell that its own moves, or its hold, are over."""
-        return contact(self.timer, Form.NOTC) if self.timer else series(*map(contact, self.act.switches))
 
     def lights(self, output: str) -> bool:
         return output in on_in(self.act.link.step)
@@ -133,15 +132,16 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
 
 def _groups(sheet: Sheet, found: Sequence[Act]) -> tuple[_Group, ...]:
     """The acts cut into groups, with a relay for each and a timer for each hold."""
-    parts = in_line([act.moves for act in found])
+    parts = _cut(found)
     relays = [sheet.relay() for _ in parts]
     seen: set[str] = set()  # the cylinders that have been seen at an end in this cycle
     stages: list[_Stage] = []
     for act in found:
         timers = name_timers(sheet, act.link)
-        hold, watching = (timers[0], timers[1:]) if act.hold_us else ("", timers)
+        hold, others = (timers[0], timers[1:]) if act.hold else ("", timers)
+        ends = series(*map(contact, act.switches)) if act.moves else sheet.conducts(act.link.ends)
         letters = {move.letter for move in act.moves}
-        stages.append(_Stage(act, hold, watching, sure=bool(hold or letters & seen)))
+        stages.append(_Stage(act, ends, hold, others, sure=act.hold or bool(letters & seen)))
         seen |= letters
     rest = iter(stages)
     return tuple(
@@ -150,16 +150,29 @@ def _groups(sheet: Sheet, found: Sequence[Act]) -> tuple[_Group, ...]:
     )
 
 
+def _cut(found: Sequence[Act]) -> list[Group]:
+    """The groups. A wait ends its own besides: the next one remembers that what was waited for has been so."""
+    parts: list[Group] = []
+    rest = list(found)
+    while rest:
+        upto = next((k for k, act in enumerate(rest, start=1) if act.waits), len(rest))
+        parts += in_line([act.moves for act in rest[:upto]])
+        del rest[:upto]
+    return parts
+
+
 def _how(circuit: _Circuit, found: Sequence[Act]) -> str:
     moves = [act.moves for act in found]
-    parts, fewest = in_line(moves), len(round_the_cycle(moves))
+    parts, fewest = _cut(found), len(round_the_cycle(moves))
     first, last = circuit.groups[0].relay, circuit.groups[-1].relay
-    round_it = "no fewer" if fewest == len(parts) else f"{fewest}"
+    fewer = "no fewer" if fewest == len(in_line(moves)) else f"{fewest}"
+    waits = any(act.waits for act in found)
     text = (
-        f"Groups: {told(parts)}. That is {len(parts)}, counted in a line from the first move; round the cycle "
-        f"{round_it} would do. One relay a group, {first} to {last}: each comes in when the group before is over "
-        "and drops that one out; at rest all are out. A solenoid is live for its own move only, and never "
-        "together with the other one of its valve."
+        f"Groups: {told(parts)}. That is {len(parts)}, cut in a line from the first move"
+        f"{' and after each wait' if waits else ''}; round the cycle {fewer} would do"
+        f"{' but for the waits' if waits else ''}. One relay a group, {first} to {last}: each comes in when the "
+        "group before is over and drops that one out; at rest all are out. A solenoid is live for its own move only, "
+        "and never together with the other one of its valve."
     )
     blocked = ", ".join(map(str, overlap(moves))) or "no move"
     text += f" Wired straight from switch to solenoid, {blocked} would be blocked by the opposite command."
@@ -218,11 +231,11 @@ def _draw_timers(circuit: _Circuit) -> None:
         for k, stage in enumerate(group.stages):
             words = stage.act.link.step.words
             quoted = f" ({tidy(words.text)})" if words.text else ""
-            if stage.timer:
-                says = f"{stage.timer} times the hold in group {roman(group.number)}{quoted}."
-                circuit.sheet.rung(group.begun(k), stage.timer, says=says, words=words)
+            if stage.hold:
+                says = f"{stage.hold} times the hold in group {roman(group.number)}{quoted}."
+                circuit.sheet.rung(group.begun(k), stage.hold, says=says, words=words)
             for timer in stage.watching:
-                says = f"{timer} watches a move in group {roman(group.number)}{quoted}."
+                says = f"{timer}: a time in group {roman(group.number)}{quoted}."
                 circuit.sheet.rung(group.during(k, k), timer, says=says, words=words)
 
 

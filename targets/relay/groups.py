@@ -102,8 +102,9 @@ def opening(stages: Sequence[Stage]) -> str:
 
 
 def told(groups: Iterable[Iterable[Stage]]) -> str:
-    """``A+ B+ / (B- C+) A-``: groups apart by strokes, moves that begin together in brackets, holds left out."""
-    return " / ".join(" ".join(_stage(stage) for stage in group if stage) for group in groups)
+    """``A+ B+ / (B- C+) A-``: groups apart by strokes, moves that begin together in brackets, holds left out.
+    A group without a move is a ``wait``."""
+    return " / ".join(" ".join(_stage(stage) for stage in group if stage) or "wait" for group in groups)
 
 
 def _stage(stage: Stage) -> str:

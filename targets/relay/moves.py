@@ -15,13 +15,18 @@ __all__ = ["Act", "acts", "by_solenoid", "opposite", "starts_at_home"]
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """A step of the sequence: its moves and the switches that end them, in the same order; or a hold of ``hold_us``
-    with neither."""
+    """A step of the sequence: its moves and the switches that end them, in the same order; or a hold with neither, or
+    a wait for what the moves do not bring about and what may pass again."""
 
     link: Link
-    moves: tuple[Move, ...]
-    switches: tuple[str, ...]
-    hold_us: int = 0
+    moves: tuple[Move, ...] = ()
+    switches: tuple[str, ...] = ()
+    hold: bool = False
+
+    @property
+    def waits(self) -> bool:
+        """Whether it is a wait."""
+        return not self.moves and not self.hold
 
 
 def acts(chain: Chain, machine: Machine) -> tuple[Act, ...]:
@@ -46,6 +51,8 @@ def acts(chain: Chain, machine: Machine) -> tuple[Act, ...]:
     for move, switch in ends.items():
         if move.out:
             _apart(move.letter, switch, ends[move.opposite])
+    if found[-1].waits:
+        raise Unfit("the last step waits for what may be so before it begins")
     return found
 
 
@@ -88,7 +95,7 @@ def _moves(link: Link, cylinders: dict[str, tuple[Actuator, Move]]) -> tuple[Mov
 def _act(machine: Machine, link: Link, moves: tuple[Move, ...], ends: dict[Move, LimitSwitch]) -> Act:
     """A step as an act; ``ends`` keeps the switch of each move, which must be the same each time."""
     if not moves:
-        return Act(link, (), (), _hold(link))
+        return Act(link, hold=isinstance(link.ends, Elapsed) and link.ends.step == link.step.name)
     switches = [_switch(machine.actuator(move.letter), move, link.ends) for move in moves]
     if len(_signals(link.ends)) != len(moves):
         raise Unfit(f"step {link.step.name} waits for more than the limit switches of its own moves")
@@ -96,15 +103,6 @@ def _act(machine: Machine, link: Link, moves: tuple[Move, ...], ends: dict[Move,
         if ends.setdefault(move, switch) is not switch:
             raise Unfit(f"the move {move} ends at one switch at one time and at another the next")
     return Act(link, moves, tuple(switch.name for switch in switches))
-
-
-def _hold(link: Link) -> int:
-    match link.ends:
-        case Elapsed(step=step, time_us=time) if step == link.step.name:
-            return time
-    raise Unfit(
-        f"step {link.step.name} waits for what may pass again; a group remembers only that its moves are over"
-    )
 
 
 def _signals(condition: Condition) -> set[str]:

@@ -16,7 +16,7 @@ from compiler.chart_logic import chart_logic
 from compiler.circuit import circuit_logic
 from compiler.condition import Condition, Not, Rise, Signal, Sustained, both
 from compiler.logic import Logic
-from compiler.machine import Machine, ValveKind
+from compiler.machine import Input, InputKind, Machine, ValveKind
 from compiler.proof.prove import prove
 from compiler.proof.verdict import Proof, Standing
 from compiler.proof.world import World
@@ -358,8 +358,33 @@ def test_what_else_does_not_fit() -> None:
         "LSA1 and LSA0 of A may be made at the same time"
     )
     assert refused(machine_of("A+ A+"), chart_of("A+ A+")) == "the moves do not close: A is sent out twice in a row"
-    waits = ending(chart_of("A+ 5 A-"), 2, Signal(device="START"))
-    assert refused(machine_of("A+ 5 A-"), waits).startswith("step S2 waits for what may pass again")
+
+
+@pytest.mark.parametrize(
+    ("sequence", "step", "groups"),
+    [
+        ("A+ 5 A-", 2, "A+ / A-"),
+        ("A+ 5 B+ B- A-", 2, "A+ / B+ / B- A-"),
+        ("5 A+ B+ 3 A- B-", 1, "wait / A+ B+ / A- B-"),
+    ],
+)
+@pytest.mark.parametrize("condition", [Signal(device="PART"), Not(of=Signal(device="PART"))])
+def test_a_wait_ends_its_group(sequence: str, step: int, groups: str, condition: Condition) -> None:
+    """What is waited for may pass again; the relay of the next group remembers that it has been so."""
+    plain, machine = chart_of(sequence, home=True), machine_of(sequence)
+    chart = ending(plain, step, condition).model_copy(update={"inputs": (*plain.inputs, "PART")})
+    machine = machine.model_copy(update={"inputs": (*machine.inputs, Input(name="PART", kind=InputKind.SENSOR))})
+    made = next(iter(TARGET.emit(machine, chart, options=Options(anti_repeat=True, arrangements=("cascade",)))))
+    assert isinstance(made, Artefact), made
+    found = prove(chart_logic(chart), logic(made, machine), machine)
+    assert set(map(str, found.needs)) <= {"every switch works"}, f"{found.headline}\n{made.text}"
+    assert found.standing in (Standing.SAME, Standing.SAME_ONLY_IF), found.headline
+    assert f"Groups: {groups}. " in " ".join(line.lstrip("# ") for line in made.text.splitlines())
+
+
+def test_a_wait_in_the_end_does_not_fit() -> None:
+    waits = ending(chart_of("A+ A- 5"), 3, Signal(device="START"))
+    assert refused(machine_of("A+ A- 5"), waits) == "the last step waits for what may be so before it begins"
 
 
 # --- relays that move in any order ----------------------------------------------------------------------------
