@@ -65,12 +65,43 @@ def _needed_us(subject: Subject, step: Step, actuator: Actuator, toward: End) ->
 
 
 def shared_pump(subject: Subject) -> Iterator[Diagnostic]:
-    """RW357: two cylinders begin a stroke at once, and the time of each is reckoned with the pump's whole flow."""
-    for step in subject.chart.steps:
-        fed = [a.name for a, _ in subject.begun(step) if a.ratings is not None and a.ratings.from_pump]
-        if len(fed) > 1:
+    """RW357: strokes of two cylinders, begun at once or in branches side by side, are each reckoned with the pump's
+    whole flow. Told once for the same cylinders."""
+    told: set[frozenset[str]] = set()
+    for steps in _side_by_side(subject):
+        fed = {
+            a.name: step
+            for step in steps
+            for a, _ in subject.begun(step)
+            if a.ratings is not None and a.ratings.from_pump
+        }
+        if len(fed) > 1 and frozenset(fed) not in told:
+            told.add(frozenset(fed))
             message = f"{' and '.join(fed)} share the pump here, and each is reckoned with its whole flow"
-            yield subject.at_words("RW357", message, step.words)
+            yield subject.at_words("RW357", message, list(fed.values())[-1].words)
+
+
+def _side_by_side(subject: Subject) -> Iterator[list[Step]]:
+    """The steps that may be under way together: each by itself, and those of the branches of parallel work."""
+    for step in subject.chart.steps:
+        yield [step]
+    for fork in subject.shape.ways:
+        if len(fork.targets) > 1:
+            branches = [_branch(subject, target) for target in fork.targets]
+            yield [subject.chart.step(name) for branch in branches for name in branch]
+
+
+def _branch(subject: Subject, first: str) -> list[str]:
+    """The steps of a branch, up to where it is joined to the others."""
+    found, waiting = [first], [first]
+    while waiting:
+        here = waiting.pop()
+        for t in subject.shape.ways:
+            if t.sources == (here,):
+                new = [name for name in t.targets if name not in found]
+                found += new
+                waiting += new
+    return found
 
 
 def _rounded(time_us: int) -> str:

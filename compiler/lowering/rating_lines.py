@@ -59,10 +59,10 @@ def ratings_of(devices: Devices, once: dict[str, tree.Attribute], pump: Pump | N
             case tree.Load():
                 found |= _load(devices, part)
             case tree.Friction(amount=amount):
-                by_force = dimension(amount.unit) == "force"
-                found["friction_n" if by_force else "friction_share"] = devices.value(
-                    newtons if by_force else share, amount
-                )
+                if _is(devices, amount, "force", "share", told="a force (N, kN, lbf) or a percentage (%)"):
+                    by_force = dimension(amount.unit) == "force"
+                    name, convert = ("friction_n", newtons) if by_force else ("friction_share", share)
+                    found[name] = devices.value(convert, amount)
             case tree.Efficiency(share=amount):
                 found["efficiency"] = devices.value(share, amount)
             case tree.ShiftTime(time=time, spread=spread):
@@ -90,6 +90,8 @@ def _from_pump(pump: Pump, stated: dict[str, object]) -> dict[str, object]:
 
 def _load(devices: Devices, part: tree.Load) -> dict[str, object]:
     out = part.direction == "extends"
+    if not _is(devices, part.amount, "force", "mass", told="a force (N, kN, lbf) or a mass (kg, lb)"):
+        return {}
     if dimension(part.amount.unit) == "mass":
         mass = devices.value(kilograms, part.amount)
         if not part.lifted and not out:
@@ -104,9 +106,18 @@ def _load(devices: Devices, part: tree.Load) -> dict[str, object]:
 def _tube(devices: Devices, part: tree.Tube) -> float | None:
     """The volume of a tube in litres."""
     if part.length is None:
-        return devices.value(litres, part.amount)
+        told = "a volume (L, cm3, in3), or a diameter and a length as in 6 mm by 2 m"
+        return devices.value(litres, part.amount) if _is(devices, part.amount, "volume", told=told) else None
     inside, length = devices.value(micrometres, part.amount), devices.value(micrometres, part.length)
     return None if inside is None or length is None else pi * (inside / 1e5) ** 2 / 4 * length / 1e5
+
+
+def _is(devices: Devices, amount: tree.Quantity, *kinds: str, told: str) -> bool:
+    """Whether a quantity is of one of some kinds; a fault, which tells what was expected, where it is not."""
+    if dimension(amount.unit) in kinds:
+        return True
+    devices.fault("RW206", f"{amount.number} {amount.unit} does not fit here", amount.span, expected=told)
+    return False
 
 
 def _spread(devices: Devices, quantity: tree.Quantity | None) -> float | None:

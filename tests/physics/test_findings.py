@@ -40,7 +40,8 @@ hydraulic cylinder B
     limit switch b1 at end, b0 at home
 pushbutton START
 """
-BOTH = "cycle\n    extend A and B\n    retract A\n    retract B\n"
+HOME = "    retract A\n    retract B\n"
+BOTH = "cycle\n    extend A and B\n" + HOME
 # The press takes 3.02 s out, 2.4 s to 3.6 s within a fifth.
 PAIRS = [
     ("RW351", PRESS.replace("bore 80", "bore 77") + CYCLE, PRESS + CYCLE, "bore 77 mm"),
@@ -59,6 +60,8 @@ PAIRS = [
     ("RW356", PRESS + LIMITED.replace("within 4 s", "within 3.5 s"), PRESS + LIMITED, 'within 3.5 s or fault "late"'),
     ("RW357", PAIR + BOTH,
      PAIR.replace("    bore 50 mm\n", "    bore 50 mm, flow 8 L/min\n") + BOTH, "extend A and B"),
+    ("RW357", PAIR + "cycle\n    together\n        extend A\n    meanwhile\n        extend B\n" + HOME,
+     PAIR + "cycle\n    extend A\n    extend B\n" + HOME, "extend B"),
     # Known of old, and now told of reckoned times as well: a timed stroke shorter than the slowest.
     ("RW311", PRESS + "cycle\n    extend P for 3.1 s\n    retract P\n",
      PRESS + "cycle\n    extend P for 3.7 s\n    retract P\n", "extend P for 3.1 s"),

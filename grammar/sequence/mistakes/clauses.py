@@ -10,7 +10,7 @@ __all__ = ["CLAUSES"]
 _WHENEVER = r"(?:whenever|every +time|each +time|after(?! *[0-9.]))(?![\w-])"
 _LEADING = rf"(?:{_WHENEVER}.*?(?:,|(?<![\w-])then(?![\w-]))|.* leads? +to(?![\w-]))"
 _ITS_TIME = r"(?<![\w-])within(?![\w-])"
-_UNITS_TOLD = "ms s min h, mm cm m in, bar psi MPa kPa, L/min gpm"
+_UNITS_TOLD = "ms s min h, mm cm m in, bar psi MPa kPa, L/min gpm, N kN lbf, kg lb"
 
 CLAUSES: tuple[Mistake, ...] = (
     # what is said otherwise here
