@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from compiler.circuit import circuit_logic
 from compiler.logic import Logic
 from compiler.machine import Centre, Load, LoadKind, Machine, Rapid, RapidKind, Valve, ValveKind
 from compiler.proof.explore import Ending, explore
@@ -12,8 +13,11 @@ from compiler.proof.prove import prove
 from compiler.proof.rods import Passing, Place, Rod
 from compiler.proof.verdict import Standing
 from compiler.proof.world import World
-from tests.proof.cases import RESET, STROKE, TICK, UNIT, logic, press, travel
+from tests.proof.bmc import Mode, Unrolled, counterexample_depth
+from tests.proof.cases import RESET, STROKE, TICK, UNIT, logic, press, random_circuit, travel
+from tests.proof.formulas import CircuitFormulas
 from tests.proof.rules import rules_of
+from tests.proof.spoiling import spoilt
 from tests.proof.ticks import explore_ticks
 
 FREE, EXACT = World(no_jam=True, supplied=True), World(no_jam=True, supplied=True, exact=True)
@@ -177,3 +181,28 @@ def test_what_is_found_with_a_quick_stroke_is_shown_by_a_run_of_the_simulator() 
     runs = [outside.run for outside in proof.outside if outside.run is not None]
     assert runs
     assert all(run.difference is not None and run.difference.output == "LAMP" for run in runs)
+
+
+def _as_many_events(seed: int) -> bool:
+    """Whether a random circuit settles; beside itself with one element changed it then differs after as many events
+    by bounded model checking as tick by tick, up to 5."""
+    machine = on_valve(CENTRED.model_copy(update={"rapid": QUICK}))
+    drawn = random_circuit(seed, machine)
+    changes = list(spoilt(drawn, preset_by_us=UNIT))
+    _, what, other = changes[seed % len(changes)]
+    logics = circuit_logic(drawn, machine), circuit_logic(other, machine)
+    try:
+        ticked = explore_ticks(*logics, machine, rules_of(FREE), tick_us=TICK)
+    except ValueError:  # the driver does not settle as the supply comes on
+        return False
+    if ticked.driver_chatters:
+        return False
+    loads = [load.name for load in machine.loads]
+    unrolled = Unrolled(CircuitFormulas(drawn, loads), CircuitFormulas(other, loads), machine, rounds=10)
+    found = counterexample_depth(unrolled, 5, Mode.INCREMENTAL)
+    assert found == (ticked.events if ticked.differs and ticked.events <= 5 else None), what
+    return True
+
+
+def test_bounded_model_checking_finds_the_same_with_a_centre_and_a_quick_stroke() -> None:
+    assert sum(_as_many_events(seed) for seed in range(12)) >= 6
