@@ -7,7 +7,7 @@ so that the rest can say ``NOT Aborted_1`` instead of naming each.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from compiler.chart import Chart, Transition
@@ -19,18 +19,28 @@ __all__ = ["Group", "first_ones", "groups", "kept_back_by"]
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Transitions of which each leaves the same ``steps``, be it as its source or by breaking them off."""
+    """Transitions of which each leaves all these ``steps``, mostly by breaking them off, some as its own source."""
 
     steps: frozenset[str]
     members: tuple[Transition, ...]
 
 
 def groups(chart: Chart) -> tuple[Group, ...]:
-    """The groups of a chart, in the order written."""
+    """The groups of a chart, in the order written: as few as may be.
+
+    Where each breaks off the other branches, what it breaks off is the same for a branch; where each breaks off all
+    else, that and its own source together are the same for all.
+    """
+    breaking = [t for t in chart.transitions if t.aborts]
+    others = _grouped((frozenset(t.aborts), t) for t in breaking)
+    with_own = _grouped((frozenset((*t.aborts, *t.sources)), t) for t in breaking)
+    return min(others, with_own, key=len)
+
+
+def _grouped(pairs: Iterable[tuple[frozenset[str], Transition]]) -> tuple[Group, ...]:
     found: dict[frozenset[str], list[Transition]] = {}
-    for transition in chart.transitions:
-        if transition.aborts:
-            found.setdefault(frozenset((*transition.sources, *transition.aborts)), []).append(transition)
+    for steps, transition in pairs:
+        found.setdefault(steps, []).append(transition)
     return tuple(Group(steps, tuple(members)) for steps, members in found.items())
 
 

@@ -14,7 +14,7 @@ from targets.structured_text.aborting import Group, first_ones, groups, kept_bac
 from targets.structured_text.comment import comment
 from targets.structured_text.page import Exit, Flags, Line, Marks, gathered, wrapped
 from targets.structured_text.plan import STORED, Plan, expression
-from targets.structured_text.work import Station, branches, heading_for, stations
+from targets.structured_text.work import Station, branches, heading_for, span, stations
 
 __all__ = ["flags"]
 
@@ -55,7 +55,8 @@ def _transitions(made: Plan, station: Station, known: Sequence[Group], marks: Ma
     for group in known:
         if group.members[0] in breaking:
             ways = " OR ".join(made.clears[t.name] for t in group.members)
-            yield Line(wrapped(f"{made.aborted[group.steps]} := {ways};", 4))
+            told = comment(f"breaks off {span(made.chart, group.steps)}")
+            yield Line(wrapped(f"{made.aborted[group.steps]} := {ways};", 4), told)
     parallel = branches(made.chart)
     above = "" if breaking else _MAIN
     for t in (t for t in station.transitions if not t.aborts):
@@ -131,8 +132,10 @@ def _equation(made: Plan, step: Step, known: Sequence[Group]) -> str:
     """A step is active that is entered, or that was active and is not left."""
     chart, name = made.chart, made.active[step.name]
     entered = [made.clears[t.name] for t in chart.transitions if step.name in t.targets]
-    left = [made.clears[t.name] for t in chart.transitions if step.name in t.sources and not t.aborts]
-    left += [made.aborted[group.steps] for group in known if step.name in group.steps]
+    breaking = [group for group in known if step.name in group.steps]
+    told = {t.name for group in breaking for t in group.members}
+    left = [made.clears[t.name] for t in chart.transitions if step.name in t.sources and t.name not in told]
+    left += [made.aborted[group.steps] for group in breaking]
     stays = " AND ".join([name, *_none_of(left)])
     return f"{name} := {' OR '.join([*entered, f'({stays})' if entered and left else stays])};"
 

@@ -204,13 +204,13 @@ def expression(made: Plan, condition: Condition) -> str:
         case Active(step=step):
             return made.active[step]
         case Counted(counter=name, at_least=number):
-            return f"({made.counters[name]} >= {number})"
+            return f"{made.counters[name]} >= {number}"
         case Elapsed() | Sustained():
             return f"{made.timers[condition]}.Q"
         case Not(of=Always()):
             return "FALSE"
         case Not(of=Counted(counter=name, at_least=number)):
-            return f"({made.counters[name]} < {number})"
+            return f"{made.counters[name]} < {number}"
         case Not(of=of):
             return f"NOT {_operand(made, of)}"
         case And(of=parts):
@@ -221,10 +221,6 @@ def expression(made: Plan, condition: Condition) -> str:
 
 def _operand(made: Plan, condition: Condition) -> str:
     text = expression(made, condition)
-    simple = not isinstance(condition, And | Or | Not) or text.count(" ") <= 1 or _is_bracketed(condition)
-    return text if simple and not text.startswith("NOT NOT") else f"({text})"
-
-
-def _is_bracketed(condition: Condition) -> bool:
-    """Whether its text stands in brackets already: a number compared with another."""
-    return isinstance(condition, Not) and isinstance(condition.of, Counted)
+    compared = isinstance(condition, Counted) or (isinstance(condition, Not) and isinstance(condition.of, Counted))
+    simple = not isinstance(condition, And | Or | Not) or text.count(" ") <= 1
+    return text if simple and not compared and not text.startswith("NOT NOT") else f"({text})"

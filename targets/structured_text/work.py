@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from compiler.chart import Chart, Step, Transition
 
-__all__ = ["Branch", "Station", "branches", "heading_for", "stations"]
+__all__ = ["Branch", "Station", "branches", "heading_for", "span", "stations"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +91,14 @@ def branches(chart: Chart) -> tuple[Branch, ...]:
 def heading_for(names: Collection[str], known: Sequence[Branch]) -> str:
     """What stands above something that all these steps share: the innermost branch they are in."""
     return next((branch.heading for branch in known if branch.steps.issuperset(names)), "Main line")
+
+
+def span(chart: Chart, names: Collection[str]) -> str:
+    """Steps in words: from the first to the last where all between are meant, else one by one."""
+    places = [k for k, step in enumerate(chart.steps) if step.name in names]
+    if len(places) > 2 and places[-1] - places[0] == len(places) - 1:
+        return f"{chart.steps[places[0]].name} to {chart.steps[places[-1]].name}"
+    return ", ".join(chart.steps[k].name for k in places)
 
 
 def _all_branches(chart: Chart) -> Iterator[Branch]:

@@ -132,7 +132,7 @@ class _Making:
         return [(tuple(waiting), Always())]
 
     def repeat(self, exits: Exits, depth: int) -> Exits:
-        counter = f"{self.station}C{len(self.counters)}"
+        counter = f"{self.station}C{len(self.steps)}"
         most = self.draw(st.integers(1, 3))
         first = self.step(counting=(Counting(counter=counter),))
         self.go(exits, first)
@@ -169,7 +169,9 @@ def _station(draw: st.DrawFn, name: str, others: list[str], *, parallel: bool) -
     for source in draw(st.lists(st.sampled_from(work), max_size=3, unique=True)):
         shown = making.step(fault="stuck")
         late = both(Elapsed(step=source, time_us=draw(st.sampled_from(TIMES_US))), draw(levels))
-        making.go([((source,), late)], shown, aborts=tuple(step for step in work if step != source))
+        others = [step for step in work if step != source]
+        some = draw(st.just(others) | st.lists(st.sampled_from(others), min_size=1, unique=True)) if others else []
+        making.go([((source,), late)], shown, aborts=tuple(some))
         if draw(st.booleans()):
             making.go([((shown,), Rise(device="AUTO"))], rest)
     return making
