@@ -179,7 +179,8 @@ ENTRIES: tuple[Entry, ...] = (
     Entry("RW319", _W, "After STOP the machine cannot get home by itself",
           "START needs the cylinder at home, but after a STOP its valve leaves it out (memory) or where it is "
           "(three-position), and nothing brings it back.",
-          "home when A is at-home   # A has a double solenoid valve", "Add a way to send it home by hand."),
+          "home when A is at-home   # A has a double solenoid valve",
+          "Write \"when STOP is pressed, return home\" and its strokes, or add a way to send it home by hand."),
     Entry("RW320", _A, "A valve is assumed",
           "The cylinder names no valve, so a single solenoid valve with spring return is assumed.",
           "pneumatic cylinder CLAMP", "Write \"single solenoid valve SOL1, spring return\"."),

@@ -51,9 +51,9 @@ def names_in_structured_text(subject: Subject) -> Iterator[Diagnostic]:
 def unused_devices(subject: Subject) -> Iterator[Diagnostic]:
     """RW313: declared, and then neither switched nor asked. Switches and valves of cylinders count as used."""
     chart = subject.chart
-    used = {action.output for step in chart.steps for action in step.actions}
+    driven = {action.output for step in chart.steps for action in step.actions}
     conditions = (*chart.conditions, *(c for requirement in chart.requirements for c in requirement.conditions))
-    used |= {part.device for c in conditions for part in walk(c) if isinstance(part, Signal | Rise)}
+    used = driven | {part.device for c in conditions for part in walk(c) if isinstance(part, Signal | Rise)}
     on_cylinders = {s.name for a in subject.machine.actuators for s in (*a.limit_switches, *a.pressure_switches)}
     for device in subject.machine.inputs:
         if device.name not in used | on_cylinders:
@@ -63,10 +63,10 @@ def unused_devices(subject: Subject) -> Iterator[Diagnostic]:
             yield subject.at_device("RW313", f"nothing turns {load.name} on", load.name)
     for actuator in subject.machine.actuators:
         rapid = actuator.valve.rapid
-        if not used & {actuator.valve.extend, actuator.valve.retract}:
+        if not driven & {actuator.valve.extend, actuator.valve.retract}:
             yield subject.at_device("RW313", f"nothing moves {actuator.name}", actuator.name)
-        elif rapid is not None and rapid.solenoid not in used:
+        elif rapid is not None and rapid.solenoid not in driven:
             yield subject.at_device("RW313", f"nothing turns {rapid.solenoid} on", rapid.solenoid)
     for motor in subject.machine.motors:
-        if not used & {motor.forward, motor.reverse}:
+        if not driven & {motor.forward, motor.reverse}:
             yield subject.at_device("RW313", f"nothing runs {motor.name}", motor.name)

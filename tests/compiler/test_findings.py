@@ -61,6 +61,8 @@ PAIRS = [
      CLOSED + "cycle\n    extend A for 0.5 s\n    turn off Y1, hold 5 s\n    retract A until at-home\n"),
     ("RW305", CLOSED + CYCLE.replace("extend A", "extend A and turn on Y2"), CLOSED + CYCLE),
     ("RW314", CLOSED + "cycle\n    extend A until at-end\n    turn off Y1\n", CLOSED + CYCLE),
+    ("RW313", HEAD.replace("lamp LIT", "electric motor M, M1 forward, M2 reverse") + CYCLE,
+     HEAD.replace("lamp LIT", "electric motor M, M1 forward, M2 reverse") + CYCLE + "    run M forward for 1 s\n"),
     ("RW327", CLOSED + CYCLE, CLOSED + CYCLE + "    stop A\n"),
     ("RW324", OUT + "cycle\n    retract A until at-home\n    extend A until at-end\n", HEAD + CYCLE),
     ("RW325", QUICK.replace("0.5 s", "3 s") + CYCLE, QUICK + CYCLE),
