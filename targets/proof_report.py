@@ -8,7 +8,7 @@ from dataclasses import asdict, fields
 from typing import TYPE_CHECKING
 
 from compiler.chart_logic import ChartLogic
-from compiler.machine import Machine
+from compiler.machine import Actuator, Machine
 from compiler.proof.cycle import CycleTime
 from compiler.proof.examine import Examined
 from compiler.proof.required import Kept
@@ -201,7 +201,20 @@ def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, 
             True,
         )
     if examined.cycle is not None:
-        yield f"a cycle takes {_span(examined.cycle)}, undisturbed", True
+        yield f"a cycle takes {_span(examined.cycle)}, undisturbed{_rough(examined.cycle, machine)}", True
+
+
+def _rough(cycle: CycleTime, machine: Machine) -> str:
+    """That the least time may be too short: a rod that is stopped, or made quick or slow, on its way may be anywhere
+    up to what it would pass next."""
+    exact = cycle.greatest_us == cycle.least_us
+    if exact or not any(a.valve.rapid or (a.valve.centre and _watched_on_its_way(a)) for a in machine.actuators):
+        return ""
+    return " (the lesser counts as nothing what is left of a stroke that stops or changes its speed on its way)"
+
+
+def _watched_on_its_way(actuator: Actuator) -> bool:
+    return any(0 < switch.at_um < actuator.stroke_um for switch in actuator.limit_switches)
 
 
 def _span(cycle: CycleTime) -> str:
