@@ -533,9 +533,9 @@ def _piece(draw: st.DrawFn, work: _Work, depth: int) -> tuple[tree.Statement, ..
             cases += [tree.Case(draw(st.none() | _looked_at(work)), draw(inner))] if draw(st.booleans()) else []
             return (tree.Choice(tuple(cases)),)
         case "times":
-            return (tree.Repeat(draw(inner), draw(st.integers(2, 3))),)
+            return (tree.Repeat(_lasting(draw(inner)), draw(st.integers(2, 3))),)
         case "until":
-            asked, steps = draw(_looked_at(work)), draw(inner)
+            asked, steps = draw(_looked_at(work)), _lasting(draw(inner))
             after = draw(st.booleans())
             return (tree.Repeat(steps, until=asked) if after else tree.Repeat(steps, while_=asked),)
         case "together":
@@ -545,6 +545,14 @@ def _piece(draw: st.DrawFn, work: _Work, depth: int) -> tuple[tree.Statement, ..
             return (tree.Together(tuple(tree.Branch(side) for side in sides)),)
         case _:
             return draw(_there_and_back(work, depth))
+
+
+def _lasting(steps: tuple[tree.Statement, ...]) -> tuple[tree.Statement, ...]:
+    """Steps that take time whatever is chosen: what is done again must."""
+    strokes = [s for s in steps if isinstance(s, tree.CycleStep) and isinstance(s.commands[-1], tree.Stroke)]
+    if strokes or any(isinstance(s, tree.Letters) for s in steps):
+        return steps
+    return (*steps, tree.CycleStep((tree.Wait("hold"),), None, Quantity("0.5", "s")))
 
 
 def _pieces(work: _Work, depth: int, *, most: int = 2) -> st.SearchStrategy[tuple[tree.Statement, ...]]:
@@ -584,7 +592,7 @@ def _working_program(draw: st.DrawFn, depth: int) -> tree.Program:
         cycles.append(tree.Cycle(trigger, (waits, *draw(_pieces(other, depth))), Name("PRESS-2")))
     else:
         again = draw(st.none() | _looked_at(all_).map(tree.Again))
-        cycles.append(tree.Cycle(trigger, draw(_pieces(all_, depth)), None, again))
+        cycles.append(tree.Cycle(trigger, _lasting(draw(_pieces(all_, depth))), None, again))
     cycles += [tree.Routine(Name(name), steps) for name, (_, steps) in routines.items()]
     response = tree.DropOut() if draw(st.booleans()) else tree.FinishStep()
     stop = tree.StopRule(tree.StateIs(Name("STOP"), "pressed"), response)
