@@ -37,6 +37,7 @@ class Assembly:
         self.when: part.When | None = None
         self.when_comments = tree.Comments()
         self.when_column = 0
+        self.when_own = False  # it began its line
         self.block_indent = 0
         self.line: Line | None = None
         self.first_of_line = True
@@ -124,12 +125,12 @@ class Assembly:
                 self._declare(tree.Cycle(None, (), node.station, span=node.span, comments=self._comments()))
             case part.RoutineHead():
                 self._declare(tree.Routine(node.name, (), span=node.span, comments=self._comments()))
-            case part.When(response=None):
+            case part.When(response=response):
                 self._need_fault()
-                self.when, self.when_comments, self.when_column = node, self._comments(), self._column
-            case part.When(response=response) if response is not None:
-                self.when, self.when_comments, self.when_column = node, self._comments(), self._column
-                self._answer(response)
+                self.when, self.when_comments = node, self._comments()
+                self.when_column, self.when_own = self._column, self.first_of_line
+                if response is not None:
+                    self._answer(response)
             case part.FinishClause(condition=condition) if condition is not None:
                 self._declare(tree.FinishCycle(condition, span=node.span, comments=self._comments()))
             case part.WhenFault():
@@ -229,6 +230,7 @@ class Assembly:
         newest = self.declarations[-1] if self.declarations else None
         if not isinstance(newest, tree.MotorDevice):
             self._lost(node.span, "'hydraulic motor' or 'electric motor' and its name before it")
+            self.doubtful = True  # once is enough for both directions
             return
         self.last = self.declarations[-1] = motor.joined(newest, node, self.found)
 
@@ -293,6 +295,8 @@ class Assembly:
         when, self.when = self.when, None
         self.first_of_line = False
         span, above = when.span.to(node.span), self.when_comments
+        if self.when_own and self.when_column:
+            self.found.append(indented(span))
         if isinstance(node, part.FinishClause):
             self._declare(tree.FinishCycle(when.condition, span=span, comments=above))
             return

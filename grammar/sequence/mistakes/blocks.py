@@ -59,6 +59,13 @@ BLOCKS: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW165",
+        rf"(?P<name>{NAME}) +(?:is|equals) +(?P<at>[0-9]+)(?= *$| )",
+        "a counter is asked whether it has reached a number",
+        "{name} has reached {at}",
+        "wait until X is 12",
+    ),
+    Mistake(
+        "RW165",
         r"^(?:repeat|.* reached) +(?P<at>once|twice|thrice|(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven"
         r"|twelve)(?: +times?)?)(?![\w-])",
         "numbers are written in digits",

@@ -55,9 +55,9 @@ CLAUSES: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW146",
-        r"(?P<at>&&?|\|\|?|!|==?|<>|\*|\+)",
+        r"(?P<at>&&?|\|\|?|!|==?|[<>]=?|\*|\+)",
         "'{at}' is no word of this language",
-        "say it in words: and, or, not, is",
+        "say it in words: and, or, not, is, has reached",
         "wait until LS1 && LS2",
     ),
     # quantities
