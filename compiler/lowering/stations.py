@@ -44,7 +44,7 @@ def lower_station(work: Work, cycle: tree.Cycle, name: str, *, finishes: bool) -
     ways = Ways((Exit((initial.id,), trigger or Always(), words),))
     entry = None
     if cycle.again is not None:
-        entry = net.step(ways, Part.WORK, words)
+        entry = net.step(ways, Part.WORK, work.headline(cycle.span))
         entry.end = Always()
         ways = Ways((Exit((entry.id,), Always(), words),))
     check_letters(work.devices, cycle.steps)
