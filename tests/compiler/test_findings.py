@@ -76,11 +76,65 @@ PAIRS = [
 ]  # fmt: skip
 
 
+TWO = (
+    MEMORY.replace("pneumatic cylinder A", "pneumatic cylinder A", 1)
+    + """
+sensor PART
+sensor AUTO
+pushbutton RESET
+counter N
+pneumatic cylinder B
+    stroke 100 mm
+    extends in 1 s to 2 s, retracts in 1 s to 2 s
+    single solenoid valve YB, spring return
+    limit switch b1 at end, b0 at home
+"""
+)
+LIMIT = ', within 5 s or fault "x"'
+HOMEWARD = "when STOP is pressed, return home\n    retract A until at-home\n    retract B until at-home\n"
+FINISH = "when STOP is pressed, finish the stroke\n"
+TOGETHER = """cycle
+    together
+        extend A until at-end
+        retract A until at-home
+    meanwhile
+        extend B until at-end
+        retract B until at-home
+"""
+
+CHOICE = "cycle\n    if {}\n        wait 1 s\n    otherwise if {}\n        wait 2 s\n    count N\n"
+KNOCK = "routine KNOCK\n    wait 1 s\n"
+
+# The same for what goes beyond one line of steps.
+WIDE_PAIRS = [
+    ("RW331", HEAD + CYCLE + KNOCK, HEAD + CYCLE + "    do KNOCK\n" + KNOCK),
+    ("RW332", TWO + "cycle\n    repeat until PART is made and PART is not made\n        wait 1 s\n",
+     TWO + "cycle\n    repeat until PART is made and AUTO is not made\n        wait 1 s\n"),
+    ("RW332", TWO + "cycle\n    repeat while PART is made or PART is not made\n        wait 1 s\n",
+     TWO + "cycle\n    repeat while PART is made or AUTO is made\n        wait 1 s\n"),
+    ("RW333", TWO + CHOICE.format("PART is made", "PART is made and AUTO is made"),
+     TWO + CHOICE.format("PART is made and AUTO is made", "PART is made")),
+    ("RW333", TWO + CHOICE.format("N has reached 2", "N has reached 3"),
+     TWO + CHOICE.format("N has reached 3", "N has reached 2")),
+    ("RW334", TWO + CYCLE + HOMEWARD, TWO + CYCLE + HOMEWARD.replace("    retract B until at-home\n", "")),
+    ("RW335", TWO + CYCLE.replace("at-end", "at-end" + LIMIT) + FINISH,
+     TWO + CYCLE.replace("at-end", "at-end" + LIMIT) + FINISH + "a fault is reset by RESET\n"),
+    ("RW336", TWO + "cycle\n    repeat until N has reached 2\n        wait 1 s\n",
+     TWO + "cycle\n    repeat until N has reached 2\n        wait 1 s\n        count N\n"),
+    ("RW303", TWO + TOGETHER.replace("extend B until at-end", "extend B for 3 s"), TWO + TOGETHER),
+    ("RW310", TWO + TOGETHER.replace("extend B until at-end", "wait until B is at-home\n        extend B"),
+     TWO + TOGETHER),
+    ("RW314", TWO + TOGETHER.replace("        retract A until at-home\n", ""), TWO + TOGETHER),
+    ("RW308", TWO.replace("pushbutton STOP, normally closed\n", "") + CYCLE, TWO + CYCLE + FINISH),
+    ("RW319", TWO + CYCLE, TWO + CYCLE + HOMEWARD),
+]  # fmt: skip
+
+
 def codes(program: str) -> set[str]:
     return {d.code for d in understand(Source("test", program)).diagnostics}
 
 
-@pytest.mark.parametrize(("code", "deserving", "mended"), PAIRS)
+@pytest.mark.parametrize(("code", "deserving", "mended"), PAIRS + WIDE_PAIRS)
 def test_a_finding_comes_and_goes_with_its_reason(code: str, deserving: str, mended: str) -> None:
     assert code in codes(deserving)
     assert code not in codes(mended)
@@ -118,3 +172,22 @@ def test_a_missing_time_limit_is_told_of_the_stroke_and_not_of_a_lamp_before_it(
     limits = [d for d in understand(source).diagnostics if d.code == "RW304"]
     assert limits
     assert all(d.span is not None and source.words(d.span).startswith(("extend", "retract")) for d in limits)
+
+
+def test_each_branch_and_station_is_judged_by_its_own_cylinders() -> None:
+    """Neither branch drives or watches the other's cylinder, nor one station the other's; nothing is amiss."""
+    limited = TOGETHER.replace("at-end", "at-end" + LIMIT).replace("at-home", "at-home" + LIMIT)
+    sound = {"RW303", "RW304", "RW306", "RW310", "RW311", "RW314"}
+    assert not codes(TWO + limited) & sound
+    stations = """cycle of LOADER
+    extend A until at-end
+    retract A until at-home
+cycle of LIFTER
+    extend B until at-end
+    retract B until at-home
+home when B is at-home
+"""
+    found = understand(Source("test", TWO + stations)).diagnostics
+    assert not {d.code for d in found} & (sound - {"RW304"})
+    # A's home condition is that of LOADER, B's that of LIFTER: both are there.
+    assert not [d.message for d in found if d.code == "RW317"]
