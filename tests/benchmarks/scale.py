@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from time import perf_counter
 
@@ -13,6 +14,7 @@ from compiler.condition import Always, Elapsed, Rise, Signal, both
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.explore import Explored, explore
+from compiler.proof.induction.induct import Shown, always_same
 from compiler.proof.product import Product
 from compiler.proof.unbound import TooMany, Unbound
 from compiler.proof.world import World
@@ -133,6 +135,29 @@ def _line(what: str, search: Callable[[], Explored]) -> None:
     print(f"{what:<58} {explored.ending:<12} {covered:<34} {took:>9,.1f} ms")
 
 
+def _parallel(count: int) -> None:
+    """Branches side by side, by induction: the chart beside itself, its structured text, its one-hot chain."""
+    machine, chart = branches(count, 4)
+    driver = chart_logic(chart)
+    start = perf_counter()
+    _shown(f"{count} parallel branches, by induction", always_same(driver, driver, machine), start)
+    understood = replace(program(2, 1), machine=machine, chart=chart)
+    artefacts, _ = emit_all(understood, Options(anti_repeat=True))
+    for artefact in (a for a in artefacts if a.implementation):
+        chain = "one-hot" in artefact.name
+        if chain or artefact.target == "structured-text":
+            shadow, start = read_back(artefact, machine), perf_counter()
+            shown = always_same(driver, shadow, machine, one_by_one=chain)
+            _shown(f"{count} parallel branches, by induction, {artefact.name}", shown, start)
+
+
+def _shown(what: str, shown: Shown | None, start: float) -> None:
+    took = 1000 * (perf_counter() - start)
+    covered = "" if shown is None else f"{shown.combinations:,} combinations in {shown.sets} sets"
+    ending = f"{'not shown' if shown is None else 'alike':<12} {covered:<34}"
+    print(f"{what:<58} {ending} {took:>9,.1f} ms")
+
+
 def _textbook() -> Explored:
     plain = program(2, 1)
     assert plain.chart is not None
@@ -167,6 +192,8 @@ def main() -> None:
         machine, chart = branches(count, 4)
         pair = Product(chart_logic(chart), chart_logic(chart), machine)
         _line(f"{count} parallel branches of 4 strokes, in the machine", partial(explore, pair, _FREE_HAND))
+    for count in range(2, 9):
+        _parallel(count)
     for timers in (10, 50):
         machine, logic = stale(timers)
         pair = Product(logic, logic, machine)

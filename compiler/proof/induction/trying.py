@@ -250,6 +250,8 @@ class Trial:
     def _even_out(self) -> None:
         """Runs that stand where many do make room for copies of those that stand where few do."""
         texts = [_text(f) for part in self.parts for f in list(part.values())[1:]]
+        if not texts:
+            return
         standing: dict[tuple[str, ...], list[int]] = {}
         for lane, situation in enumerate(zip(*texts, strict=True)):
             standing.setdefault(situation, []).append(lane)

@@ -1,0 +1,193 @@
+"""What is shown by induction is the same: no search finds a difference, and parallel work of any width is shown."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterator
+from functools import cache
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from compiler.chart import Chart, Transition
+from compiler.chart_logic import chart_logic
+from compiler.circuit import circuit_logic
+from compiler.condition import Not
+from compiler.logic import Logic
+from compiler.machine import Machine
+from compiler.proof.explore import Ending, explore
+from compiler.proof.induction import induct, trying
+from compiler.proof.induction.induct import always_same
+from compiler.proof.product import Product
+from compiler.proof.prove import prove
+from compiler.proof.unbound import TooMany, Unbound
+from compiler.proof.verdict import Standing
+from compiler.proof.world import World
+from targets.relay import TARGET as RELAY
+from targets.structured_text import TARGET as STRUCTURED_TEXT
+from targets.target import Artefact, Options, Target
+from tests.benchmarks.scale import branches
+from tests.proof.cases import UNIT, arranged, press, random_circuit
+from tests.proof.sequences import SEQUENCES
+from tests.proof.spoiling import spoilt
+from tests.strategies_chart import charts, machines
+
+PRESS = press()
+Pair = tuple[Logic, Logic, Machine]
+
+
+def _unbound(driver: Logic, shadow: Logic, machine: Machine) -> Ending:
+    """What the search without a machine says; a driver that never settles counts as a difference."""
+    try:
+        explored = explore(Unbound(driver, shadow, machine), World(), most=3_000)
+    except TooMany:
+        return Ending.NOT_SETTLED
+    return Ending.DIFFERS if explored.chattering is not None else explored.ending
+
+
+def _never_wrong(driver: Logic, shadow: Logic, machine: Machine) -> bool:
+    """Whether the two are shown to be the same, which no search must contradict."""
+    same = always_same(driver, shadow, machine) is not None
+    if same:
+        assert _unbound(driver, shadow, machine) is not Ending.DIFFERS
+    if same or always_same(driver, shadow, machine, one_by_one=True) is not None:
+        explored = explore(Product(driver, shadow, machine), World(failing=True), most=3_000)
+        assert explored.ending is not Ending.DIFFERS
+        assert explored.chattering is None
+    return same
+
+
+def _read(target: Target, machine: Machine, chart: Chart, name: str = "") -> Logic:
+    options = Options(anti_repeat=True)
+    artefacts = (a for a in target.emit(machine, chart, options=options) if isinstance(a, Artefact))
+    artefact = next(a for a in artefacts if a.implementation and name in a.name)
+    return target.read(artefact.text, artefact.file, machine)
+
+
+@cache
+def _spoilt() -> list[Pair]:
+    """Step chains, and every change of them by one element."""
+    found: list[Pair] = []
+    for sequence in SEQUENCES:
+        driver, machine = chart_logic(sequence.chart), sequence.machine
+        sound = arranged("step-chain", sequence.chart, machine, anti_repeat=True)
+        changed = [other for _, _, other in spoilt(sound, preset_by_us=UNIT)]
+        found += [(driver, circuit_logic(circuit, machine), machine) for circuit in (sound, *changed)]
+    return found
+
+
+def test_what_is_the_same_whatever_its_inputs_do_is_shown() -> None:
+    """Of the pairs that the search finds alike nearly all; of those that it finds to differ none."""
+    shown = [(_never_wrong(*pair), _unbound(*pair)) for pair in _spoilt()[::7]]
+    alike = [same for same, ending in shown if ending is Ending.ALIKE]
+    assert len(alike) >= 3
+    assert all(alike)
+    assert sum(ending is Ending.DIFFERS for _, ending in shown) >= 15
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_random_circuits_and_one_change_of_each(seed: int) -> None:
+    drawn = random_circuit(seed, PRESS)
+    _, _, other = random.Random(seed).choice(list(spoilt(drawn, preset_by_us=UNIT)))
+    _never_wrong(circuit_logic(drawn, PRESS), circuit_logic(other, PRESS), PRESS)
+
+
+@given(machine=machines(), chart=charts(), data=st.data())
+@settings(max_examples=12, deadline=None)
+def test_random_charts_and_one_change_of_each(machine: Machine, chart: Chart, data: st.DataObject) -> None:
+    t = data.draw(st.sampled_from(chart.transitions))
+    turned = t.model_copy(update={"condition": Not(of=t.condition)})
+    elsewhere = t.model_copy(update={"targets": (data.draw(st.sampled_from(chart.steps)).name,)})
+    other: Transition = data.draw(st.sampled_from([t, turned, elsewhere]))
+    transitions = tuple(other if one is t else one for one in chart.transitions)
+    changed = chart.model_copy(update={"transitions": transitions})
+    _never_wrong(chart_logic(chart), chart_logic(changed), machine)
+
+
+@pytest.mark.parametrize("count", [3, 6])
+def test_parallel_work_is_shown_to_be_itself(count: int) -> None:
+    machine, chart = branches(count, 4)
+    assert always_same(chart_logic(chart), chart_logic(chart), machine) is not None
+
+
+@pytest.mark.parametrize("count", [2, 5])
+def test_structured_text_of_parallel_work_is_shown(count: int) -> None:
+    machine, chart = branches(count, 4)
+    program = _read(STRUCTURED_TEXT, machine, chart)
+    assert always_same(chart_logic(chart), program, machine) is not None
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_a_one_hot_chain_of_parallel_work_is_shown_input_by_input(count: int) -> None:
+    """With several inputs at once it is not the same: a step may be passed through that the chart stays in."""
+    machine, chart = branches(count, 4)
+    chain = _read(RELAY, machine, chart, "one-hot")
+    assert always_same(chart_logic(chart), chain, machine) is None
+    assert always_same(chart_logic(chart), chain, machine, one_by_one=True) is not None
+
+
+def test_the_proof_turns_to_induction_where_the_search_is_long() -> None:
+    machine, chart = branches(3, 4)
+    proof = prove(chart_logic(chart), _read(RELAY, machine, chart, "one-hot"), machine)
+    assert proof.standing is Standing.SAME
+    assert not proof.anywhere
+    assert proof.headline.startswith("same: no run differs (by induction over ")
+    proof = prove(chart_logic(chart), chart_logic(chart), machine)
+    assert proof.standing is Standing.SAME
+    assert proof.anywhere
+    assert proof.headline.startswith("same, whatever its inputs do (by induction over ")
+
+
+def test_one_wrong_branch_among_many_is_not_the_same() -> None:
+    machine, chart = branches(4, 4)
+    t = next(t for t in chart.transitions if t.name == "T2_3")
+    early = t.model_copy(update={"sources": ("B2_2",)})
+    other = chart.model_copy(update={"transitions": tuple(early if one is t else one for one in chart.transitions)})
+    assert always_same(chart_logic(chart), chart_logic(other), machine) is None
+
+
+# --- the induction broken on purpose ------------------------------------------------------------------------------
+
+
+def _blind(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Next to nothing is tried before, so that every difference is left to the induction to see."""
+    monkeypatch.setattr(induct, "_EFFORTS", ((0, False), (2, True)))
+    monkeypatch.setattr(trying, "_LANES", 8)
+
+
+def _wrongly_same() -> Iterator[Pair]:
+    """Pairs that are called the same and differ."""
+    for driver, shadow, machine in _spoilt()[::6]:
+        if always_same(driver, shadow, machine) and _unbound(driver, shadow, machine) is Ending.DIFFERS:
+            yield driver, shadow, machine
+
+
+_RUNNING = induct._Pass._running
+
+
+def _never_expires(self: Any, timer: int, parts: Any) -> int:
+    return 1 if parts is self.parts else _RUNNING(self, timer, parts)
+
+
+FAULTS: list[tuple[str, Any, str, Callable[..., Any]]] = [
+    ("never learns", induct._Pass, "_learn", lambda self, care, after: False),
+    ("takes all for alike", induct._Pass, "_agree", lambda self, care, f, g: True),
+    ("never lets a timer expire", induct._Pass, "_running", _never_expires),
+    ("looks nowhere", induct._Pass, "_make_parts", lambda self, parts, known: setattr(self, "care", 1)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("wrong", "where", "name", "instead"), FAULTS, ids=[fault[0] for fault in FAULTS])
+def test_a_broken_induction_is_caught(
+    wrong: str, where: Any, name: str, instead: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _blind(monkeypatch)
+    assert not list(_wrongly_same())
+    monkeypatch.setattr(where, name, instead)
+    try:
+        caught = next(_wrongly_same(), None) is not None
+    except (AssertionError, KeyError, IndexError, ValueError):
+        caught = True  # it falls over: nobody would take that for a verdict
+    assert caught, wrong
