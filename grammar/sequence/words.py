@@ -140,11 +140,11 @@ WORDS: tuple[Word, ...] = (
     _w("_IF", "if", kind=Kind.BLOCK),
     _w("UNLESS", "unless", kind=Kind.BLOCK),
     _w("_OTHERWISE", "otherwise", "else", kind=Kind.BLOCK),
-    _w("_REPEAT", "repeat", kind=Kind.BLOCK),
+    _w("_REPEAT", "repeat", kind=Kind.BLOCK, reserved=False),
     _w("_TIMES", "times", "time", reserved=False),
     _w("_COUNTED_BY", "counted by"),
     _w("_AGAIN_WHILE", "again while", "and again while", "begin again while", "cycle again while"),
-    _w("_DO", "do", "carry out", kind=Kind.COMMAND),
+    _w("_DO", "do", "carry out", kind=Kind.COMMAND, reserved=False),
     _w("RAPIDLY", "rapidly", "fast", "quickly", "at rapid speed", reserved=False),
     _w("EXTEND", "extend", "advance", "out", "forward", kind=Kind.COMMAND),
     _w("RETRACT", "retract", "return", "back", "withdraw", kind=Kind.COMMAND),
@@ -298,7 +298,7 @@ def keywords() -> dict[str, tuple[str, ...]]:
 
 def terminals() -> str:
     """The table as terminal definitions of a lark grammar. Longer phrases win over shorter, words over names."""
-    lines = [f"{w.terminal}.{10 + max(p.count(' ') for p in w.phrases)}: /{_pattern(w.phrases)}/i" for w in WORDS]
+    lines = [f"{w.terminal}.{10 + max(p.count(' ') for p in w.phrases)}: /{_whole(w)}/i" for w in WORDS]
     spellings = "|".join(re.escape(u).replace("/", r"\/") for u in sorted(UNITS, key=lambda u: (-len(u), u)))
     lines.append(rf"QUANTITY.30: /{NUMBER}[ ]*(?:{spellings})(?:(?<=[.″])|(?![\w\/-]))/i")
     lines.append(rf"NUMBER.2: /{NUMBER}(?![^\W\d]|[-]\w)/")
@@ -308,6 +308,19 @@ def terminals() -> str:
     lines.append("NAME.1: /" + _NAME.replace("/", r"\/") + "/")
     lines.append(r'TEXT: /"[^"\n]*"/')
     return "\n".join(lines) + "\n"
+
+
+# Commands whose words devices are often called by: "turn on BUSY and RUN", "RESET only while AUTO is on". They are
+# commands where a name follows, or where they stand alone.
+_OFTEN_NAMES = {"_DO", "_HALT", "_RUN", "_COUNT", "CLEAR"}
+_JOINING = "(?:until|for|within|and|or|then|only|with|at|extends|retracts|forward|reverse)"
+
+
+def _whole(word: Word) -> str:
+    plain = _pattern(word.phrases)
+    if word.terminal not in _OFTEN_NAMES:
+        return plain
+    return rf"(?:{plain}(?= +(?!{_JOINING}{_NOT_INSIDE})\S)|(?<!and ){plain}(?= *$))"
 
 
 def _pattern(phrases: tuple[str, ...]) -> str:

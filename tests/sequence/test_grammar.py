@@ -126,7 +126,24 @@ def test_units_of_every_spelling() -> None:
     assert [dimension(u) for u in ("in", "bar", "gpm", "min")] == ["length", "pressure", "flow", "time"]
 
 
-@pytest.mark.parametrize("name", ["1LS", "1-CR", "Ölpumpe", "СТАНОК", "油缸", "STOP", "OUT", "x_1", "FAULT", "5m2"])
+_NAMES = ["1LS", "1-CR", "Ölpumpe", "СТАНОК", "油缸", "STOP", "OUT", "x_1", "FAULT", "5m2"]
+_WORDS_TOO = [
+    "RUN",
+    "RESET",
+    "COUNT",
+    "CLEAR",
+    "SIGNAL",
+    "COUNTER",
+    "REPEAT",
+    "DO",
+    "STATION",
+    "REVERSE",
+    "FAST",
+    "TIME",
+]
+
+
+@pytest.mark.parametrize("name", [*_NAMES, *_WORDS_TOO])
 def test_names_a_machine_may_use(name: str) -> None:
     reading = read(Source("<t>", f"lamp {name}\nturn on {name} until {name} is on"))
     assert reading.sound, reading.diagnostics

@@ -68,6 +68,11 @@ _CYLINDER = "hydraulic cylinder A\n    "
         ("lamp A, B C", ["RW104"]),
         ("pushbutton A NC, B NO, C", []),
         ("lamp A, OUT, STOP", []),
+        ("turn on BUSY and RUN", []),
+        ("turn on BUSY and RESET until RUN is on", []),
+        ("RESET only while AUTO is on", []),
+        ("stop", ["RW103"]),
+        ("turn on BUSY and stop WINCH", []),
     ],
 )  # fmt: skip
 def test_what_continues_what(text: str, codes: list[str]) -> None:
