@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from compiler.chart import Step
@@ -134,11 +134,20 @@ def build_all(
     if quick:
         scenarios = make_scenarios(understood.machine, understood.chart)
         return Built(printed, tuple(refused), unreached(understood.machine, understood.chart, scenarios))
+    printed += tuple(_papers(printed, understood.machine, options))
     told("proving the sequence itself")
     logic = chart_logic(understood.chart)
     examined = examine(logic, understood.chart, understood.machine, most_zones=MOST_ZONES)
     missing = tuple(step for step in understood.chart.steps if step.name in examined.unreached)
     return Built(printed, tuple(refused), missing, examined)
+
+
+def _papers(printed: tuple[Printed, ...], machine: Machine, options: Options) -> Iterator[Printed]:
+    """The papers of what was proved, each with its verdict."""
+    from targets.papers import papers
+
+    proved = [(one.artefact, one.proof.headline) for one in printed if one.proof is not None]
+    return map(Printed, papers(proved, machine, options))
 
 
 _Judge = Callable[[Artefact, Logic], Printed]

@@ -11,6 +11,7 @@ from compiler.chart import Chart
 from compiler.checking.assumption import Assumption
 from compiler.logic import Logic
 from compiler.machine import Machine
+from targets.choices import Letters, Standard, Style, Supply
 
 __all__ = ["CAUTION", "Artefact", "Assumption", "Options", "Refusal", "Target", "find_targets"]
 
@@ -23,11 +24,16 @@ CAUTION = (
 @dataclass(frozen=True, slots=True)
 class Options:
     """What the user may ask of emitters. ``anti_repeat``: a held START runs one cycle only (relay). ``poles``: how
-    many contacts a relay has, 0 for as many as the arrangement takes for granted (relay)."""
+    many contacts a relay has, 0 for as many as the arrangement takes for granted (relay). The others say how its
+    papers are drawn: symbols, colours of wires, what feeds the control circuit, letters of devices."""
 
     anti_repeat: bool = False
     arrangements: tuple[str, ...] = ()
     poles: int = 0
+    symbols: Style = Style.IEC
+    colours: Standard = Standard.IEC
+    supply: Supply = Supply.DC
+    letters: Letters = Letters.AS_NAMED
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
+
 from targets.drawing.figure import Bent, Box, Circle, Item, Line, Text, Up
 
-__all__ = ["Drawn", "Shape", "drawn", "number"]
+__all__ = ["Drawn", "Shape", "drawn", "environment", "number"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +50,18 @@ def drawn(items: Iterable[Item]) -> Drawn:
             if isinstance(i, Up) or (isinstance(i, Bent) and i.solid)
         ),
         texts=tuple(Shape(i.kind, _all(i.x, i.y), i.text, i.anchor) for i in everything if isinstance(i, Text)),
+    )
+
+
+def environment(package: str) -> Environment:
+    """Where the templates of a package are, and beside them ``shapes.svg.j2``. Everything is escaped."""
+    return Environment(
+        loader=ChoiceLoader([PackageLoader(package), PackageLoader("targets.drawing")]),
+        undefined=StrictUndefined,
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
     )
 
 

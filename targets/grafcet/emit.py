@@ -6,12 +6,13 @@ import textwrap
 from dataclasses import dataclass
 from functools import cache
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from jinja2 import Template
 
 from compiler.chart import Chart
 from compiler.machine import Machine
 from compiler.tell import condition_words
-from targets.drawing.figure import LINE_HEIGHT, Box, Figure, Line, Text, Up, text_width
+from targets.drawing.figure import LINE_HEIGHT, Figure, Item, Text, text_width
+from targets.drawing.svg import Drawn, drawn, environment, number
 from targets.grafcet.layout import Drawer
 from targets.grafcet.structure import nesting
 from targets.slug import slug
@@ -24,16 +25,6 @@ _STATIONS_APART = 64
 
 
 @dataclass(frozen=True, slots=True)
-class _Drawn:
-    """One thing to draw: its class in the style sheet, its numbers, and for a text what it says."""
-
-    kind: str
-    at: tuple[str, ...]
-    text: str = ""
-    anchor: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class _Page:
     """What the template lays out; all numbers are ready to print."""
 
@@ -41,10 +32,7 @@ class _Page:
     summary: str
     width: str
     height: str
-    boxes: tuple[_Drawn, ...]
-    lines: tuple[_Drawn, ...]
-    arrows: tuple[str, ...]
-    texts: tuple[_Drawn, ...]
+    drawn: Drawn
 
 
 def emit(machine: Machine, chart: Chart) -> list[Artefact]:
@@ -62,10 +50,10 @@ def emit(machine: Machine, chart: Chart) -> list[Artefact]:
     return [Artefact("grafcet", "GRAFCET drawing (SVG)", f"{slug(machine.title)}.grafcet.svg", text)]
 
 
-def _side_by_side(figures: list[Figure]) -> tuple[tuple[Box | Line | Text | Up, ...], float, float]:
+def _side_by_side(figures: list[Figure]) -> tuple[tuple[Item, ...], float, float]:
     """Every station, from left to right; the width and height they take."""
     x, top = float(_MARGIN), _MARGIN + 34.0
-    items: list[Box | Line | Text | Up] = []
+    items: list[Item] = []
     for figure in figures:
         items.extend(figure.moved(x + figure.left, top))
         x += figure.left + figure.right + _STATIONS_APART
@@ -84,44 +72,18 @@ def _notes(machine: Machine, chart: Chart) -> list[str]:
     return [*notes, CAUTION]
 
 
-def _page(title: str, items: tuple[Box | Line | Text | Up, ...], width: float, height: float, chart: Chart) -> _Page:
+def _page(title: str, items: tuple[Item, ...], width: float, height: float, chart: Chart) -> _Page:
     titles = [i for i in items if isinstance(i, Text) and i.kind == "title"]
     wide = max([width, *(i.x + text_width(i.text, size=15) + _MARGIN for i in titles)])
     return _Page(
         title=f"{title}: GRAFCET",
         summary=f"{len(chart.steps)} steps and {len(chart.transitions)} transitions",
-        width=_number(wide),
-        height=_number(height),
-        boxes=tuple(_Drawn(i.kind, _numbers(i.x, i.y, i.width, i.height)) for i in items if isinstance(i, Box)),
-        lines=tuple(_Drawn(i.kind, _numbers(i.x1, i.y1, i.x2, i.y2)) for i in items if isinstance(i, Line)),
-        arrows=tuple(_arrow(i) for i in items if isinstance(i, Up)),
-        texts=tuple(_Drawn(i.kind, _numbers(i.x, i.y), i.text, i.anchor) for i in items if isinstance(i, Text)),
+        width=number(wide),
+        height=number(height),
+        drawn=drawn(items),
     )
-
-
-def _number(value: float) -> str:
-    return f"{round(value, 1):.10g}"
-
-
-def _numbers(*values: float) -> tuple[str, ...]:
-    return tuple(map(_number, values))
-
-
-def _arrow(arrow: Up) -> str:
-    """The corners of an arrow head."""
-    x, y = arrow.x, arrow.y
-    corners = {
-        "up": ((x, y), (x - 5, y + 10), (x + 5, y + 10)),
-        "down": ((x, y), (x - 5, y - 10), (x + 5, y - 10)),
-        "right": ((x, y), (x - 10, y - 5), (x - 10, y + 5)),
-    }[arrow.way]
-    return " ".join(",".join(_numbers(*corner)) for corner in corners)
 
 
 @cache
 def _template() -> Template:
-    environment = Environment(
-        loader=PackageLoader("targets.grafcet"), undefined=StrictUndefined, autoescape=True,
-        trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
-    )  # fmt: skip
-    return environment.get_template("grafcet.svg.j2")
+    return environment("targets.grafcet").get_template("grafcet.svg.j2")

@@ -4,6 +4,5 @@ Everything drawn comes from a circuit as read back from its printed text (``targ
 """
 
 from targets.ladder_sheet.sheets import Heading, ladder_sheets
-from targets.ladder_sheet.symbols import Style
 
-__all__ = ["Heading", "Style", "ladder_sheets"]
+__all__ = ["Heading", "ladder_sheets"]

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from grammar.rungs.tree import INPUTS, Comments, Contact, Device, Form, Kind, Master, Network, Rung, shared
+from targets.choices import Style
 from targets.drawing.figure import Bent, Item, Line, Text, text_width
 from targets.ladder_sheet.pieces import ROW, Piece, fold
-from targets.ladder_sheet.symbols import CELL, Style, coil, contact
+from targets.ladder_sheet.symbols import CELL, coil, contact
 from targets.wiring.nets import COMMON, WiredCircuit, WiredContact
 
 __all__ = ["COLUMNS", "LEFT", "RIGHT", "WIDTH", "Drawing", "drawing", "rail_of"]

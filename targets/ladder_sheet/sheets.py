@@ -7,13 +7,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from jinja2 import Template
 
 from grammar.rungs.tree import Circuit, Master, Rung, shared
+from targets.choices import Style
 from targets.drawing.figure import Item, Line, Text
-from targets.drawing.svg import Drawn, drawn, number
+from targets.drawing.svg import Drawn, drawn, environment, number
 from targets.ladder_sheet.rung import LEFT, RIGHT, WIDTH, Drawing, drawing, rail_of
-from targets.ladder_sheet.symbols import Style
 from targets.target import CAUTION
 from targets.wiring.nets import COMMON, LIVE, WiredCircuit
 
@@ -121,8 +121,4 @@ def _svg(sheet: Sequence[_Placed], heading: Heading, style: Style, k: int, count
 
 @cache
 def _template() -> Template:
-    environment = Environment(
-        loader=PackageLoader("targets.ladder_sheet"), undefined=StrictUndefined, autoescape=True,
-        trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
-    )  # fmt: skip
-    return environment.get_template("ladder.svg.j2")
+    return environment("targets.ladder_sheet").get_template("ladder.svg.j2")

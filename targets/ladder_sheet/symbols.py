@@ -7,23 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from enum import StrEnum
 
 from grammar.rungs.tree import Device, Form, Kind, Terminal
+from targets.choices import Style
 from targets.drawing.figure import Item, Line, Text, text_width
 from targets.ladder_sheet import iec, north_american
 
-__all__ = ["CELL", "Style", "coil", "contact"]
+__all__ = ["CELL", "coil", "contact"]
 
 CELL = 84.0
 _FITS = 13  # letters of a name that fit over a cell
-
-
-class Style(StrEnum):
-    """Whose symbols are drawn."""
-
-    NORTH_AMERICAN = "NEMA/JIC"
-    IEC = "IEC 60617"
 
 
 @dataclass(frozen=True, slots=True)

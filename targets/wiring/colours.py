@@ -3,25 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 
+from targets.choices import Standard, Supply
 from targets.wiring.nets import COMMON
 
-__all__ = ["Standard", "Supply", "colour", "colour_rule"]
-
-
-class Standard(StrEnum):
-    """Which standard colours follow."""
-
-    NFPA = "NFPA 79"
-    IEC = "IEC 60204-1"
-
-
-class Supply(StrEnum):
-    """What the control circuit is fed with. One side of it, the common one, is grounded."""
-
-    DC = "dc"
-    AC = "ac"
+__all__ = ["colour", "colour_rule"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,19 +8,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from enum import StrEnum
 
 from grammar.rungs.tree import Device, Kind
+from targets.choices import Letters
 
-__all__ = ["Letters", "designations"]
-
-
-class Letters(StrEnum):
-    """How devices are designated."""
-
-    AS_NAMED = "as named"
-    JIC = "JIC"
-    IEC = "IEC 81346-2"
+__all__ = ["designations"]
 
 
 _JIC = {

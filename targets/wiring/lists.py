@@ -14,9 +14,10 @@ from dataclasses import dataclass
 
 from compiler.machine import Machine
 from grammar.rungs.tree import INPUTS, LOADS, Device, Form, Kind
-from targets.wiring.colours import Standard, Supply, colour
+from targets.choices import Letters, Standard, Supply
+from targets.wiring.colours import colour
 from targets.wiring.connections import connections, strip
-from targets.wiring.designations import Letters, designations
+from targets.wiring.designations import designations
 from targets.wiring.nets import WiredCircuit
 
 __all__ = ["Sheet", "as_csv", "sheets"]

@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 from grammar.rungs import read
 from grammar.rungs.tree import Circuit, Form, Kind, Terminal, contacts
 from grammar.source import Source
+from targets.choices import Style
 from targets.drawing.figure import Bent, Box, Circle, Item, Line, Text, text_width
-from targets.ladder_sheet import Heading, Style, iec, ladder_sheets, north_american
+from targets.ladder_sheet import Heading, iec, ladder_sheets, north_american
 from targets.ladder_sheet.rung import RIGHT, drawing
 from targets.target import CAUTION
 from targets.wiring.nets import wired

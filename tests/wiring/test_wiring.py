@@ -26,11 +26,12 @@ from grammar.rungs.tree import (
     contacts,
 )
 from grammar.source import Source
+from targets.choices import Letters, Standard, Supply
 from targets.relay.emit import emit
 from targets.target import Artefact, Options
-from targets.wiring.colours import Standard, Supply, colour
+from targets.wiring.colours import colour
 from targets.wiring.connections import STRIP, connections, strip
-from targets.wiring.designations import Letters, designations
+from targets.wiring.designations import designations
 from targets.wiring.lists import Sheet, as_csv, sheets
 from targets.wiring.nets import COMMON, LIVE, wired
 from tests.relay.strategies import circuits
