@@ -79,6 +79,10 @@ def program_options(command: Command) -> Command:
 )
 @click.option("--anti-repeat", is_flag=True, help="Relay: a held START runs one cycle only.")
 @click.option("--poles", type=click.IntRange(min=2), metavar="N", help="Relay: contacts of one, at most.")
+@click.option("--symbols", type=click.Choice(["iec", "nema"]), default="iec", help="Of ladder sheets.")
+@click.option("--colours", type=click.Choice(["iec", "nfpa"]), default="iec", help="Of wires in wiring lists.")
+@click.option("--control", type=click.Choice(["dc", "ac"]), default="dc", help="What feeds the control circuit.")
+@click.option("--letters", type=click.Choice(["named", "jic", "iec"]), default="named", help="Of devices in lists.")
 @click.option("--quick", is_flag=True, help="Only simulate a few hundred runs; prove nothing.")
 @click.option("--strict", is_flag=True, help="Warnings and announced differences count as found, too.")
 @click.option("--force", is_flag=True, help="Write over files that Rungwright did not write.")
@@ -92,6 +96,10 @@ def build(
     arrangement: tuple[str, ...],
     anti_repeat: bool,
     poles: int | None,
+    symbols: str,
+    colours: str,
+    control: str,
+    letters: str,
     quick: bool,
     strict: bool,
     force: bool,
@@ -108,12 +116,21 @@ def build(
       cat press.seq | rungwright build - --json
     """
     from targets.build import build_all
+    from targets.choices import Letters, Standard, Style, Supply
     from targets.files import NotWritten, write_files
     from targets.report import build_json, progress, show_build
     from targets.target import Options
 
     understood = understand(source_of(file, text, as_json=as_json))
-    options = Options(anti_repeat=anti_repeat, arrangements=arrangement, poles=poles or 0)
+    options = Options(
+        anti_repeat=anti_repeat,
+        arrangements=arrangement,
+        poles=poles or 0,
+        symbols={"iec": Style.IEC, "nema": Style.NORTH_AMERICAN}[symbols],
+        colours={"iec": Standard.IEC, "nfpa": Standard.NFPA}[colours],
+        supply=Supply(control),
+        letters={"named": Letters.AS_NAMED, "jic": Letters.JIC, "iec": Letters.IEC}[letters],
+    )
     with progress(quiet=as_json) as told:
         built = build_all(understood, options, quick=quick, told=told)
     if built is not None:

@@ -11,7 +11,10 @@ from dataclasses import dataclass
 from grammar.rungs.tree import Device, Form, Kind, Terminal
 from targets.choices import Style
 from targets.drawing.figure import Item, Line, Text, text_width
-from targets.ladder_sheet import iec, north_american
+from targets.ladder_sheet.iec import coil as iec_coil
+from targets.ladder_sheet.iec import contact as iec_contact
+from targets.ladder_sheet.north_american import coil as north_american_coil
+from targets.ladder_sheet.north_american import contact as north_american_contact
 
 __all__ = ["CELL", "coil", "contact"]
 
@@ -26,8 +29,8 @@ class _Symbols:
 
 
 _STYLES = {
-    Style.NORTH_AMERICAN: _Symbols(north_american.contact, north_american.coil),
-    Style.IEC: _Symbols(iec.contact, iec.coil),
+    Style.NORTH_AMERICAN: _Symbols(north_american_contact, north_american_coil),
+    Style.IEC: _Symbols(iec_contact, iec_coil),
 }
 
 
