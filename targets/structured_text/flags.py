@@ -169,10 +169,10 @@ def _counters(made: Plan) -> Iterator[Line]:
         cleared = _entered(made, counter, CountingKind.CLEAR)
         counted = _entered(made, counter, CountingKind.COUNT)
         if cleared:
-            yield Line(wrapped(f"IF {cleared} THEN {name} := 0; END_IF;", 4))
+            yield Line(f"{wrapped(f'IF {cleared} THEN', 4)}\n    {name} := 0;\nEND_IF;")
         if counted:
             ready = f"({counted}) AND ({name} < {made.most[counter]})"
-            yield Line(wrapped(f"IF {ready} THEN {name} := {name} + 1; END_IF;", 4))
+            yield Line(f"{wrapped(f'IF {ready} THEN', 4)}\n    {name} := {name} + 1;\nEND_IF;")
 
 
 def _entered(made: Plan, counter: str, kind: CountingKind) -> str:

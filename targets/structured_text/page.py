@@ -26,9 +26,10 @@ class Line:
     mark: str = ""
 
     @property
-    def said(self) -> str:
-        """The comment as it is printed, with what parts it from the text before it."""
-        return f"{'  ' if self.text else ''}(* {self.comment} *)" if self.comment else ""
+    def printed(self) -> str:
+        """The text, its comment behind it, and the mark on every line of it."""
+        said = f"{'  ' if self.text else ''}(* {self.comment} *)" if self.comment else ""
+        return "\n".join(f"{line}{self.mark}" for line in f"{self.text}{said}".split("\n"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,6 +57,57 @@ def test_the_drill_goes_the_same_way_and_every_step_of_it_is_seen() -> None:
     assert visited(CHART, logic) == {step.name for step in CHART.steps}
 
 
+def test_the_block_reads_as_agreed() -> None:
+    lines = TEXT.split("\n")
+    for line in (
+        "    S0_active : BOOL := TRUE;",
+        "    PASSES_count : INT;  (* counter PASSES *)",
+        "S4_after_10s(IN := S4_active, PT := T#10s);",
+        "(* The cycle: S0 to F3 *)",
+        "Aborted_1 := TF1_clears OR TF2_clears OR TF3_clears;  (* breaks off S1 to S5 *)",
+        "T2_clears := S1_active AND LS1_made AND NOT Aborted_1;"
+        "  (* S1 to S2 and S4, in parallel: extend CLAMP until at-end *)",
+        "(* Branch 1 of 2, from T2 on *)",
+        "(* Branch 2 of 2, from T2 on *)",
+        "T7_clears := W1_active AND W2_active AND NOT Aborted_1;  (* W1 and W2 to S5 *)",
+        "(* Remembered for others: M0 to M1 *)",
+        "    W2_active := T6_clears OR (W2_active AND NOT (T7_clears OR Aborted_1));"
+        "  (* W2: waits for the other branches *)",
+        "    PASSES_count := PASSES_count + 1;",
+        "SOL4_commanded := S4_active;",
+        "SOL4 := SOL4_commanded AND NOT SOL2B_commanded;  (* never SOL2B with SOL4 *)",
+    ):
+        assert line in lines, line
+
+
+def test_lines_tell_the_words_they_came_from() -> None:
+    made = printed(MACHINE, CHART)
+    lines = made.text.split("\n")
+    told = {lines[number - 1].split(" := ")[0].strip(): words for number, words in made.lines.items()}
+    assert told["T8_clears"] == "retract CLAMP until at-home"
+    assert told["S2_active"] == "extend DRILL"
+    assert told["SOL1"] == "SOL1 only while GUARD is made"
+    assert told["IF STOP_pressed THEN  (* when STOP is pressed, drop out everything *)"] == (
+        "when STOP is pressed, drop out everything"
+    )
+
+
+def test_names_of_devices_that_the_block_would_use_itself_stay_theirs() -> None:
+    """The block's own names give way."""
+    named = ("S1_active", "SOL1_commanded", "T2_clears", "Passes_Count", "aborted_1")
+    theirs = dict(zip(("LS1", "LS2", "LS3", "LS4", "LS5"), named, strict=True))
+    text = CHART.model_dump_json()
+    machine = MACHINE.model_dump_json()
+    for old, new in theirs.items():
+        text, machine = text.replace(f'"{old}"', f'"{new}"'), machine.replace(f'"{old}"', f'"{new}"')
+    chart, renamed = Chart.model_validate_json(text), Machine.model_validate_json(machine)
+    made = printed(renamed, chart).text
+    for name in theirs.values():
+        assert f"    {name} : BOOL;  (* limit switch" in made
+        assert f"    {name}_2 : ".casefold() in made.casefold()
+    assert not parting(chart, TARGET.read(made, "x.st", renamed), 1000)
+
+
 BROKEN = {
     "a join does not wait for the other branch": (r"W1_active AND W2_active", "W1_active"),
     "a fork forgets a branch": (r"S4_active := T2_clears OR ", "S4_active := "),
