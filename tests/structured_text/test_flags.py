@@ -85,7 +85,7 @@ def test_lines_tell_the_words_they_came_from() -> None:
     lines = made.text.split("\n")
     told = {lines[number - 1].split(" := ")[0].strip(): words for number, words in made.lines.items()}
     assert told["T8_clears"] == "retract CLAMP until at-home"
-    assert told["S2_active"] == "extend DRILL"
+    assert told["S2_active"] == "extend DRILL until at-end"
     assert told["SOL1"] == "SOL1 only while GUARD is made"
     assert told["IF STOP_pressed THEN  (* when STOP is pressed, drop out everything *)"] == (
         "when STOP is pressed, drop out everything"
