@@ -37,6 +37,9 @@ def no_time_limit(subject: Subject) -> Iterator[Diagnostic]:
                 message = f"no time limit on the {_VERB[toward]} stroke of {actuator.name}"
                 # Told of the command that waits: a limit written there is what is missing.
                 place = next((t.words for t in subject.onward(step) if t.words.end), step.words)
+                if place.text.endswith(("+", "-")):  # letters take no limit
+                    end = "at-end" if toward is End.END else "at-home"
+                    cure = f"write it as a step, with a limit: {_VERB[toward]} {actuator.name} until {end}, {cure[5:]}"
                 yield subject.at_words("RW304", message, place, cure=cure)
 
 

@@ -7,7 +7,7 @@ that commands it, and to the first branch where none does.
 
 from __future__ import annotations
 
-from collections import deque
+from collections import defaultdict, deque
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -47,7 +47,8 @@ def outputs_of_steps(net: Net, names: Iterable[str]) -> Outputs:
 class _Flow:
     def __init__(self, net: Net, names: tuple[str, ...]) -> None:
         self.net = net
-        self.bits = {name: 1 << k for k, name in enumerate(names)}
+        # A name that is not among them is at fault, which is told elsewhere: here it is no bit.
+        self.bits = defaultdict[str, int](int, {name: 1 << k for k, name in enumerate(names)})
         self.owned = [tuple(self._mask(mine) for mine in branches) for branches in net.owned]
         self.before: dict[str, _State] = {}
         self.after: dict[str, _State] = {}
