@@ -39,7 +39,8 @@ def no_time_limit(subject: Subject) -> Iterator[Diagnostic]:
                 place = next((t.words for t in subject.onward(step) if t.words.end), step.words)
                 if place.text.endswith(("+", "-")):  # letters take no limit
                     end = "at-end" if toward is End.END else "at-home"
-                    cure = f"write it as a step, with a limit: {_VERB[toward]} {actuator.name} until {end}, {cure[5:]}"
+                    step_words = f"{_VERB[toward]} {actuator.name} until {end}"
+                    cure = f"write it as a step, with a limit: {step_words}, {cure.removeprefix('add: ')}"
                 yield subject.at_words("RW304", message, place, cure=cure)
 
 
