@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from compiler.chart import Chart, CountingKind, Step, Words
+from compiler.chart import Chart, Step, Words
 from compiler.condition import Active, And, Condition, Counted, Elapsed, Not, Or, Sustained, walk
 from compiler.machine import Machine
 from grammar.rungs.tree import Network, TimerFunction
 from targets.relay.listening import Listening, pressed
-from targets.relay.net import Net, Way, counting
+from targets.relay.net import Net, Way
 from targets.relay.network import complement, contact, nc, parallel, series
 from targets.relay.sheet import Sheet, tidy
 
@@ -114,12 +114,12 @@ def _asks_against(condition: Condition) -> bool:
     return any(isinstance(part, Not) and pressed(part) for part in walk(condition))
 
 
-def coming(board: Board, step: Step, *, gated: bool) -> tuple[Network, ...]:
+def coming(board: Board, step: Step) -> tuple[Network, ...]:
     """What picks up the relay of a step, a network for each way into it.
 
     Of several that a fork sets, the first looks at the condition and the others follow it while the step before the
-    fork is still in. With ``gated``, a way waits until what came before its step is out where it would otherwise run
-    ahead of a branch of the same fork, or of a counter.
+    fork is still in. A way is gone only when what came before its source is out again, so that a step that is over
+    at once, a branch of a fork or a counter is never run ahead of.
     """
     found = []
     for way in board.net.into[step.name]:
@@ -127,9 +127,16 @@ def coming(board: Board, step: Step, *, gated: bool) -> tuple[Network, ...]:
         if step.name != way.targets[0]:
             found.append(series(*sources, contact(board.relays[way.targets[0]])))
             continue
-        before = _gates(board, way) if gated else ()
+        before = dict.fromkeys(
+            name
+            for source in way.sources
+            for led in board.net.into[source]
+            for name in led.sources
+            if name not in way.targets
+        )
         locks = dict.fromkeys(name for source in way.sources for name in _others(board, source, way))
-        found.append(series(*sources, none_of(board, before), board.ends[way], none_of(board, locks)))
+        net = none_of(board, dict.fromkeys((*before, *locks)))
+        found.append(series(*sources, board.ends[way], net))
     return tuple(found)
 
 
@@ -139,17 +146,6 @@ def _others(board: Board, source: str, way: Way) -> Iterable[str]:
         only = [name for name in other.targets if name not in way.targets]
         if other is not way and only:
             yield only[0]
-
-
-def _gates(board: Board, way: Way) -> Iterable[str]:
-    """The steps whose relays must be out before a way is gone."""
-    asked = {part.counter for part in walk(way.condition) if isinstance(part, Counted)}
-    for source in way.sources:
-        step = board.net.named[source]
-        written = counting(step, CountingKind.COUNT) | counting(step, CountingKind.CLEAR)
-        for before in board.net.into[source]:
-            if len(before.targets) > 1 or asked & written:
-                yield from (name for name in before.sources if name not in way.targets)
 
 
 def told_of(step: Step) -> str:

@@ -126,7 +126,7 @@ def _draw_master(board: Board, rails: Rails) -> None:
 
 def _draw_step(board: Board, rails: Rails, step: Step) -> None:
     relay, read = board.relays[step.name], board.net
-    picks_up = coming(board, step, gated=True)
+    picks_up = coming(board, step)
     onward = [way for way in read.leaving(step.name) if not rails.covers(step.name, way)]
     broken = series(*(followed(board, way) for way in onward), *_outrun(board, rails, step))
     branches: list[Network] = [series(parallel(*picks_up, contact(relay)), broken)]
@@ -171,9 +171,9 @@ def _says(board: Board, step: Step) -> str:
     if step.name in read.starts:
         told += ", at rest; in with the supply"
     after = f" It follows {', or '.join(follows)}" if follows else ""
-    onward = list(dict.fromkeys(board.relays[name] for way in read.leaving(step.name) for name in way.targets))
+    onward = dict.fromkeys(" and ".join(board.relays[t] for t in way.targets) for way in read.leaving(step.name))
     if onward and after:
-        after += f", until {' or '.join(onward) if len(read.out_of[step.name]) > 1 else ' and '.join(onward)}"
+        after += f", until {' or '.join(onward)}"
     return f"{relay}: {told}.{after}{'.' * bool(after)}"
 
 

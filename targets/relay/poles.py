@@ -2,8 +2,9 @@
 
 A pole is taken by one contact, normally open or closed: the two sides of a changeover can serve two rungs only where
 these share the wire at its common terminal, and nothing here counts on that. A relay that needs more contacts than it
-has poles gets another beside it, its coil in parallel (CR2 and CR2A): both move together. A timer or a counter
-cannot be doubled, for two never agree to the moment: a slave relay repeats it, fed by its last contact.
+has poles gets another beside it, its coil in parallel (CR2 and CR2A), and the contacts whose order matters most stay
+on the first. A timer or a counter cannot be doubled, for two never agree to the moment: a slave relay repeats it, fed
+by its last contact.
 """
 
 from __future__ import annotations
@@ -13,8 +14,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from string import ascii_uppercase
 
-from grammar.rungs.tree import Contact, Device, Feed, Form, Kind, Name, TimerFunction
-from targets.relay.draft import Draft, redrawn, uses
+from grammar.rungs.tree import Contact, Device, Feed, Form, Kind, Name, TimerFunction, contacts
+from targets.relay.draft import Draft, Use, redrawn, uses
 from targets.relay.network import Unfit
 
 __all__ = ["MOST", "dealt", "most"]
@@ -80,14 +81,39 @@ def _named(relay: str, taken: set[str]) -> str:
 
 
 def _beside(company: dict[str, list[str]], drafts: list[Draft], poles: int) -> list[Draft]:
-    """The first contacts in reading order are a relay's own, the next ones those of the first beside it."""
-    given = {relay: (name for name in (relay, *others) for _ in range(poles)) for relay, others in company.items()}
+    """Contacts dealt out to a relay and those beside it, the most urgent ones to the relay itself."""
+    every = tuple(uses(drafts))
+    masters = {use.contact.name.text for use in every if use.master}
+    asked: dict[str, list[int]] = {relay: [] for relay in company}
+    for use in every:
+        if use.contact.name.text in company:
+            asked[use.contact.name.text].append(_urgency(use, drafts[use.first - 1], masters))
+    given = {relay: iter(_dealt(ranks, (relay, *company[relay]), poles)) for relay, ranks in asked.items()}
 
     def another(contact: Contact) -> Contact:
         names = given.get(contact.name.text)
         return contact if names is None else replace(contact, name=Name(next(names)))
 
     return [replace(draft, feeds=tuple(_fed(draft.feeds, company))) for draft in redrawn(drafts, another)]
+
+
+def _urgency(use: Use, draft: Draft, masters: set[str]) -> int:
+    """Which contacts belong on one relay, since those beside it move a little sooner or later: the one that seals it
+    in and those that make a master pick up, then those that break other relays or hold them back, then the loads'."""
+    fed = {feed.name.text for feed in draft.feeds}
+    if use.master or use.contact.name.text in fed or (fed & masters and use.contact.form is Form.NO):
+        return 0
+    if fed.isdisjoint(contact.name.text for contact in contacts(draft.network)):
+        return 2
+    return 1 if use.contact.form is Form.NC else 3
+
+
+def _dealt(ranks: list[int], relays: tuple[str, ...], poles: int) -> list[str]:
+    """For each contact in reading order, whose it is."""
+    found = [""] * len(ranks)
+    for place, k in enumerate(sorted(range(len(ranks)), key=ranks.__getitem__)):
+        found[k] = relays[place // poles]
+    return found
 
 
 def _fed(feeds: tuple[Feed, ...], company: dict[str, list[str]]) -> Iterator[Feed]:
