@@ -91,7 +91,7 @@ class ChartText:
                 *(f"    {line}" for line in self._evolution()),
                 *(f"    {line}" for line in self._shown()),
                 *(f"    {line}" for line in self._entering()),
-                *(f"    if f: q{k} = False" for k in self.outputs.values()),
+                *(f"    q{k} = q{k} and not f" for k in self.outputs.values()),
                 f"    return {_tuple(name.replace('x', 'y') for name in self.names)}, {self._loads()}, z",
             ]
         )
@@ -209,7 +209,8 @@ class ChartText:
                 on_entry, value = _WRITES[action.kind]
                 s = self.steps[step.name]
                 moved = f"y{s} and not x{s}" if on_entry else f"x{s} and not y{s}"
-                yield f"if {moved}: q{self.outputs[action.output]} = {value}"
+                k = self.outputs[action.output]
+                yield f"q{k} = q{k} or ({moved})" if value else f"q{k} = q{k} and not ({moved})"
         for name, k in self.counters.items():
             counted = f"n{k} + 1 if n{k} < {self.most[k]} else n{k}"
             for kind, after in ((CountingKind.CLEAR, "0"), (CountingKind.COUNT, counted)):

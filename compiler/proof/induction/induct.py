@@ -31,7 +31,7 @@ from compiler.proof.induction.written import RUNS, Settled, Unsettled
 __all__ = ["Shown", "always_same"]
 
 _CHECKED = 40
-_EFFORTS = ((32, False), (96, False), (0, True))
+_EFFORTS = ((20, False), (108, False), (0, True))
 """How many reactions more are tried, and whether every two parts that belong together are to be in one set."""
 
 _MOST_NODES = 400_000

@@ -143,17 +143,18 @@ class Written:
         over = tuple(expired)
         first: Cases = {True: algebra.true}
         started = {timer: when for timer, when in begun.items() if isinstance(timer, int)}
-        rested, shown = algebra.false, tuple[Cases, ...]()
-        for _ in range(_MOST_LOOKS):
+        rested, shown, stays = algebra.false, tuple[Cases, ...](), False
+        for number in range(_MOST_LOOKS):
             reader.started.clear()
             after, outputs, told = self._look(reader, parts, inputs, over, first)
             rests = self._rests(reader, parts, after, told)
             may_start = algebra.true
-            if rested != algebra.false:
+            if rested != algebra.false and not stays:
                 kept = self._kept(reader, rested, (*parts, *shown), (*after, *outputs))
                 if kept is not None:
                     after, outputs, may_start = kept[: self.parts], kept[self.parts :], algebra.no(rested)
-                rests = algebra.either(rested, rests)
+                stays = number == 1 and kept is None  # the next looks see no more than this one
+            rests = algebra.either(rested, rests)
             for timer, when in reader.started.items():
                 assert isinstance(timer, int)
                 started[timer] = algebra.either(started.get(timer, algebra.false), algebra.both(when, may_start))
