@@ -99,6 +99,14 @@ BLOCKS: tuple[Mistake, ...] = (
         "what is enforced at all times is said with 'only while' and a condition",
         "{name} only while GUARD is closed",
         "SOL1 only until LS1",
+        early=False,
+    ),
+    Mistake(
+        "RW151",
+        rf"^do +(?P<name>{NAME}) +and +(?P<at>{NAME})",
+        "routines are done one after another",
+        "do {name} then do {at}",
+        "do CLAMP and X",
     ),
     Mistake(
         "RW146",
