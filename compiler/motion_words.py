@@ -44,8 +44,7 @@ def motion_words(subject: Subject, step: Step) -> Iterator[str]:
 
 def _before(subject: Subject, step: Step) -> list[Step]:
     """The steps that lead to a step."""
-    into = (t for t in subject.chart.transitions if step.name in t.targets)
-    return [subject.chart.step(name) for t in into for name in t.sources]
+    return [subject.step(name) for t in subject.entries(step) for name in t.sources]
 
 
 def _goes_out(subject: Subject, step: Step, actuator: Actuator) -> bool:

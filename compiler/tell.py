@@ -142,9 +142,9 @@ def _until(onward: list[Transition], machine: Machine) -> str:
 
 
 def _faults(subject: Subject, step: Step) -> str:
-    chart, said = subject.chart, ""
+    said = ""
     for t in subject.exits(step):
-        fault = next((chart.step(name).fault for name in t.targets if chart.step(name).fault), "")
+        fault = next((subject.step(name).fault for name in t.targets if subject.step(name).fault), "")
         time = next((part.time_us for part in _parts(t.condition) if isinstance(part, Elapsed)), None)
         if fault:
             said += f'; if not within {time_text(time)}, fault "{fault}"' if time else f'; or fault "{fault}"'
@@ -157,7 +157,7 @@ def _parts(condition: Condition) -> tuple[Condition, ...]:
 
 def _switched(subject: Subject, step: Step) -> Iterator[str]:
     """Lamps, horns and motors that run one way which change with a step, in the order of the machine."""
-    ways = subject.entries(step) or [t for t in subject.chart.transitions if step.name in t.targets]
+    ways = subject.entries(step)
     for load in subject.machine.loads:
         if load.kind in (LoadKind.SOLENOID, LoadKind.CONTACTOR):
             continue

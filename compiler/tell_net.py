@@ -40,11 +40,13 @@ def tell_net(subject: Subject, words: Words, doing: Doing) -> Iterator[str]:
         begin = next(step for step in chart.steps if step.name in rest)
         for t in subject.onward(begin):
             yield f"When {words(t.condition)}: {_where(subject, t)}."
+        after = _after(subject, rest) - told - shape.rest
+        told |= after
         for step in chart.steps:
-            if step.name in _after(subject, rest) and step.name not in told | shape.rest:
-                told.add(step.name)
+            if step.name in after:
                 yield f"  {step.name}: {_step(subject, step, words, doing)}"
-    home = [s for s in chart.steps if s.name not in told | shape.rest | shape.memory | shape.fault]
+    elsewhere = told | shape.rest | shape.memory | shape.fault
+    home = [step for step in chart.steps if step.name not in elsewhere]
     if chart.forcing is not None and chart.forcing.steps:
         first = _names(subject, chart.forcing.steps)
         yield f"When {words(chart.forcing.condition)}, everything drops out; then {first}:"

@@ -39,7 +39,7 @@ def limit_too_short(subject: Subject) -> Iterator[Diagnostic]:
         for actuator, toward in subject.begun(step):
             needed = _needed_us(subject, step, actuator, toward)
             for t in subject.exits(step):
-                if needed is None or not any(subject.chart.step(name).fault for name in t.targets):
+                if needed is None or not any(subject.step(name).fault for name in t.targets):
                     continue
                 for part in walk(t.condition):
                     if isinstance(part, Elapsed) and part.step == step.name and part.time_us < needed:
@@ -88,7 +88,7 @@ def _side_by_side(subject: Subject) -> Iterator[list[Step]]:
     for fork in subject.shape.ways:
         if len(fork.targets) > 1:
             branches = [_branch(subject, target) for target in fork.targets]
-            yield [subject.chart.step(name) for branch in branches for name in branch]
+            yield [subject.step(name) for branch in branches for name in branch]
 
 
 def _branch(subject: Subject, first: str) -> list[str]:

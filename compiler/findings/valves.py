@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from compiler.findings.subject import Subject
 from compiler.machine import End, ValveKind
-from compiler.shape import shape_of
 from compiler.units import time_text
 from grammar.diagnostic import Diagnostic
 
@@ -40,13 +39,12 @@ def not_held(subject: Subject) -> Iterator[Diagnostic]:
 
 def driven_at_rest(subject: Subject) -> Iterator[Diagnostic]:
     """RW327: the cycle is over, and a three-position valve still drives its cylinder."""
-    chart = subject.chart
-    for step in (step for step in chart.steps if step.name in shape_of(chart).rest):
+    for step in (step for step in subject.chart.steps if step.name in subject.shape.rest):
         on = {action.output for action in step.actions}
         for actuator in subject.machine.actuators:
             left_on = [name for name in actuator.valve.opposed if name in on]
             if actuator.valve.centre is not None and len(left_on) == 1:
-                into = next((t.words for t in chart.transitions if step.name in t.targets), step.words)
+                into = next((t.words for t in subject.entries(step)), step.words)
                 message = f"at rest {left_on[0]} is left on and goes on driving {actuator.name}"
                 yield subject.at_words("RW327", message, into, cure=f"end the cycle with: stop {actuator.name}")
 
