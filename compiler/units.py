@@ -67,6 +67,10 @@ _TOLD = {
 }
 
 
+_SMALLEST, _LARGEST = Fraction(1, 10**9), 10**9
+"""In the units that are kept: beyond them no machine is, and a computer's numbers may fail."""
+
+
 class NotThatKind(ValueError):
     """A quantity of the wrong kind, or too small or large to use. Its text says what was expected."""
 
@@ -82,6 +86,8 @@ def _above_zero(quantity: Quantity, kind: str) -> Fraction:
     value = _exact(quantity, kind)
     if value <= 0:
         raise NotThatKind(f"{_TOLD[kind]} greater than zero")
+    if not _SMALLEST <= value <= _LARGEST:
+        raise NotThatKind(f"{_TOLD[kind]} of a size that machines have")
     return value
 
 
@@ -101,8 +107,11 @@ def microseconds(quantity: Quantity) -> int:
 
 
 def micrometres(quantity: Quantity) -> int:
-    """A length in whole micrometres, at least 1. Raises NotThatKind."""
-    return _whole(quantity, "length")
+    """A length in whole micrometres, at least 1 and at most 1 km. Raises NotThatKind."""
+    length = _whole(quantity, "length")
+    if length > _LARGEST:
+        raise NotThatKind("a length of 1000 m or less")
+    return length
 
 
 def bar(quantity: Quantity) -> float:

@@ -67,7 +67,8 @@ def stated_of(devices: Devices, once: dict[str, tree.Attribute], pump: Pump | No
                 pass
     stated.ratings = ratings_of(devices, once, pump)
     rod, bore = once.get("Rod"), stated.bore_um
-    if rod is not None and bore is not None and stated.rod_um is not None and stated.rod_um >= bore:
+    thinnest = None if bore is None else bore * (1 - stated.ratings.bore_spread)
+    if rod is not None and thinnest is not None and stated.rod_um is not None and stated.rod_um >= thinnest:
         devices.fault("RW215", "the rod is as thick as the bore, or thicker", rod.span)
         stated.rod_um = None
     return stated

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import pi
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from compiler.physics.air import ATMOSPHERE_PA, free_air, swept
@@ -28,6 +28,7 @@ strokes = st.floats(0.005, 5.0)
 pressures = st.floats(1e4, 4e7)
 
 
+@settings(deadline=None)
 @given(bores, shares, flows, strokes, pressures)
 def test_plain_si_numbers_and_us_quantities_give_the_same(
     bore: float, share: float, flow: float, stroke: float, pressure: float
@@ -46,6 +47,7 @@ def test_plain_si_numbers_and_us_quantities_give_the_same(
     )
 
 
+@settings(deadline=None)
 @given(bores, shares, flows)
 def test_a_regenerative_stroke_takes_and_gives_what_it_moves(bore: float, share: float, flow: float) -> None:
     """The cap side takes the pump's flow and the rod side's; volume is kept at the speed of the rod's area."""
@@ -56,6 +58,7 @@ def test_a_regenerative_stroke_takes_and_gives_what_it_moves(bore: float, share:
     assert regenerative_rod_flow(flow, bore, rod) == pytest.approx(v * ring(bore, rod))
 
 
+@settings(deadline=None)
 @given(bores, shares, flows, pressures)
 def test_the_ratio_of_areas_is_that_of_speeds_flows_and_pressures(
     bore: float, share: float, flow: float, pressure: float
@@ -69,6 +72,7 @@ def test_the_ratio_of_areas_is_that_of_speeds_flows_and_pressures(
     assert blocked_rod_side(pressure, bore, rod) * ring(bore, rod) == pytest.approx(pressure * circle(bore))
 
 
+@settings(deadline=None)
 @given(bores, shares, flows, strokes, st.floats(1.01, 2.0))
 def test_more_flow_is_quicker_and_more_bore_slower(
     bore: float, share: float, flow: float, stroke: float, more: float
@@ -83,6 +87,7 @@ def test_more_flow_is_quicker_and_more_bore_slower(
     assert filling_time(stroke, ring(bore, bore * share), flow) < time
 
 
+@settings(deadline=None)
 @given(st.floats(1e-6, 1e-3), st.floats(1, 60), pressures)
 def test_what_goes_in_at_the_shaft_comes_out_in_the_flow(displacement: float, turns: float, pressure: float) -> None:
     """Without losses torque times angular speed is pressure times flow."""

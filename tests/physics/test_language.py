@@ -49,6 +49,8 @@ def read(text: str) -> Understood:
         (PUMP, "speed 1450", "RW101", "1450", "a speed of turning, such as 1450 rpm"),
         (PUMP, "displacement 16 cc", "RW206", "16 cc", "a displacement (cm3/rev, in3/rev)"),
         (PUMP, "case drain 1.2 L", "RW206", "1.2 L", "a flow (L/min, gpm)"),
+        (CYLINDER, f"load {'9' * 400} kN", "RW206", f"{'9' * 400} kN", "of a size that machines have"),
+        (CYLINDER, f"flow 0.{'0' * 400}1 L/min", "RW206", f"0.{'0' * 400}1 L/min", "of a size that machines have"),
         (PUMP, "flow 20 L/min\nhydraulic pump", "RW211", "hydraulic pump", "the machine already has a pump"),
     ],
 )  # fmt: skip
@@ -84,6 +86,12 @@ pushbutton START
     assert b is not None
     assert (b.flow_lpm, b.from_pump, b.pressure_bar) == (10.0, False, 160.0)
     assert c is None
+
+
+@pytest.mark.parametrize("line", [f"stroke {'9' * 400} m", "bore 50 mm, give or take 20 %, rod 45 mm"])
+def test_sizes_that_no_formula_stands_are_refused(line: str) -> None:
+    """A stroke beyond all numbers, and a bore that may be as thin as the rod."""
+    assert read(f"hydraulic cylinder P\n    {line}, flow 20 L/min\n{CYCLE}").said(Severity.FAULT)
 
 
 def test_a_stated_time_goes_before_the_reckoned_one() -> None:

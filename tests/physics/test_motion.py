@@ -60,6 +60,7 @@ def test_a_load_worked_out_by_hand() -> None:
     assert accelerated_time(0.0625, 1.0, 4.0, 2.0) == 0.25  # s = a t^2 / 2
 
 
+@settings(deadline=None)
 @given(st.floats(0.05, 2), st.floats(0.05, 1), st.floats(100, 1e5), st.floats(1, 1e4), st.floats(1.01, 3))
 def test_heavier_is_never_quicker_and_stronger_never_slower(
     stroke: float, steady: float, net_force: float, mass: float, more: float

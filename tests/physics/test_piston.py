@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from compiler.machine import End
@@ -20,6 +20,7 @@ def piston(ratings: Ratings, *, bore_um: int = 80_000, rod_um: int = 56_000, str
     return made
 
 
+@settings(deadline=None)
 @given(
     flow=st.floats(1.0, 200.0), pressure=st.floats(5.0, 300.0), mass=st.floats(0.0, 3000.0),
     flow_spread=spreads, pressure_spread=spreads, bore_spread=st.floats(0.0, 0.05), shift_spread=spreads,

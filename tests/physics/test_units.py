@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from compiler import units
@@ -35,6 +35,7 @@ _KEPT: dict[str, tuple[Callable[[Quantity], float], str]] = {
 _ALL = sorted(set(UNITS.values()))
 
 
+@settings(deadline=None)
 @given(st.sampled_from(_ALL), st.integers(1, 100), st.integers(0, 99))
 def test_every_unit_is_what_pint_says(unit: str, whole: int, hundredths: int) -> None:
     convert, kept = _KEPT[dimension(unit)]
