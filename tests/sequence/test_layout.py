@@ -81,3 +81,20 @@ def test_comments_are_kept_apart() -> None:
 def test_a_thousands_comma_gets_both_ways_out() -> None:
     (found,) = lay_out(Source("<t>", "stroke 1,000 mm")).diagnostics
     assert found.cure == "write 1.000, or 1000 if that is meant"
+
+
+@pytest.mark.parametrize(
+    ("text", "unsure"),
+    [
+        ("a\n\tb\n\tc", None),
+        ("a\n\tb\n\t    c", None),  # further right whatever a tab is
+        ("a\n\tb\n    c", 3),
+        ("a\n        b\n\t\tc", 3),
+        ("a\n    b\n      \tc", None),
+        ("a\n  \tb\n    c", 3),
+    ],
+)
+def test_a_margin_that_hangs_on_the_width_of_a_tab_is_known(text: str, unsure: int | None) -> None:
+    source = Source("<t>", text)
+    place = lay_out(source).unsure
+    assert (place and source.place(place.start).line) == unsure

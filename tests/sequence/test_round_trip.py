@@ -70,10 +70,14 @@ def test_every_quantity_comes_back_as_written(quantity: tree.Quantity) -> None:
 def test_letter_case_blanks_and_joined_clauses_change_nothing(program: tree.Program, data: st.DataObject) -> None:
     """Tidy text made untidy in ways that mean nothing formats back to the tidy text."""
     lines = []
-    margin = data.draw(st.sampled_from(["    ", "  ", "\t", "        "]))
+    columns, mark = [0], data.draw(st.sampled_from(" \t"))
     for line in write(program).split("\n"):
         depth = (len(line) - len(line.lstrip(" "))) // 4
         line = line.lstrip(" ")
+        if line:  # each block may be indented by as much as it likes
+            del columns[depth + 1 :]
+            if depth == len(columns):
+                columns.append(columns[-1] + data.draw(st.integers(1, 5)))
         choice = data.draw(st.integers(0, 3)) if '"' not in line else 0
         if choice == 1:
             line = line.replace(" ", "  ")
@@ -81,6 +85,6 @@ def test_letter_case_blanks_and_joined_clauses_change_nothing(program: tree.Prog
             line = line.replace("cycle", "CYCLE").replace("extend ", "Advance ").replace("until", "UNTIL")
         elif choice == 3:
             line = re.sub("([0-9]) s$", "\\1s", line.replace("is made", "made")) + "  "
-        lines.append(margin * depth + line)
+        lines.append(mark * columns[depth] + line if line else "")
     text, _ = format_text(Source("<test>", "\n".join(lines)))
     assert text == write(program)
