@@ -55,7 +55,8 @@ def dealt(
             slaves, rungs = _repeated(device, rungs, poles, taken)
             found += slaves
             named = " and ".join(slave.name.text for slave in slaves)
-            told.append(f"{device.name.text} needs {needed[device.name.text]} contacts: {named} repeats it")
+            repeats = "repeats it" if len(slaves) == 1 else "repeat it"
+            told.append(f"{device.name.text} needs {needed[device.name.text]} contacts: {named} {repeats}")
     needed = most(rungs)
     company: dict[str, list[str]] = {}
     for device in found:
