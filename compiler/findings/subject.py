@@ -64,23 +64,11 @@ class Subject:
         """The cylinders a step has charge of: another branch, or station, has charge of the others."""
         return self._concerns[step.name]
 
-    def begun(self, step: Step) -> Iterator[tuple[Actuator, End]]:
+    def begun(self, step: Step) -> list[tuple[Actuator, End]]:
         """The strokes that begin with a step, and where they lead."""
-        known = self._known.get(step.name)
-        if known is None or step.fault:
-            return
-        before = [
-            self._join(self._known, t.sources)
-            for t in self.entries(step)
-            if all(name in self._known for name in t.sources)
-        ]
-        before += [self._dropped] if step.name in self._forced else []
-        for actuator in self.machine.actuators:
-            toward = known.sent[actuator.name]
-            if toward is None or actuator.name not in self.concern(step) or actuator.name in known.centred:
-                continue
-            if any(b.sent[actuator.name] is not toward or actuator.name in b.centred for b in before):
-                yield actuator, toward
+        if step.name not in self._begun:
+            self._begun[step.name] = list(self._beginning(step))
+        return self._begun[step.name]
 
     def stands(self, step: Step, actuator: Actuator) -> End | None:
         """Where an actuator surely stands as a step begins in an undisturbed cycle, or None."""
@@ -117,6 +105,28 @@ class Subject:
         if step.words.end or step.initial is False:
             return step.words
         return next((t.words for t in reversed(self.entries(step))), Words())
+
+    def _beginning(self, step: Step) -> Iterator[tuple[Actuator, End]]:
+        known = self._known.get(step.name)
+        if known is None or step.fault:
+            return
+        before = [
+            self._join(self._known, t.sources)
+            for t in self.entries(step)
+            if all(name in self._known for name in t.sources)
+        ]
+        before += [self._dropped] if step.name in self._forced else []
+        for actuator in self.machine.actuators:
+            toward = known.sent[actuator.name]
+            if toward is None or actuator.name not in self.concern(step) or actuator.name in known.centred:
+                continue
+            if any(b.sent[actuator.name] is not toward or actuator.name in b.centred for b in before):
+                yield actuator, toward
+
+    @cached_property
+    def _begun(self) -> dict[str, list[tuple[Actuator, End]]]:
+        """What ``begun`` has found so far."""
+        return {}
 
     @cached_property
     def shape(self) -> Shape:
