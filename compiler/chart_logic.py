@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 from dataclasses import dataclass
+from functools import reduce
+from operator import and_, or_
 from typing import NamedTuple
 
 from compiler.chart import ActionKind, Chart, CountingKind, Step
@@ -135,8 +137,7 @@ class ChartLogic:
         while True:
             state = self._sustain(state, inputs, expired if first else frozenset(), started)
             view = View(state.active, inputs, rises if first else self._quiet, state.phases, state.counts)
-            forced = self._forced is not None and self._forced(view)
-            if forced:
+            if self._forced is not None and self._forced(view):
                 after = self._force(state, started)
                 if after == state and not first:
                     return self._reaction(state, inputs, started)
@@ -146,10 +147,16 @@ class ChartLogic:
                     return self._reaction(state, inputs, started)
                 after = self._clear(state, cleared, started)
             if state in seen:
-                raise Chattering(self.lit(state))
-            if not forced or after != state:
+                raise Chattering(self._circling(seen[seen.index(state) :]))
+            if not first:  # coming back to where an edge led away from is no circle: the edge is over
                 seen.append(state)
             state, first = after, False
+
+    def _circling(self, states: list[_State]) -> tuple[str, ...]:
+        """The steps that states gone through again and again differ in; those active where they differ in none."""
+        active = [state.active for state in states]
+        changing = reduce(or_, active) & ~reduce(and_, active) or active[0]
+        return tuple(name for k, name in enumerate(self._names) if changing >> k & 1)
 
     def _cleared(self, view: View) -> list[_Rule]:
         """The rules whose sources are all active and whose condition holds: looked for where something is active."""

@@ -13,10 +13,11 @@ import pytest
 from hypothesis import HealthCheck, given, note, settings
 from hypothesis import strategies as st
 
-from compiler.chart import Chart
+from compiler.chart import Chart, Step, Transition
 from compiler.chart_logic import chart_logic
+from compiler.condition import Rise, Signal
 from compiler.logic import Chattering, Logic
-from compiler.machine import Machine
+from compiler.machine import Input, InputKind, Machine
 from compiler.understand import understand
 from grammar.source import Source
 from targets.structured_text import TARGET
@@ -145,3 +146,22 @@ def test_printing_is_deterministic(order: list[int]) -> None:
     understood = understand(Source(path.name, path.read_text(encoding="utf-8")))
     assert understood.chart is not None
     assert printed(understood.machine, understood.chart) == printed(understood.machine, understood.chart)
+
+
+def test_back_to_where_an_edge_led_away_from_is_no_circle() -> None:
+    """Rule 2 clears by the edge once; a step passed through leads back, and there the chart stands."""
+    there, back = Rise(device="START"), Signal(device="START")
+    chart = Chart(
+        inputs=("START",),
+        outputs=(),
+        steps=(Step(name="S0", initial=True), Step(name="S1")),
+        transitions=(
+            Transition(name="T1", sources=("S0",), targets=("S1",), condition=there),
+            Transition(name="T2", sources=("S1",), targets=("S0",), condition=back),
+        ),
+    )
+    machine = Machine(inputs=(Input(name="START", kind=InputKind.PUSHBUTTON),), loads=())
+    ours, theirs = chart_logic(chart), TARGET.read(printed(machine, chart).text, "x.st", machine)
+    pressed = [one.react(one.power_up((False,)).state, (True,)).state for one in (ours, theirs)]
+    assert ours.lit(pressed[0]) == ("S0",)
+    assert theirs.lit(pressed[1])[0] == "StepNo = 0"
