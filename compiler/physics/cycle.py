@@ -91,9 +91,17 @@ class _Course:
             station=initial.rpartition("_")[0],
             span=either(run.fired[t] for t in ends),
             path=tuple(reversed(list(run.back(last)))),
-            waits=tuple(sorted(self.waits)),
+            waits=tuple(sorted(map(self._called, self.waits))),
             uncounted=tuple(dict.fromkeys(self.uncounted)),
         )
+
+    def _called(self, awaited: str) -> str:
+        """What is waited for: an input, a step, or another station's rest."""
+        shape = self.subject.shape
+        if awaited not in shape.steps:
+            return awaited
+        resting = any(awaited in rest for rest in shape.stations)
+        return f"{awaited.rpartition('_')[0]} at rest" if resting else f"step {awaited}"
 
     def follow(self, start: tuple[str, ...], ways: Iterable[Transition]) -> _Run:
         """From some steps, which begin at once, on to wherever the ways lead."""
@@ -203,7 +211,8 @@ class _Run:
                 continue
             passes = self._counted(head, t)
             if passes is None:
-                self.course.uncounted.append(t.words.text)
+                words = t.words.text
+                self.course.uncounted.append(words if words.startswith("repeat") else f"again while {words}")
                 continue
             inner = self.course.follow((head,), self.course.body(head, t))
             for source in t.sources:

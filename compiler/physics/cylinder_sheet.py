@@ -181,4 +181,4 @@ def _air(actuator: Actuator, piston: Piston) -> Iterator[Figure]:
     ratio = compression(quantity(p, "bar"), quantity(ATMOSPHERE_PA, "Pa"))
     yield Figure("compression", ratio, Kind.RATIO, "pressure and atmosphere over atmosphere", Source.AIR)
     how = "what is swept times the compression" + (", and the tubes filled" if piston.ratings.tube_l else "")
-    yield Figure("free air, out and back", used, Kind.AIR, how, Source.AIR)
+    yield Figure("free air, both ways", used, Kind.AIR, how, Source.AIR)

@@ -66,7 +66,7 @@ class Waiting:
             case Rise(device=name):
                 return self._from_outside(name)
             case Active(step=step):
-                return self._from_outside(f"step {step}")
+                return self._from_outside(step)
             case _:
                 return NOTHING
 

@@ -125,6 +125,37 @@ def test_what_is_waited_for_and_never_counted_is_named() -> None:
     assert only(HEAD + "    extend A\n    wait until PART is made\n    retract A\n").waits == ("PART",)
 
 
+def test_stations_have_cycles_of_their_own() -> None:
+    program = understood(
+        """
+cycle of LOADER
+    when START is pressed
+    extend A
+    turn on READY
+    wait until LIFTER is at rest
+    retract A
+    turn off READY
+    again while PART is made
+cycle of LIFTER
+    when READY is on
+    extend B
+    hold 1 s
+    retract B
+signal READY
+""".replace("\ncycle of LOADER", HEAD[: HEAD.index("home when")] + "cycle of LOADER", 1)
+    )
+    assert program.chart is not None
+    loader, lifter = cycle_times(program.machine, program.chart)
+    assert (loader.station, loader.waits, loader.uncounted) == (
+        "LOADER",
+        ("LIFTER at rest",),
+        ("again while PART is made",),
+    )
+    assert (loader.span.least_us, loader.span.greatest_us) == (1_500_000, 2_700_000)
+    assert (lifter.station, lifter.waits, lifter.uncounted) == ("LIFTER", (), ())
+    assert (lifter.span.least_us, lifter.span.greatest_us) == (6_500_000, 7_500_000)
+
+
 @settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 @given(st.data())
 def test_rows_of_random_strokes_take_what_the_proof_finds(data: st.DataObject) -> None:

@@ -55,7 +55,7 @@ def test_the_fixture_says_what_the_formulas_do() -> None:
         (("GATE", "force out"), 1178.1, "N"),  # the worked example of an air cylinder
         (("GATE", "compression"), 6.92154, ""),
         # 5.00127 L without tubes; each tube is 56.55 cm3 and takes 5.92154 times that
-        (("GATE", "free air, out and back"), 5.00127 + 2 * 0.0565487 * 5.92154, "L"),
+        (("GATE", "free air, both ways"), 5.00127 + 2 * 0.0565487 * 5.92154, "L"),
         (("Hydraulic pump", "flow delivered"), 22.04, "L/min"),
         (("Hydraulic pump", "power in the flow"), 5.8773, "kW"),
         (("Hydraulic pump", "power at the shaft"), 6.9145, "kW"),
