@@ -71,6 +71,7 @@ class Reader:
     tables: Mapping[str, Hashable]
     care: int
     started: dict[Hashable, int] = field(default_factory=dict)
+    work: int = 0  # expressions read, which is what takes the time
     values: dict[str, Cases] = field(default_factory=dict)
     arguments: dict[str, tuple[Cases, ...]] = field(default_factory=dict)
     returned: list[tuple[int, Any]] = field(default_factory=list)
@@ -163,6 +164,7 @@ class Reader:
     # --- expressions ----------------------------------------------------------------------------------------
 
     def _value(self, value: ast.expr) -> Cases:
+        self.work += 1
         match value:
             case ast.Name(id=name):
                 known = self.values.get(name)

@@ -10,6 +10,7 @@ import random
 from collections.abc import Iterator, Sequence
 from dataclasses import KW_ONLY, dataclass, field
 
+from compiler.proof.induction.diagrams import TooLarge
 from compiler.proof.induction.examples import Example, examples
 from compiler.proof.induction.pair import Pair
 from compiler.proof.induction.patterns import Patterns, lanes_of
@@ -20,6 +21,9 @@ __all__ = ["Differ", "Trial", "Tried"]
 
 _SEED = 1
 _LANES = 1024
+_MOST_WORK = 25_000
+"""So many expressions are read for a reaction, all in all, or it is given up: long chains are better searched."""
+
 _GROUPS = 4
 _LAST = 2
 _EVEN_OUT = 3
@@ -69,7 +73,8 @@ class Differ(Exception):
 @dataclass
 class Trial:
     """Runs of both. ``one_by_one``: inputs change one after another, and are parts as well, after those of the
-    logics. ``go_on`` raises Differ as soon as the outputs do, Unsettled where one never settles."""
+    logics. ``go_on`` raises Differ as soon as the outputs do, Unsettled where one never settles, TooLarge where
+    it takes too long."""
 
     pair: Pair
     _: KW_ONLY
@@ -85,6 +90,7 @@ class Trial:
         self.inputs = [self.rng.getrandbits(_LANES) for _ in range(self.count)]
         self.learnt: list[list[int]] = []
         self.examples: list[Example] = []
+        self.work = 0
         self.running = [0] * len(self.presets)
         self.parts: list[Cases] = []
 
@@ -95,7 +101,7 @@ class Trial:
 
     def go_on(self, reactions: int) -> Tried:
         """What was met after so many reactions more; power comes on first of all."""
-        quiet = [0] * len(self.presets)
+        quiet, most = [0] * len(self.presets), self.work + reactions * _MOST_WORK
         if not self.tried.moments:
             self._take(self._reactions(None, quiet), quiet)
             self._note()
@@ -109,6 +115,8 @@ class Trial:
                 self._change_inputs()
             self._take(self._reactions(self.parts, expired), expired)
             self._note()
+            if self.work > most:
+                raise TooLarge
             if number % _EVEN_OUT == _EVEN_OUT - 1:
                 self._even_out()
         return self.tried
@@ -126,6 +134,7 @@ class Trial:
                 own = parts[first : first + side.parts]
                 found.append(side.react(reader, own, inputs, [reader.cases(f) for f in over]))
             first += side.parts
+            self.work += reader.work
         return found[0], found[1]
 
     def _take(self, settled: tuple[Settled, Settled], expired: Sequence[int]) -> None:
