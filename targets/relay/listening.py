@@ -32,12 +32,11 @@ class Seen:
     place: str
     words: Words
 
-    @property
-    def network(self) -> Network:
-        """The contacts of its rung."""
+    def network(self, free: Network = WIRE) -> Network:
+        """The contacts of its rung. A press does not count either unless ``free`` conducts as it comes."""
         if self.kept is None:
             return series(self.when, nc(self.button))
-        return series(self.when, parallel(nc(self.button), series(contact(self.relay), self.kept)))
+        return series(self.when, parallel(nc(self.button), series(contact(self.relay), self.kept, free)))
 
 
 @dataclass

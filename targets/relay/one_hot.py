@@ -48,12 +48,13 @@ def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
     seen: dict[str, list[Seen]] = {}
     for one in board.listening.seen.values():
         seen.setdefault(one.place, []).append(one)
+    resting = rails.at_once | {memory.off for memory in read.memories}
+    for one in (one for place in seen if place in resting for one in seen[place]):
+        board.sheet.rung(one.network(rails.free), one.relay, says=_saw(one), words=one.words)
     for memory, network in zip(read.memories, remembered, strict=True):
         _draw_memory(board, rails, memory, network)
-    for place, ones in seen.items():
-        if place and place not in rails.broken:
-            for one in ones:
-                _draw_seen(board, rails, one)
+    for one in (one for place in seen if place and place not in resting | set(rails.broken) for one in seen[place]):
+        _draw_seen(board, rails, one)
     for step in sorted(read.steps, key=lambda step: _place(board, rails, step)):
         if step.name not in rails.at_once:
             _draw_step(board, rails, step)
@@ -113,7 +114,7 @@ def _draw_master(board: Board, rails: Rails) -> None:
     if rails.forcing:
         for seen in board.listening.seen.values():
             if not seen.place:
-                sheet.rung(seen.network, seen.relay, says=_saw(seen), words=words)
+                sheet.rung(seen.network(), seen.relay, says=_saw(seen), words=words)
         arrived = ", ".join(board.relays[name] for name in board.net.forced)
         says = f"{rails.forcing} brings in {arrived} and drops out every other step."
         sheet.rung(rails.force, rails.forcing, says=says, words=words)
@@ -191,8 +192,8 @@ def _draw_memory(board: Board, rails: Rails, memory: Memory, network: Network) -
 
 
 def _draw_seen(board: Board, rails: Rails, seen: Seen) -> None:
-    masters = rails.of([seen.place]) or rails.above
-    board.sheet.rung(seen.network, seen.relay, says=_saw(seen), words=seen.words, masters=masters)
+    masters = rails.of([seen.place])
+    board.sheet.rung(seen.network(), seen.relay, says=_saw(seen), words=seen.words, masters=masters)
 
 
 def _saw(seen: Seen) -> str:

@@ -9,7 +9,7 @@ from compiler.condition import And, Condition, Elapsed, Not, Or, Rise, Signal, S
 from grammar.rungs.tree import Comments, Master, Network
 from targets.relay.board import Board, none_of
 from targets.relay.net import Way
-from targets.relay.network import WIRE, Unfit, contact, nc, parallel
+from targets.relay.network import WIRE, Unfit, complement, contact, nc, parallel
 from targets.relay.start import runs
 
 __all__ = ["Rails", "laid"]
@@ -21,6 +21,7 @@ _FEW = 2  # steps that a fault breaks off by a contact of its own each; more sta
 class Rails:
     """``master`` is in once every station rests, and while ``run`` conducts. ``forcing`` is the relay of a stop that
     leads to steps of its own, picked up by ``force``; nothing where dropping out everything is all that a stop does.
+    Either way ``free`` conducts while nothing stops the machine.
 
     ``above`` are the masters of every step but those ``at_once``; ``broken`` are the steps behind the faults of their
     station, too, by their names.
@@ -28,6 +29,7 @@ class Rails:
 
     master: str
     run: Network
+    free: Network
     forcing: str
     force: Network
     above: tuple[Master, ...]
@@ -53,6 +55,7 @@ def laid(board: Board) -> Rails:
     read, forcing = board.net, board.chart.forcing
     master = board.sheet.relay("MCR")
     run: Network = WIRE
+    free: Network = WIRE
     force: Network = WIRE
     relay = ""
     above: tuple[Master, ...] = (
@@ -64,16 +67,17 @@ def laid(board: Board) -> Rails:
         if not pressed:
             _not_waited_for(board, _releasing(forcing.condition))
         if not pressed and set(read.forced) == set(read.starts):
-            run = runs(board.sheet, forcing.condition)
+            run = free = runs(board.sheet, forcing.condition)
         elif any(isinstance(part, Sustained | Elapsed) for part in parts):
             raise Unfit("what stops the cycle must last a while before it acts")
         else:
             relay = board.sheet.relay("QR")
             arrived = [nc(board.relays[name]) for name in read.forced]
+            free = WIRE if pressed else complement(board.listening.told(forcing.condition))
             force = board.listening.ends(forcing.condition, parallel(nc(relay), *arrived), "", forcing.words)
             above = (*above, Master(nc(relay), Comments((f"Broken by {relay}.",))))
     at_once = frozenset((*read.starts, *(read.forced if relay else ())))
-    return Rails(master, run, relay, force, above, _broken(board, at_once), at_once)
+    return Rails(master, run, free, relay, force, above, _broken(board, at_once), at_once)
 
 
 def _not_waited_for(board: Board, releasing: set[str]) -> None:

@@ -22,7 +22,8 @@ _USUAL = RelayTimes(pick_up=(5_000, 15_000), drop_out=(3_000, 10_000), middle=2_
 
 @cache
 def _emitted(stem: str, *, anti_repeat: bool) -> dict[str, Circuit]:
-    made, _ = emit_all(example(stem), Options(anti_repeat=anti_repeat))
+    # Relays with poles enough: of two in parallel each moves when it likes, in more orders than can be tried.
+    made, _ = emit_all(example(stem), Options(anti_repeat=anti_repeat, poles=99))
     texts = {a.file: a.text for a in made if a.file.endswith(".rungs")}
     return {file: read(Source(file, text)).tree for file, text in texts.items()}
 
