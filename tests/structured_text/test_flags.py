@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, note, settings
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 from compiler.chart import Chart
 from compiler.chart_logic import chart_logic
 from compiler.machine import Machine
+from targets import structured_text
 from targets.structured_text import TARGET
 from tests.strategies_chart import Moment, histories, machines, wide_charts
 from tests.structured_text.drill import CHART, MACHINE
@@ -78,6 +80,13 @@ def test_the_block_reads_as_agreed() -> None:
         "SOL4 := SOL4_commanded AND NOT SOL2B_commanded;  (* never SOL2B with SOL4 *)",
     ):
         assert line in lines, line
+
+
+def test_the_readme_shows_lines_that_are_printed() -> None:
+    readme = (Path(structured_text.__file__).parent / "README.md").read_text(encoding="utf-8")
+    shown = [line.strip() for line in readme.split("\n") if line.startswith("    ") and "_active" in line]
+    assert len(shown) == 2
+    assert set(shown) <= {line.strip() for line in TEXT.split("\n")}
 
 
 def test_lines_tell_the_words_they_came_from() -> None:
