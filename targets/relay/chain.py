@@ -89,11 +89,11 @@ def sustained_words(chain: Chain) -> dict[Sustained, Words]:
 
 def _plain(chart: Chart) -> None:
     if chart.counters or chart.interlocks or (chart.forcing is not None and chart.forcing.steps):
-        raise Unfit("it has counters, interlocks or a stop with steps of its own")
+        raise Unfit("it has counters, interlocks or a stop with steps of its own; the one-hot chain can do those")
     if any(len(t.sources) > 1 or len(t.targets) > 1 for t in chart.transitions):
-        raise Unfit("it has work going on side by side, which needs a chain for each branch")
+        raise Unfit("it has work going on side by side, not one line of steps; the one-hot chain can do that")
     if sum(step.initial for step in chart.steps) != 1:
-        raise Unfit("it does not start from one step")
+        raise Unfit("it has several stations or remembers a press; the one-hot chain can do that")
     for step in chart.steps:
         for action in step.actions:
             if action.kind is not ActionKind.CONTINUOUS:

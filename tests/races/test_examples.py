@@ -58,7 +58,7 @@ def test_the_anti_repeat_relay_is_let_go_by_the_relay_it_starts() -> None:
     usual times always seal first."""
     machine = example("bung-press").machine
     for file, tree in _emitted("bung-press", anti_repeat=True).items():
-        if "one-shot" in file:
+        if "one-shot" in file or "one-hot" in file:  # no AR in one, a relay at rest between AR and CR2 in the other
             continue
         pressed = [race for race in _looked_at(tree, machine).found if race.happens == "START is pressed"]
         assert pressed, file

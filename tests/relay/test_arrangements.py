@@ -205,7 +205,7 @@ _BUSY_TOO = Step(name="S1", actions=(Action(output="SOL1"), Action(output="BUSY"
         (
             "step-chain",
             _with((Transition(name="X", sources=("S1", "S2"), targets=("S3",), condition=AT_HOME),)),
-            "it has work going on side by side, which needs a chain for each branch",
+            "it has work going on side by side, not one line of steps; the one-hot chain can do that",
         ),
         (
             "on-delay",
