@@ -23,7 +23,7 @@ from compiler.lowering.outputs import Outputs, outputs_of_steps
 from compiler.lowering.requirements import lower_requirements
 from compiler.lowering.signals import counted_by_somebody, settle_rest, signal_meanings
 from compiler.lowering.statements import LASTING, lower_statements
-from compiler.lowering.stations import FINISHING, Station, lower_station, only_at_home
+from compiler.lowering.stations import FINISHING, Station, lower_station, only_at_home, waits_for_itself
 from compiler.lowering.stopping import Stop, button_in, fault_resets, last_cycle, stop_rule
 from compiler.lowering.work import Commanded, Work
 from compiler.machine import Load, Machine
@@ -92,6 +92,7 @@ def _stations(program: tree.Program, work: Work) -> list[Station]:
         called = cycle.station.text if cycle.station is not None else ""
         name = called if len(cycles) > 1 else ""
         stations.append(replace(lower_station(work, cycle, name, finishes=finishes), called=called))
+        waits_for_itself(work, stations[-1])
     _one_station_each(work)
     _unused_routines(work)
     homes = [d for d in program.declarations if isinstance(d, tree.Home)]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from compiler.chart import Words
 from compiler.condition import Active, Always, And, Condition, Rise, Signal, both, negated, walk
-from compiler.lowering.conditions import Setting, lower_condition
+from compiler.lowering.conditions import Setting, at_rest, lower_condition
 from compiler.lowering.letters import check_letters
 from compiler.lowering.net import Clear, Exit, Link, Part, Switch, Ways
 from compiler.lowering.statements import LASTING, lower_statements
@@ -16,7 +16,7 @@ from compiler.machine import Input, InputKind
 from grammar.sequence import tree
 from grammar.source import Span
 
-__all__ = ["FINISHING", "Station", "lower_station", "only_at_home"]
+__all__ = ["FINISHING", "Station", "lower_station", "only_at_home", "waits_for_itself"]
 
 FINISHING = Active(step="@finishing")
 """That the cycle under way is to be the last, as it stands until the steps are known."""
@@ -93,6 +93,19 @@ def _trigger(work: Work, cycle: tree.Cycle) -> tuple[Condition | None, Words]:
         return Rise(device=start.name) if moment else Signal(device=start.name), words
     devices.fault("RW213", "nothing starts the cycle", Span(cycle.span.start, cycle.span.start + 1))
     return None, Words()
+
+
+def waits_for_itself(work: Work, station: Station) -> None:
+    """A station at work is not at rest: one that waits for its own rest waits for ever."""
+    own = (at_rest(station.name), at_rest(station.called))
+    told_of: set[Words] = set()
+    for name in [d.id for d in work.net.drafts.values() if d.station == station.name and not d.initial]:
+        for link in work.net.leaving.get(name, ()):
+            parts = link.condition.of if isinstance(link.condition, And) else (link.condition,)
+            if any(part in own for part in parts) and link.words not in told_of:
+                told_of.add(link.words)
+                message = f"{station.called} waits for itself to be at rest"
+                work.devices.fault("RW233", message, Span(link.words.start, link.words.end))
 
 
 def only_at_home(work: Work, stations: Sequence[Station], conditions: Sequence[Condition]) -> None:

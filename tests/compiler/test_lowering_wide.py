@@ -409,6 +409,7 @@ FAULTS = [
     ("cycle\n    extend A\n    retract A\nwhen PART is made, return home\n    retract A\n", "RW230", "PART is made"),
     ("cycle\n    wait until READY is on\n", "RW231", "READY"),
     ("cycle\n    extend A\n    retract A\nnever YA with YA\n", "RW232", "never YA with YA"),
+    ("cycle of L\n    extend A\n    wait until L is at rest\n    retract A\n", "RW233", "wait until L is at rest"),
     ("cycle\n    extend A\ncycle\n    retract A\n", "RW211", None),
     ("cycle\n    do NOTHING\n", "RW202", "NOTHING"),
     ("cycle\n    count LIT\n", "RW203", "LIT"),
