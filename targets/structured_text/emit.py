@@ -9,9 +9,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from compiler.chart import Chart
 from compiler.machine import Machine
-from targets.slug import slug
-from targets.structured_text.comment import comment
-from targets.structured_text.declarations import (
+from targets.controller.comment import comment
+from targets.controller.declarations import (
     block_name,
     blocks,
     interlocks,
@@ -20,11 +19,14 @@ from targets.structured_text.declarations import (
     variables,
     wiring,
 )
+from targets.controller.page import WIDTH, Line, Marks, unmarked
+from targets.controller.plan import Plan, plan
+from targets.controller.refuse import reason_against
+from targets.slug import slug
 from targets.structured_text.flags import flags
 from targets.structured_text.numbered import numbered
-from targets.structured_text.page import WIDTH, Line, Marks, Page, unmarked
-from targets.structured_text.plan import Plan, plan
-from targets.structured_text.refuse import is_one_line, reason_against
+from targets.structured_text.one_line import is_one_line
+from targets.structured_text.page import Page
 from targets.target import CAUTION, Artefact, Refusal
 
 __all__ = ["emit"]

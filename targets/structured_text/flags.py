@@ -10,10 +10,11 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from compiler.chart import CountingKind, Step, Transition
 from compiler.condition import Active, both
-from targets.structured_text.aborting import Group, first_ones, groups, kept_back_by
-from targets.structured_text.comment import comment
-from targets.structured_text.page import Exit, Flags, Line, Marks, gathered, wrapped
-from targets.structured_text.plan import STORED, Plan, expression
+from targets.controller.aborting import Group, first_ones, groups, kept_back_by
+from targets.controller.comment import comment
+from targets.controller.page import Line, Marks, gathered, wrapped
+from targets.controller.plan import STORED, Plan, expression
+from targets.structured_text.page import Exit, Flags
 from targets.structured_text.work import Station, branches, heading_for, span, stations
 
 __all__ = ["flags"]

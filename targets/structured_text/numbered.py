@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from compiler.chart import Step, Transition
-from targets.structured_text.comment import comment
-from targets.structured_text.page import Branch, Exit, Marks, Numbered, wrapped
-from targets.structured_text.plan import Plan, counts, expression, writes
+from targets.controller.comment import comment
+from targets.controller.page import Marks, wrapped
+from targets.controller.plan import Plan, counts, expression, writes
+from targets.structured_text.page import Branch, Exit, Numbered
 
 __all__ = ["numbered"]
 

@@ -11,7 +11,7 @@ from grammar.reading import ReadBack
 from grammar.source import Source
 from grammar.structured_text import read as read_text
 from grammar.structured_text.declared import declared
-from targets.structured_text.names import borne
+from targets.controller.names import borne
 
 __all__ = ["read"]
 

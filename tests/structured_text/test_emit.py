@@ -25,9 +25,9 @@ from compiler.condition import (
     both,
 )
 from compiler.machine import Contact, Input, InputKind, Load, LoadKind, Machine
+from targets.controller.comment import comment
+from targets.controller.exclusive import can_hold
 from targets.structured_text import TARGET
-from targets.structured_text.comment import comment
-from targets.structured_text.exclusive import can_hold
 from targets.target import CAUTION, Artefact, Options, Refusal
 from tests.structured_text.clock import Clocked
 

@@ -9,7 +9,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from grammar.structured_text import is_reserved
-from targets.structured_text.names import borne, mangle, mangled, unmangle
+from targets.controller.names import borne, mangle, mangled, unmangle
 
 VALID = re.compile(r"_?[A-Za-z0-9]+(_[A-Za-z0-9]+)*")  # IEC 61131-3:2003 2.1.2, single underscores from memory
 tricky = st.text(alphabet="aAzZuUlLxX_nN19-", min_size=1, max_size=10)

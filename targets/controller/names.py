@@ -19,7 +19,7 @@ __all__ = ["borne", "mangle", "mangled", "unmangle"]
 
 _PLAIN = re.compile(r"(?:[A-Za-z]|_[A-Za-z0-9])[A-Za-z0-9]*(?:_[A-Za-z0-9]+)*")
 _MARK = "N_"
-# Names the emitted program keeps for its own variables; see emit.py and plan.py.
+# Names the emitted program keeps for its own variables; see plan.py.
 _OURS = re.compile(
     r"n_.*|fb_.*|stepno|firstscan|step\d+_after_.*|sustained_\d+|.*_(?:pressed|selected|made|trig|rose|stored)",
     re.IGNORECASE,

@@ -10,9 +10,9 @@ from compiler.chart import CountingKind
 from compiler.condition import Active, Condition, Elapsed, Sustained
 from compiler.machine import Contact, Input, InputKind, Machine
 from grammar.structured_text.literals import duration_text
-from targets.structured_text.comment import comment
-from targets.structured_text.page import Line, Marks, wrapped
-from targets.structured_text.plan import Plan, expression, interlocked, output_condition, writes
+from targets.controller.comment import comment
+from targets.controller.page import Line, Marks, wrapped
+from targets.controller.plan import Plan, expression, interlocked, output_condition, writes
 
 __all__ = ["block_name", "blocks", "interlocks", "load", "meaning", "variables", "wiring"]
 

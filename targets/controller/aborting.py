@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from compiler.chart import Chart, Transition
 from compiler.condition import both
-from targets.structured_text.exclusive import can_hold
+from targets.controller.exclusive import can_hold
 
 __all__ = ["Group", "first_ones", "groups", "kept_back_by"]
 

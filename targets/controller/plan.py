@@ -26,10 +26,10 @@ from compiler.condition import (
 )
 from compiler.machine import InputKind, Machine
 from grammar.structured_text.literals import duration_text
-from targets.structured_text.aborting import groups
-from targets.structured_text.names import mangled
+from targets.controller.aborting import groups
+from targets.controller.names import mangled
 
-__all__ = ["STORED", "Plan", "counts", "expression", "interlocked", "output_condition", "plan", "writes"]
+__all__ = ["STORED", "Names", "Plan", "counts", "expression", "interlocked", "output_condition", "plan", "writes"]
 
 _ACTUATED = {InputKind.PUSHBUTTON: "pressed", InputKind.SELECTOR: "selected"}
 STORED = {
@@ -45,12 +45,13 @@ STORED = {
 class Plan:
     """Names for everything.
 
-    ``numbers`` are the steps' numbers in the CASE, empty where each step has a flag. ``active`` says that a step is
-    active; ``before`` names what flags were, ``clears`` the transitions that clear, ``aborted`` that a transition of
-    a group clears which breaks off these steps. ``wires`` are device variables, ``actuated`` say that an input is
-    actuated, whatever its wiring; ``signals`` is what a condition looks at for a device. ``timers`` are the blocks of
-    times, ``stored`` the outputs with a memory of their own, ``commanded`` what the steps call for where an interlock
-    follows, ``counters`` those that some condition asks about, ``most`` how far they count.
+    ``numbers`` are the steps' numbers in the CASE, empty where each step has a flag. ``active`` says that a
+    step is active; ``before`` names what flags were, ``clears`` the transitions that clear, ``aborted`` that a
+    transition of a group clears which breaks off these steps. ``wires`` are device variables, ``actuated`` say
+    that an input is actuated, whatever its wiring; ``signals`` is what a condition looks at for a device.
+    ``timers`` are the blocks of times, ``over`` says that one is over, ``stored`` the outputs with a memory of
+    their own, ``commanded`` what the steps call for where an interlock follows, ``counters`` those that some
+    condition asks about, ``most`` how far they count.
     """
 
     chart: Chart
@@ -64,13 +65,14 @@ class Plan:
     signals: Mapping[str, str]
     edges: tuple[str, ...]
     timers: Mapping[Condition, str]
+    over: Mapping[Condition, str]
     stored: tuple[str, ...]
     commanded: Mapping[str, str]
     counters: Mapping[str, str]
     most: Mapping[str, int]
 
 
-class _Names:
+class Names:
     """Gives out names that nothing else in the block bears, letter case ignored."""
 
     def __init__(self, taken: Iterable[str]) -> None:
@@ -98,24 +100,30 @@ def plan(machine: Machine, chart: Chart, *, flags: bool) -> Plan:
     actuated = {i.name: f"{wires[i.name]}_{_ACTUATED.get(i.kind, 'made')}" for i in machine.inputs}
     stored = tuple(load.name for load in machine.loads if load.name in written)
     ours = [f"{wires[name]}_{ending}" for name in wires for ending in ("stored", "trig", "rose")]
-    names = _Names([*wires.values(), *actuated.values(), *ours, "StepNo", "FirstScan"])
+    names = Names([*wires.values(), *actuated.values(), *ours, "StepNo", "FirstScan"])
     most = _most_counted(used)
     counters = {name: names.new(name, "count") for name in chart.counters if name in most}
     numbers = {} if flags else {step.name: 10 * k for k, step in enumerate(chart.steps)}
     remembered = {step.name for step in chart.steps if step.counting or any(a.kind in STORED for a in step.actions)}
     interlocks = {interlock.output for interlock in chart.interlocks}
+    active = {s.name: names.new(s.name, "active") if flags else f"(StepNo = {numbers[s.name]})" for s in chart.steps}
+    before = {name: names.new(name, "was_active") for name in _in_order(chart, remembered)} if flags else {}
+    clears = {t.name: names.new(t.name, "clears") for t in chart.transitions} if flags else {}
+    aborted = {g.steps: names.new("Aborted", str(k)) for k, g in enumerate(groups(chart), 1)} if flags else {}
+    timers = _timers(used, numbers, names)
     return Plan(
         chart,
         numbers,
-        {s.name: names.new(s.name, "active") if flags else f"(StepNo = {numbers[s.name]})" for s in chart.steps},
-        {name: names.new(name, "was_active") for name in _in_order(chart, remembered)} if flags else {},
-        {t.name: names.new(t.name, "clears") for t in chart.transitions} if flags else {},
-        {group.steps: names.new("Aborted", str(k)) for k, group in enumerate(groups(chart), 1)} if flags else {},
+        active,
+        before,
+        clears,
+        aborted,
         wires,
         actuated,
         {**{name: f"{wires[name]}_stored" for name in stored}, **actuated},
         tuple(i.name for i in machine.inputs if i.name in rising),
-        _timers(used, numbers, names),
+        timers,
+        {part: f"{name}.Q" for part, name in timers.items()},
         stored,
         {load.name: names.new(wires[load.name], "commanded") for load in machine.loads if load.name in interlocks},
         counters,
@@ -127,7 +135,7 @@ def _in_order(chart: Chart, names: Collection[str]) -> Iterator[str]:
     return (step.name for step in chart.steps if step.name in names)
 
 
-def _timers(used: list[Condition], numbers: Mapping[str, int], names: _Names) -> dict[Condition, str]:
+def _timers(used: list[Condition], numbers: Mapping[str, int], names: Names) -> dict[Condition, str]:
     timers = list(dict.fromkeys(part for part in used if isinstance(part, Elapsed | Sustained)))
     sustained = [part for part in timers if isinstance(part, Sustained)]
 
@@ -206,7 +214,7 @@ def expression(made: Plan, condition: Condition) -> str:
         case Counted(counter=name, at_least=number):
             return f"{made.counters[name]} >= {number}"
         case Elapsed() | Sustained():
-            return f"{made.timers[condition]}.Q"
+            return made.over[condition]
         case Not(of=Always()):
             return "FALSE"
         case Not(of=Counted(counter=name, at_least=number)):
