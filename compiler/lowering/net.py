@@ -75,7 +75,7 @@ class Part(StrEnum):
     FAULT = "F"
     RESTING = "R"
     HOMEWARD = "H"
-    MEMORY = "M"
+    MEMORY = "N"  # noted; M1 is a contactor in many a panel (common practice)
 
 
 @dataclass

@@ -249,10 +249,10 @@ def test_a_cycle_begins_again_while_it_is_told_to_and_until_asked_to_finish() ->
     assert ways(chart) == [
         "S0 -> S1: ^START",
         "S1 -> S2: a1",
-        "S2 -> S1: (a0 & AUTO & !XM1)",
-        "S2 -> S0: (a0 & !(AUTO & !XM1))",
-        "M0 -> M1: (^RESET & !XS0)",
-        "M1 -> M0: XS0",
+        "S2 -> S1: (a0 & AUTO & !XN1)",
+        "S2 -> S0: (a0 & !(AUTO & !XN1))",
+        "N0 -> N1: (^RESET & !XS0)",
+        "N1 -> N0: XS0",
     ]
 
 
@@ -299,9 +299,9 @@ def test_a_signal_that_depends_on_the_way_is_remembered_by_two_steps() -> None:
             retract B
         """)
     # LOADER_S2 is where READY is turned on, LOADER_S4 where it is turned off.
-    remembered = ["M0 -> M1: XLOADER_S2", "M1 -> M0: (XLOADER_S4 | XLOADER_S0)"]
-    assert [w for w in ways(chart) if w.startswith("M")] == remembered
-    assert "LIFTER_S0 -> LIFTER_S1: XM1" in ways(chart)
+    remembered = ["N0 -> N1: XLOADER_S2", "N1 -> N0: (XLOADER_S4 | XLOADER_S0)"]
+    assert [w for w in ways(chart) if w.startswith("N")] == remembered
+    assert "LIFTER_S0 -> LIFTER_S1: XN1" in ways(chart)
 
 
 def test_stop_may_let_the_stroke_finish() -> None:
@@ -315,13 +315,13 @@ def test_stop_may_let_the_stroke_finish() -> None:
     assert chart.forcing is None
     assert ways(chart) == [
         "S0 -> S1: (^START & !STOP)",
-        "S1 -> S2: (a1 & !XM1)",
-        "S2 -> S3: (tS2>1000 & !XM1)",
+        "S1 -> S2: (a1 & !XN1)",
+        "S2 -> S3: (tS2>1000 & !XN1)",
         "S3 -> S0: a0",
-        "M0 -> M1: (^STOP & !XS0)",
-        "M1 -> M0: XS0",
-        "S1 -> S0: (a1 & XM1)",
-        "S2 -> S0: (tS2>1000 & XM1)",
+        "N0 -> N1: (^STOP & !XS0)",
+        "N1 -> N0: XS0",
+        "S1 -> S0: (a1 & XN1)",
+        "S2 -> S0: (tS2>1000 & XN1)",
     ]
 
 
