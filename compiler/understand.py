@@ -13,7 +13,7 @@ from grammar.diagnostic import Diagnostic, Severity
 from grammar.reading import Reading
 from grammar.sequence.read import read
 from grammar.sequence.tree import Cycle, Program
-from grammar.source import Source
+from grammar.source import Source, Span
 
 __all__ = ["Understood", "understand"]
 
@@ -38,17 +38,22 @@ class Understood:
 # What may only seem to be missing while a line that would declare it cannot be read.
 _MISSING = {"RW202", "RW204", "RW205", "RW213", "RW320"}
 # What may only seem to be missing while any line, a step included, cannot be read.
-_MISSING_ANYWHERE = {"RW212"}
+_MISSING_ANYWHERE = {"RW212", "RW222", "RW224", "RW229", "RW231", "RW331", "RW336"}
 
 
 def _own_faults(reading: Reading[Program], lowered: tuple[Diagnostic, ...]) -> Iterable[Diagnostic]:
     """The messages of lowering, without those that follow from a line that could not be read."""
-    cycle = next((d.span.start for d in reading.tree.declarations if isinstance(d, Cycle)), len(reading.source.text))
-    unread = any(
-        d.severity is Severity.FAULT and (d.span is None or d.span.start < cycle) for d in reading.diagnostics
-    )
+    source = reading.source
+    cycle = next((d.span.start for d in reading.tree.declarations if isinstance(d, Cycle)), len(source.text))
+    faults = [d.span for d in reading.diagnostics if d.severity is Severity.FAULT]
+    unread = any(span is None or span.start < cycle or _declares(source, span) for span in faults)
     hidden = (_MISSING if unread else set()) | (set() if reading.sound else _MISSING_ANYWHERE)
     return (d for d in lowered if d.code not in hidden)
+
+
+def _declares(source: Source, span: Span) -> bool:
+    """Whether words stand in a line that is not indented, as a routine's first line or a station's is."""
+    return not source.line(source.place(span.start).line)[:1].isspace()
 
 
 def understand(source: Source) -> Understood:

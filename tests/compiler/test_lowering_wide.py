@@ -465,3 +465,19 @@ def test_every_transition_and_step_of_all_forms_has_its_words() -> None:
         assert step.words.end or step.name in rests, step.name
     for t in chart.transitions:
         assert t.words.text, t.name
+
+
+@pytest.mark.parametrize(
+    "program",
+    [
+        "cycle\n    do KNOCK\nroutin KNOCK\n    wait 1 s\n",
+        "cycle\n    repeat until PART is made\n        wiat 1 s\n    wait 1 s\n",
+        "cycle\n    wait until READY is on\n    trun on READY\n    wait 1 s\n",
+        "cycle\n    repeat until PARTS has reached 3\n        wait 1 s\n        cuont PARTS\n",
+        "cycle\n    A+\n    A -- \n",
+    ],
+)
+def test_what_cannot_be_read_is_not_called_missing_either(program: str) -> None:
+    """One mistake, one message."""
+    found = understand(Source("test", HEAD + program)).said(Severity.FAULT)
+    assert {d.code[:3] for d in found} == {"RW1"}, [(d.code, d.message) for d in found]
