@@ -1,7 +1,8 @@
 """What every chain of step relays has in common: a relay a step, contacts that tell which is on, and what sets each.
 
-A step is on while its relay is in and none that follows it is: both are in while one makes the next. Where the chain
-asks which step is active, the NC contacts of what follows stand in series for that reason.
+While one relay makes the next, both are in. To all that asks, the step before is active until its relay is out again,
+and only from then on the next one: where the chain asks which step is active, the NC contacts of what came before
+stand in series for that reason, and all that waits for it moves at the same time.
 """
 
 from __future__ import annotations
@@ -40,7 +41,9 @@ def laid_out(machine: Machine, chart: Chart, read: Net, *, plain: frozenset[str]
     relays = {step.name: sheet.relay("FR" if step.fault else "CR") for step in read.steps}
     relays |= {memory.on: sheet.relay() for memory in read.memories}
     board = Board(machine, chart, read, sheet, relays, Listening(sheet, lambda c: _told(board, c), plain))
-    for part in dict.fromkeys(part for condition in chart.conditions for part in walk(condition)):
+    asked = (*(way.condition for way in read.ways), *chart.conditions[len(chart.transitions) :])
+    asked += tuple(way.condition for memory in read.memories for way in (memory.sets, memory.resets))
+    for part in dict.fromkeys(part for condition in asked for part in walk(condition)):
         if isinstance(part, Elapsed) and part.step in relays:
             sheet.elapsed[part] = sheet.timer(TimerFunction.ON_DELAY, part.time_us)
         if isinstance(part, Counted):
@@ -77,16 +80,17 @@ def followed(board: Board, way: Way) -> Network:
 
 
 def held(board: Board, steps: set[str]) -> Network:
-    """Conducts while any of the steps is active: its relay in, and none in that follows outside them."""
+    """Conducts while any of the steps is active: its relay in, and what came before, outside them, out again."""
     branches = []
     for name in sorted(steps, key=board.net.rank.__getitem__):
-        onward = [way for way in board.net.leaving(name) if not steps.intersection(way.targets)]
-        branches.append(series(contact(board.relays[name]), *(followed(board, way) for way in onward)))
+        before = (source for way in board.net.into[name] for source in way.sources)
+        outside = [source for source in dict.fromkeys(before) if source not in steps]
+        branches.append(series(contact(board.relays[name]), none_of(board, outside)))
     return parallel(*branches)
 
 
 def _told(board: Board, condition: Condition) -> Network:
-    """The contacts of a condition without presses; of steps side by side, only the last needs what follows it."""
+    """The contacts of a condition without presses; of several steps, only the first needs what came before."""
     match condition:
         case Not(of=part):
             return complement(_told(board, part))

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from compiler.chart import Action, ActionKind, Chart, CountingKind, Interlock, Step, Words
 from compiler.condition import Not, Signal, walk
 from grammar.rungs.tree import Master, Network, Terminal
-from targets.relay.board import Board, any_of, followed, held, none_of, told_of
+from targets.relay.board import Board, any_of, followed, none_of, told_of
 from targets.relay.net import counting, written
 from targets.relay.network import Unfit, contact, parallel, series
 from targets.relay.sheet import tidy
@@ -51,7 +51,8 @@ def draw_counters(board: Board, masters: Masters) -> None:
 def _counts(board: Board, step: Step, counter: str, *, alone: bool) -> Network:
     """A counting coil must be dead before the next step makes it live, and a reset coil before that step counts."""
     if counter in counting(step, CountingKind.COUNT):
-        return contact(board.relays[step.name]) if alone else held(board, {step.name})
+        over = [] if alone else [followed(board, way) for way in board.net.out_of[step.name]]
+        return series(contact(board.relays[step.name]), *over)
     onward = [
         way
         for way in board.net.out_of[step.name]

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from itertools import combinations
 
 from compiler.chart import ActionKind, Chart, CountingKind, Step, Transition, Words
-from compiler.condition import Always, Condition, Elapsed, Rise, walk
+from compiler.condition import Always, And, Condition, Counted, Elapsed, Not, Or, Rise, both, either, walk
 from targets.relay.network import Unfit
 
 __all__ = ["Memory", "Net", "Way", "counting", "net", "written"]
@@ -74,7 +74,12 @@ class Net:
 
 def net(chart: Chart) -> Net:
     """The steps and ways of a chart. Raises Unfit, with the reason, where step relays cannot do what it says."""
-    ways = [Way(t.sources, t.targets, t.condition, t.aborts, t.words) for t in chart.transitions]
+    counted = {c for step in chart.steps for c in counting(step, CountingKind.COUNT)}
+    ways = [
+        Way(t.sources, t.targets, condition, t.aborts, t.words)
+        for t in chart.transitions
+        if (condition := _possible(t.condition, counted)) is not None
+    ]
     _plain(chart.transitions)
     initial = tuple(step.name for step in chart.steps if step.initial)
     forced = (chart.forcing.steps or initial) if chart.forcing is not None else initial
@@ -113,6 +118,24 @@ def net(chart: Chart) -> Net:
     )
     _stored_and_counted(found, again=chart.forcing is not None)
     return found
+
+
+def _possible(condition: Condition, counted: set[str]) -> Condition | None:
+    """The condition without the counters that nothing counts; None where it can then never hold."""
+    match condition:
+        case Counted(counter=name):
+            return condition if name in counted else None
+        case Not(of=part):
+            inner = _possible(part, counted)
+            return Always() if inner is None else None if isinstance(inner, Always) else Not(of=inner)
+        case And(of=parts):
+            every = [_possible(part, counted) for part in parts]
+            return None if None in every else both(*(part for part in every if part is not None))
+        case Or(of=parts):
+            left = [kept for part in parts if (kept := _possible(part, counted)) is not None]
+            return Always() if Always() in left else either(*left) if left else None
+        case _:
+            return condition
 
 
 def _plain(transitions: Iterable[Transition]) -> None:
