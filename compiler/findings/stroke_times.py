@@ -9,6 +9,7 @@ from compiler.condition import Elapsed, Signal, walk
 from compiler.findings.subject import Subject
 from compiler.machine import Actuator, End, TravelBasis
 from compiler.physics.piston import Piston, reckoned
+from compiler.physics.waiting import whole_stroke
 from compiler.units import time_text
 from grammar.diagnostic import Diagnostic
 
@@ -53,7 +54,7 @@ def limit_too_short(subject: Subject) -> Iterator[Diagnostic]:
 def _needed_us(subject: Subject, step: Step, actuator: Actuator, toward: End) -> int | None:
     """The longest a stroke from the other end takes to the first switch of its cylinder that the step waits for; None
     where it waits for none."""
-    travel = actuator.extend_time if toward is End.END else actuator.retract_time
+    whole = whole_stroke(actuator, toward, {action.output for action in step.actions})
     awaited = {part.device for t in subject.onward(step) for part in walk(t.condition) if isinstance(part, Signal)}
     shares = []
     for switch in actuator.limit_switches:
@@ -61,7 +62,7 @@ def _needed_us(subject: Subject, step: Step, actuator: Actuator, toward: End) ->
             way = switch.at_um if toward is End.END else actuator.stroke_um - switch.at_um
             shares.append(way / actuator.stroke_um)
     shares += [1.0 for switch in actuator.pressure_switches if switch.name in awaited and switch.toward is toward]
-    return None if not shares else int(travel.greatest_us * min(shares))
+    return None if not shares else int(whole.greatest_us * min(shares))
 
 
 def shared_pump(subject: Subject) -> Iterator[Diagnostic]:

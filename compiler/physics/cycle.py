@@ -11,12 +11,12 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
-from compiler.chart import Chart, CountingKind, Transition
-from compiler.condition import Counted, Not, walk
+from compiler.chart import Chart, CountingKind, Step, Transition
+from compiler.condition import Counted, Not, Signal, walk
 from compiler.findings.subject import Subject, conjuncts
-from compiler.machine import Machine
+from compiler.machine import Actuator, Machine
 from compiler.physics.timespan import NOTHING, Timespan, either, latest
-from compiler.physics.waiting import Moving, Waiting, is_decided
+from compiler.physics.waiting import Moving, Waiting, is_decided, way, whole_stroke
 
 __all__ = ["Leg", "StationCycle", "cycle_times"]
 
@@ -164,6 +164,13 @@ class _Course:
         return list(found), frozenset(back)
 
 
+def _locks(subject: Subject, on: set[str]) -> set[str]:
+    """The inputs that interlocks of some outputs look at: while they do not allow it, nothing goes on."""
+    inputs = {device.name for device in subject.machine.inputs}
+    asked = (part for lock in subject.chart.interlocks if lock.output in on for part in walk(lock.only_while))
+    return {part.device for part in asked if isinstance(part, Signal) and part.device in inputs}
+
+
 @dataclass
 class _Run:
     """When each step begins and each transition clears, and what made it wait."""
@@ -199,9 +206,35 @@ class _Run:
         for t in into:
             for source in t.sources:
                 moving |= self.moving[source]
-        for actuator, toward in subject.begun(subject.step(name)):
-            moving[actuator.name] = Moving(toward, begun)
+        step = subject.step(name)
+        on = {action.output for action in step.actions}
+        for key, stroke in moving.items():
+            moving[key] = self._going_on(subject.machine.actuator(key), stroke, step, begun, into)
+        for actuator, toward in subject.begun(step):
+            if actuator.name in moving and moving[actuator.name].toward is toward:
+                continue  # it goes on from where its valve has held it
+            whole = whole_stroke(actuator, toward, on)
+            moving[actuator.name] = Moving(toward, begun, whole, halted=subject.centred(step, actuator))
+        self.course.waits |= _locks(subject, on)
         self.begun[name], self.moving[name] = begun, moving
+
+    def _going_on(
+        self, actuator: Actuator, stroke: Moving, step: Step, begun: Timespan, into: list[Transition]
+    ) -> Moving:
+        """A stroke as it goes on in a step: at another speed, halted, or just as before."""
+        subject = self.course.subject
+        whole = whole_stroke(actuator, stroke.toward, {action.output for action in step.actions})
+        halted = subject.centred(step, actuator)
+        if (whole, halted) == (stroke.whole, stroke.halted):
+            return stroke
+        seen = {part.device for t in into for part in conjuncts(t.condition) if isinstance(part, Signal)}
+        places = [
+            way(actuator, switch.at_um, stroke.toward)
+            for switch in actuator.limit_switches
+            if switch.name in seen and switch.toward is stroke.toward
+        ]
+        behind = (max(places), max(places)) if places and len(into) == 1 else stroke.gone(begun)
+        return Moving(stroke.toward, begun, whole, behind, halted)
 
     def _passes(self, head: str) -> Timespan:
         """The passes of a repeat that come before the last one."""

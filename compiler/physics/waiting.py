@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Set
 from dataclasses import dataclass
 from itertools import product
 
@@ -22,17 +22,44 @@ from compiler.condition import (
 from compiler.machine import Actuator, End, LimitSwitch, Machine, PressureSwitch
 from compiler.physics.timespan import NOTHING, Timespan, either, latest
 
-__all__ = ["Moving", "Waiting", "is_decided"]
+__all__ = ["Moving", "Waiting", "is_decided", "way", "whole_stroke"]
 
 _MOST_ATOMS = 10
 
 
 @dataclass(frozen=True, slots=True)
 class Moving:
-    """A stroke on its way: which end it leads to, and when it began."""
+    """A stroke on its way: which end it leads to, since when it goes as it does, the time of a whole stroke at that
+    speed, and the least and greatest share of the stroke that lay behind then. ``halted``: its valve is centred."""
 
     toward: End
     since: Timespan
+    whole: Timespan
+    behind: tuple[float, float] = (0.0, 0.0)
+    halted: bool = False
+
+    def at(self, first: float, last: float) -> Timespan:
+        """When the rod is at a place on its way, or anywhere between two, told as shares of a whole stroke."""
+        if self.halted:
+            return NOTHING
+        least, most = self.behind
+        return self.since.plus(
+            Timespan(
+                self.whole.share(max(0.0, first - most)).least_us,
+                self.whole.share(max(0.0, last - (least + most) / 2)).usual_us,
+                self.whole.share(max(0.0, last - least)).greatest_us,
+            )
+        )
+
+    def gone(self, until: Timespan) -> tuple[float, float]:
+        """The least and the greatest share of the stroke that lies behind at a later time."""
+        if self.halted:
+            return self.behind
+        least_us = max(0, until.least_us - self.since.least_us)
+        most_us = max(0, until.greatest_us - self.since.greatest_us)
+        first, last = sorted((least_us, most_us))
+        least, most = self.behind
+        return min(1.0, least + first / self.whole.greatest_us), min(1.0, most + last / self.whole.least_us)
 
 
 @dataclass(frozen=True)
@@ -78,11 +105,11 @@ class Waiting:
         stroke = self.moving.get(actuator.name)
         if stroke is None or stroke.toward is not switch.toward:
             return NOTHING
-        travel = _travel(actuator, stroke.toward)
         if isinstance(switch, PressureSwitch):
             build_up = Timespan(switch.build_up_us, switch.build_up_us, switch.build_up_us)
-            return stroke.since.plus(travel).plus(build_up)
-        return stroke.since.plus(travel.share(_way(actuator, switch.at_um, stroke.toward)))
+            return stroke.at(1.0, 1.0).plus(build_up)
+        place = way(actuator, switch.at_um, stroke.toward)
+        return stroke.at(place, place)
 
     def _released(self, name: str) -> Timespan:
         """It lets go anywhere from its place to the end of its reset travel."""
@@ -93,11 +120,8 @@ class Waiting:
         stroke = self.moving.get(actuator.name)
         if stroke is None or stroke.toward is switch.toward or isinstance(switch, PressureSwitch):
             return NOTHING
-        travel = _travel(actuator, stroke.toward)
-        place = _way(actuator, switch.at_um, stroke.toward)
-        past = min(1.0, place + switch.reset_um / actuator.stroke_um)
-        first, last = travel.share(place), travel.share(past)
-        return stroke.since.plus(Timespan(first.least_us, last.usual_us, last.greatest_us))
+        place = way(actuator, switch.at_um, stroke.toward)
+        return stroke.at(place, min(1.0, place + switch.reset_um / actuator.stroke_um))
 
     def _from_outside(self, name: str) -> Timespan:
         if not self.decided:
@@ -122,13 +146,17 @@ def _on_cylinder(machine: Machine, name: str) -> tuple[Actuator, LimitSwitch | P
     return None
 
 
-def _way(actuator: Actuator, at_um: int, toward: End) -> float:
+def way(actuator: Actuator, at_um: int, toward: End) -> float:
     """The share of a whole stroke up to a place."""
     return (at_um if toward is End.END else actuator.stroke_um - at_um) / actuator.stroke_um
 
 
-def _travel(actuator: Actuator, toward: End) -> Timespan:
+def whole_stroke(actuator: Actuator, toward: End, on: Set[str]) -> Timespan:
+    """The time of a whole stroke with some outputs on: the quick one, where its solenoid is among them."""
+    rapid = actuator.valve.rapid
     t = actuator.extend_time if toward is End.END else actuator.retract_time
+    if rapid is not None and toward is End.END and rapid.solenoid in on:
+        t = rapid.time
     return Timespan(t.least_us, t.usual_us, t.greatest_us)
 
 

@@ -94,6 +94,14 @@ def test_a_time_limit_counts_to_the_switch_that_is_waited_for() -> None:
     assert "RW356" in {d.code for d in told(half.replace("within 4 s", "within 1.7 s"))}
 
 
+def test_a_time_limit_on_a_quick_stroke_is_held_against_the_quick_time() -> None:
+    times = "extends in 3 s, retracts in 3 s, extends rapidly in 1 s, rapid solenoid Y2"
+    step = 'extend P rapidly until at-end, within 1.5 s or fault "late"'
+    quick = PRESS.replace("flow 40 L/min", times) + CYCLE.replace("extend P until at-end", step)
+    assert "RW356" not in {d.code for d in told(quick)}
+    assert "RW356" in {d.code for d in told(quick.replace("within 1.5 s", "within 0.9 s"))}
+
+
 @pytest.mark.parametrize(
     ("size_um", "rod", "metric", "inch"),
     [(77_000, False, "80 mm", "3.25 in"), (46_000, True, "45 mm", "1.75 in"), (1_000, True, "4 mm", "0.625 in")],
