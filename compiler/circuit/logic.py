@@ -8,7 +8,7 @@ nought, whatever they were before: a Logic remembers nothing over a loss of supp
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterator
 
 from compiler.circuit.settling import Settling
 from compiler.circuit.wiring import State, coils_of, count_of, timer_kind
@@ -59,6 +59,13 @@ class CircuitLogic:
         """See ``compiler.logic.Logic.react``. A timer takes note of its expiry in the first round."""
         assert isinstance(state, tuple)
         return self._settle(state, inputs, expired)
+
+    def rounds(self, state: Hashable | None, inputs: Bits, expired: frozenset[int] = frozenset()) -> Iterator[State]:
+        """Every state that ``react`` goes through, the one it starts from first and the stable one last; ``power_up``
+        where there is none to start from. Each has a value for each of ``coils_of`` the circuit. Endless where it
+        never settles."""
+        assert state is None or isinstance(state, tuple)
+        return self._settling.rounds(self._at_rest if state is None else state, inputs, expired)
 
     def lit(self, state: Hashable) -> tuple[str, ...]:
         """The relays that are energised or latched, the timers that are operated, the counters at their count, and

@@ -50,6 +50,15 @@ class Settling:
         loop = rounds[rounds.index(now) :]
         raise Chattering(tuple(name for k, name in enumerate(self._names) if len({s[k] for s in loop}) > 1))
 
+    def rounds(self, state: State, inputs: Bits, expired: frozenset[int]) -> Iterator[State]:
+        """Every state on the way from ``state`` to the one that no coil wants to leave, a round apart. Endless where
+        the circuit never settles."""
+        loads: Bits | None = None
+        while loads is None:
+            yield state
+            state, loads = self._rounds(state, inputs, expired, set(), 1)
+            expired = _NONE
+
 
 def _source(circuit: Circuit, inputs: tuple[str, ...], loads: tuple[str, ...]) -> Iterator[str]:
     """``rounds``: the state after at most so many rounds, and the loads if the last of them changed nothing.

@@ -12,7 +12,7 @@ from compiler.logic import Bits
 from compiler.timers import Phase, TimerKind, advance, instant, operated
 from grammar.rungs.tree import Circuit, Contact, Device, Form, Kind, Network, Parallel, Series, Terminal, contacts
 
-__all__ = ["TABLES", "Situation", "State", "Wiring", "coils_of", "count_of", "timer_kind"]
+__all__ = ["TABLES", "Situation", "State", "Wiring", "closed", "coils_of", "count_of", "timer_kind"]
 
 State = tuple[int, ...]
 Situation = tuple[State, Bits]
@@ -109,6 +109,18 @@ class Wiring:
                 return f"({' and '.join(map(self._conducts, parts))})"
             case Parallel(parts=parts):
                 return f"({' or '.join(map(self._conducts, parts))})"
+
+
+def closed(device: Device, form: Form, value: int) -> bool:
+    """Whether a contact is closed while its device stands so: actuated or not, a relay's bit, a timer's phase, or
+    twice what a counter has counted, and one more while its count coil is live."""
+    match device.kind:
+        case Kind.TIMER:
+            return _made(timer_kind(device), form, Phase(value))
+        case Kind.COUNTER:
+            return (value >= 2 * count_of(device)) is (form is Form.NO)
+        case _:
+            return bool(value) is (form is Form.NO)
 
 
 def _closed(device: Device, form: Form, variable: str) -> str:

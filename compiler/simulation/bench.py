@@ -45,6 +45,7 @@ class Bench:
         self.reactions: tuple[Reaction | None, ...] = (None,) * len(self.wired)
         self.outputs: tuple[Bits, ...] = tuple(w.outputs(None) for w in self.wired)
         self.chattering: dict[int, Chattering] = {}
+        self.expired: tuple[frozenset[int], ...] = (frozenset(),) * len(self.wired)  # timers that ran out just now
         self._places = {device.name: k for k, device in enumerate(machine.inputs)}
         self._loads = tuple(load.name for load in machine.loads)
         self._inputs = [False] * len(self._places)
@@ -69,6 +70,10 @@ class Bench:
         """The loads a logic has on."""
         return tuple(name for name, bit in zip(self._loads, self.outputs[which], strict=True) if bit)
 
+    def clocks(self, which: int = 0) -> dict[int, int]:
+        """The timers of a logic whose clocks run, and when each runs out."""
+        return dict(self._clocks[which])
+
     def due_us(self) -> int | None:
         """When something next happens by itself, or None if all is quiet until somebody does something."""
         dues = [due for clocks in self._clocks for due in clocks.values()]
@@ -87,6 +92,7 @@ class Bench:
         self._see()
         if not self.supply:
             self.reactions = (None,) * len(self.wired)
+            self.expired = (frozenset(),) * len(self.wired)
             for clocks in self._clocks:
                 clocks.clear()
         else:
@@ -128,6 +134,7 @@ class Bench:
         expired = [
             frozenset(k for k, due in clocks.items() if due <= now) if clocks else nothing for clocks in self._clocks
         ]
+        self.expired = tuple(expired)
         answers = react_together(self.wired, self.reactions, self.actuated, expired)
         settled = list(self.reactions)
         for k, answer in enumerate(answers):
