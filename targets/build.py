@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from compiler.chart import Step
@@ -37,6 +37,15 @@ class Printed:
     proof: Proof | None = None
     verdict: Verdict | None = None
     unreadable: ReadBack | None = None
+
+    @property
+    def headline(self) -> str:
+        """What was found of it, in a line; empty where nothing was looked for."""
+        if self.proof is not None:
+            return self.proof.headline
+        if self.verdict is not None:
+            return f"simulated only: {self.verdict.lines[0]}"
+        return "it cannot be read back from its own text; do not use it" if self.unreadable else ""
 
     def sound(self, *, strict: bool) -> bool:
         """Whether nothing was found that was not announced (nothing at all, when ``strict``)."""
@@ -133,21 +142,13 @@ def build_all(
     printed = tuple(_judged(artefact, understood.machine, judge) for artefact in artefacts)
     if quick:
         scenarios = make_scenarios(understood.machine, understood.chart)
-        return Built(printed, tuple(refused), unreached(understood.machine, understood.chart, scenarios))
-    printed += tuple(_papers(printed, understood.machine, options))
+        unmet = unreached(understood.machine, understood.chart, scenarios)
+        return Built(printed, tuple(refused), unmet)
     told("proving the sequence itself")
     logic = chart_logic(understood.chart)
     examined = examine(logic, understood.chart, understood.machine, most_zones=MOST_ZONES)
     missing = tuple(step for step in understood.chart.steps if step.name in examined.unreached)
     return Built(printed, tuple(refused), missing, examined)
-
-
-def _papers(printed: tuple[Printed, ...], machine: Machine, options: Options) -> Iterator[Printed]:
-    """The papers of what was proved, each with its verdict."""
-    from targets.papers import papers
-
-    proved = [(one.artefact, one.proof.headline) for one in printed if one.proof is not None]
-    return map(Printed, papers(proved, machine, options))
 
 
 _Judge = Callable[[Artefact, Logic], Printed]

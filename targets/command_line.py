@@ -118,6 +118,7 @@ def build(
     from targets.build import build_all
     from targets.choices import Letters, Standard, Style, Supply
     from targets.files import NotWritten, write_files
+    from targets.papers import with_papers
     from targets.report import build_json, progress, show_build
     from targets.target import Options
 
@@ -133,6 +134,9 @@ def build(
     )
     with progress(quiet=as_json) as told:
         built = build_all(understood, options, quick=quick, told=told)
+        if built is not None and output is not None:
+            told("drawing")
+            built = with_papers(understood, built, options)
     if built is not None:
         for refusal in built.refused:
             if refusal.name in arrangement:  # no arrangement of that name, as opposed to one that does not fit

@@ -5,24 +5,31 @@ They are made after the proof, so that each sheet carries the verdict on the ver
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from dataclasses import replace
 
 from compiler.machine import Machine
+from compiler.understand import Understood
 from grammar.rungs import read
 from grammar.source import Source
-from targets.ladder_sheet import Heading, ladder_sheets
+from targets.build import Built, Printed
+from targets.ladder_sheet import Heading, held_switches, ladder_sheets
 from targets.target import Artefact, Options
 from targets.wiring.lists import as_csv, sheets
 from targets.wiring.nets import wired
 
-__all__ = ["held_switches", "papers"]
+__all__ = ["with_papers"]
 
 
-def papers(judged: Sequence[tuple[Artefact, str]], machine: Machine, options: Options) -> Iterator[Artefact]:
-    """The papers of the circuits among some artefacts, each given with the verdict on it in a line."""
-    for artefact, verdict in judged:
-        if artefact.file.endswith(".rungs"):
-            yield from _of_circuit(artefact, verdict, machine, options)
+def with_papers(understood: Understood, built: Built, options: Options) -> Built:
+    """A build with its papers: the sheet set first, then those of each circuit."""
+    from targets.sheet_set import sheet_set
+
+    made = [sheet_set(understood, built, options)]
+    for printed in built.printed:
+        if printed.artefact.file.endswith(".rungs"):
+            made += _of_circuit(printed.artefact, printed.headline, understood.machine, options)
+    return replace(built, printed=(*built.printed, *map(Printed, made)))
 
 
 def _of_circuit(artefact: Artefact, verdict: str, machine: Machine, options: Options) -> Iterator[Artefact]:
@@ -47,13 +54,3 @@ def _of_circuit(artefact: Artefact, verdict: str, machine: Machine, options: Opt
         poles=options.poles or 4,
     ):
         yield Artefact(artefact.target, f"{name} {listed.title.lower()}", f"{stem}.{listed.key}.csv", as_csv(listed))
-
-
-def held_switches(machine: Machine) -> frozenset[str]:
-    """The limit switches that the machine rests on, letter case folded: their contacts are drawn operated."""
-    return frozenset(
-        switch.name.casefold()
-        for actuator in machine.actuators
-        for switch in actuator.limit_switches
-        if switch.toward is actuator.rest  # made from its place on to that end
-    )

@@ -19,6 +19,7 @@ from compiler.simulation.timeline import timeline
 from compiler.understand import Understood
 from grammar.diagnostic import Diagnostic, Severity, to_json
 from targets.build import Built, Printed
+from targets.counted import counted
 from targets.proof_report import STYLES as PROOF_STYLES
 from targets.proof_report import (
     claim,
@@ -87,7 +88,7 @@ def _show_verdicts(understood: Understood, built: Built) -> None:
         if not printed.artefact.implementation:
             continue
         artefact = printed.artefact
-        parts = ", ".join(_counted(count, what) for what, count in artefact.parts if count)
+        parts = ", ".join(counted(count, what) for what, count in artefact.parts if count)
         console().print(Text(f"  {artefact.name}", style="bold"), Text(f"({parts})" if parts else ""), soft_wrap=True)
         if printed.unreadable is not None:
             paragraph("cannot be read back from its own text; do not use it", 4, "bold red")
@@ -226,12 +227,8 @@ def _show_files(built: Built, written: Sequence[Path]) -> None:
             console().print(f"  {printed.artefact.file}", soft_wrap=True)
         return
     heading("Nothing was written")
-    count = len(built.printed)
-    paragraph(f"Add -o DIR to write {count} files, or --show rungs, --show ladder, --show .st to read some here.", 2)
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what.removesuffix('s') if count == 1 else what}"
+    more = "Add -o DIR to write all this with its drawings and lists, or --show rungs, --show ladder, --show .st to"
+    paragraph(f"{more} read some here.", 2)
 
 
 # --- JSON -----------------------------------------------------------------------------------------------------

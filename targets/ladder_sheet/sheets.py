@@ -9,6 +9,7 @@ from functools import cache
 
 from jinja2 import Template
 
+from compiler.machine import Machine
 from grammar.rungs.tree import Circuit, Master, Rung, shared
 from targets.choices import Style
 from targets.drawing.figure import Item, Line, Text
@@ -17,7 +18,7 @@ from targets.ladder_sheet.rung import LEFT, RIGHT, WIDTH, Drawing, drawing, rail
 from targets.target import CAUTION
 from targets.wiring.nets import COMMON, LIVE, WiredCircuit
 
-__all__ = ["HEIGHT", "Heading", "ladder_sheets"]
+__all__ = ["HEIGHT", "Heading", "held_switches", "ladder_sheets"]
 
 HEIGHT = 1414.0  # with WIDTH the proportions of ISO A4
 _TOP = 64.0
@@ -53,6 +54,16 @@ def ladder_sheets(wired: WiredCircuit, heading: Heading, *, style: Style, held: 
     drawings = [drawing(rung, wired, style=style, held=held) for rung in wired.circuit.rungs]
     sheets = _dealt(wired.circuit, drawings)
     return [_svg(sheet, heading, style, k, len(sheets)) for k, sheet in enumerate(sheets, 1)]
+
+
+def held_switches(machine: Machine) -> frozenset[str]:
+    """The limit switches that the machine rests on, letter case folded: their contacts are drawn operated."""
+    return frozenset(
+        switch.name.casefold()
+        for actuator in machine.actuators
+        for switch in actuator.limit_switches
+        if switch.toward is actuator.rest  # made from its place on to that end
+    )
 
 
 _Placed = tuple[Rung, Drawing, float]

@@ -1,0 +1,203 @@
+"""One self-contained HTML page of a build: no network, no script; drawings are inside it as data.
+
+Drawings go in as images, so that nothing in one drawing's style sheet touches another or the page, and each has a
+text that says what it shows.
+"""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+
+from compiler.simulation.timeline import timeline
+from compiler.tell import tell
+from compiler.understand import Understood
+from grammar.diagnostic import Severity
+from grammar.rungs import read
+from grammar.source import Source
+from targets.build import Built
+from targets.choices import Style
+from targets.counted import counted
+from targets.ladder_sheet import Heading, held_switches, ladder_sheets
+from targets.proof_report import claim, examined_lines, outside_line
+from targets.slug import slug
+from targets.target import CAUTION, Artefact, Options
+from targets.wiring.colours import colour_rule
+from targets.wiring.lists import Sheet, sheets
+from targets.wiring.nets import wired
+
+__all__ = ["sheet_set"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawing:
+    """A drawing as data, and what it shows in words."""
+
+    data: str
+    shows: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Outside:
+    """A difference: how in a sentence, and the run drawn."""
+
+    line: str
+    run: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Verdict:
+    name: str
+    parts: str
+    verdict: str
+    outside: tuple[_Outside, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Circuit:
+    """An arrangement: its sheets in either style, its rung list, its lists."""
+
+    key: str
+    name: str
+    verdict: str
+    sheets: dict[str, tuple[_Drawing, ...]]
+    rungs: str
+    lists: tuple[Sheet, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Text:
+    """A printed text shown as it is."""
+
+    key: str
+    name: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Page:
+    title: str
+    caution: str
+    program: str
+    told: tuple[str, ...]
+    verdicts: tuple[_Verdict, ...]
+    claim: str
+    proved: tuple[tuple[str, bool], ...]
+    refused: tuple[tuple[str, str], ...]
+    warnings: tuple[str, ...]
+    drawings: tuple[_Drawing, ...]
+    circuits: tuple[_Circuit, ...]
+    colours: str
+    texts: tuple[_Text, ...]
+    north_american: bool
+
+
+def sheet_set(understood: Understood, built: Built, options: Options) -> Artefact:
+    """The page of a build."""
+    assert understood.chart is not None
+    machine = understood.machine
+    proofs = [one.proof for one in built.printed if one.proof is not None]
+    page = _Page(
+        title=machine.title or "Sequence",
+        caution=CAUTION,
+        program=understood.source.text.strip("\n"),
+        told=tuple(tell(machine, understood.chart)),
+        verdicts=tuple(_verdicts(understood, built)),
+        claim=claim(proofs) if proofs else "",
+        proved=() if built.examined is None else tuple(examined_lines(built.examined, machine)),
+        refused=tuple((refusal.name, refusal.reason) for refusal in built.refused),
+        warnings=tuple(d.message for d in understood.said(Severity.WARNING)),
+        drawings=tuple(_drawings(built)),
+        circuits=tuple(_circuits(understood, built, options)),
+        colours=colour_rule(options.colours, options.supply),
+        texts=tuple(_texts(built)),
+        north_american=options.symbols is Style.NORTH_AMERICAN,
+    )
+    name = f"{slug(machine.title)}.html"
+    return Artefact("sheet-set", "sheet set (HTML)", name, _template().render(page=page, styles=tuple(Style)))
+
+
+def _verdicts(understood: Understood, built: Built) -> Iterator[_Verdict]:
+    for one in built.printed:
+        if not one.artefact.implementation:
+            continue
+        parts = ", ".join(counted(count, what) for what, count in one.artefact.parts if count)
+        outside = () if one.proof is None else one.proof.outside
+        yield _Verdict(
+            one.artefact.name,
+            parts,
+            one.headline,
+            tuple(
+                _Outside(
+                    outside_line(each, understood.machine),
+                    "" if each.run is None else timeline(each.run, understood.machine, chart=understood.chart),
+                )
+                for each in outside
+            ),
+        )
+
+
+def _drawings(built: Built) -> Iterator[_Drawing]:
+    for one in built.printed:
+        if one.artefact.target == "grafcet":
+            yield _Drawing(_data(one.artefact.text), "the steps and transitions of the sequence, drawn as a GRAFCET")
+
+
+def _circuits(understood: Understood, built: Built, options: Options) -> Iterator[_Circuit]:
+    machine = understood.machine
+    for one in built.printed:
+        artefact = one.artefact
+        if not artefact.file.endswith(".rungs"):
+            continue
+        reading = read(Source(artefact.file, artefact.text))
+        if not reading.sound:
+            continue
+        circuit = wired(reading.tree)
+        name = artefact.name.removesuffix(" rungs")
+        heading = Heading(machine.title, name, one.headline)
+        drawn = {style: ladder_sheets(circuit, heading, style=style, held=held_switches(machine)) for style in Style}
+        yield _Circuit(
+            slug(name),
+            name,
+            one.headline,
+            {
+                style.name: tuple(
+                    _Drawing(_data(sheet), f"ladder sheet {k} of {len(made)} of the {name}; its rungs stand below")
+                    for k, sheet in enumerate(made, 1)
+                )
+                for style, made in drawn.items()
+            },
+            artefact.text,
+            sheets(
+                circuit,
+                machine,
+                standard=options.colours,
+                supply=options.supply,
+                letters=options.letters,
+                poles=options.poles or 4,
+            ),
+        )
+
+
+def _texts(built: Built) -> Iterator[_Text]:
+    for one in built.printed:
+        artefact = one.artefact
+        if artefact.implementation and not artefact.file.endswith((".rungs", ".json")):
+            yield _Text(slug(artefact.name), artefact.name, artefact.text)
+
+
+def _data(svg: str) -> str:
+    return "data:image/svg+xml;base64," + b64encode(svg.encode()).decode()
+
+
+@cache
+def _template() -> Template:
+    environment = Environment(
+        loader=PackageLoader("targets.sheet_set"), undefined=StrictUndefined, autoescape=True,
+        trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
+    )  # fmt: skip
+    return environment.get_template("page.html.j2")
