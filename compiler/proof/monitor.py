@@ -64,6 +64,9 @@ class _View:
     def sustained(self, condition: Sustained) -> bool:
         return condition in self.done
 
+    def counted(self, counter: str, at_least: int) -> bool:
+        raise ValueError(f"{counter} counts inside the sequence, where no requirement can see it")
+
     def lasting(self) -> _View:
         """The same when the instant is over: an edge does not last."""
         return _View(self.on, self.steps, frozenset(), self.done)
