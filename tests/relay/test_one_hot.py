@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import HealthCheck, Phase, assume, given, settings
 
-from compiler.chart import Chart
+from compiler.chart import Action, ActionKind, Chart, Step, Transition
 from compiler.chart_logic import chart_logic
+from compiler.condition import Rise, Signal
 from compiler.machine import Machine
+from compiler.proof.prove import prove
+from compiler.proof.verdict import Standing
+from compiler.understand import understand
+from grammar.source import Source
 from targets.relay import TARGET
-from targets.target import Artefact, Options
+from targets.target import CAUTION, Artefact, Options, Refusal
 from tests.relay.clock import play_both
-from tests.relay.wide import wide_charts
+from tests.relay.strategies import MACHINE
+from tests.relay.wide import INPUTS, OUTPUTS, wide_charts
 from tests.strategies_chart import Moment, charts, histories, machines
 
 _CHATTERS = "the sequence as written chatters"
@@ -48,3 +55,105 @@ def test_is_the_chart_again(machine: Machine, chart: Chart, history: list[Moment
 def test_follows_stations_branches_choices_and_repeats(machine: Machine, chart: Chart, history: list[Moment]) -> None:
     difference = _difference(machine, chart, history)
     assert difference is None, difference
+
+
+_DEVICES = """\
+pneumatic cylinder CLAMP
+    stroke 80 mm, extends in 0.6 s to 1 s, retracts in 0.5 s to 0.9 s
+    single solenoid valve SOL1, spring return
+    limit switch LS1 at end, LS2 at home
+pneumatic cylinder DRILL
+    stroke 60 mm, extends in 2 s to 3 s, retracts in 1 s to 1.4 s
+    double solenoid valve SOL2A extends, SOL2B retracts
+    limit switch LS3 at end, LS4 at home
+pushbutton START, normally open
+pushbutton STOP, normally closed
+pushbutton FINISH, normally open
+selector AUTO
+signal LOADED
+"""
+
+_CYCLES = {
+    "finish the stroke": """
+cycle
+    when START is pressed
+    extend CLAMP, extend DRILL, retract DRILL, retract CLAMP
+when STOP is pressed, finish the stroke
+""",
+    "return home": """
+cycle
+    when START is pressed
+    extend CLAMP, extend DRILL, retract DRILL, retract CLAMP
+when STOP is pressed, return home
+    retract DRILL until at-home
+    retract CLAMP until at-home
+""",
+    "stop at end of cycle": """
+cycle
+    when START is pressed
+    extend CLAMP, extend DRILL, retract DRILL, retract CLAMP
+    again while AUTO is on
+stop at end of cycle when FINISH is pressed
+when STOP is pressed, drop out everything
+""",
+    "parallel work, a repeat and a choice": """
+cycle
+    when START is pressed
+    together
+        repeat 2 times
+            extend DRILL, retract DRILL
+    meanwhile
+        if AUTO is on
+            extend CLAMP until at-end, within 4 s or fault "slow"
+        hold 1 s
+    retract CLAMP
+when STOP is pressed, drop out everything
+a fault is reset by FINISH
+""",
+    "two stations and an interlock": """
+cycle of LOADER
+    when START is pressed
+    extend CLAMP
+    turn on LOADED
+    retract CLAMP
+    wait until PRESS is at rest
+    turn off LOADED
+cycle of PRESS
+    when LOADED is on
+    extend DRILL, retract DRILL
+when STOP is pressed, drop out everything
+never SOL1 with SOL2A
+""",
+}
+
+
+@pytest.mark.parametrize("cycle", _CYCLES.values(), ids=_CYCLES)
+def test_whole_programs_are_proved_the_same(cycle: str) -> None:
+    understood = understand(Source("test", _DEVICES + cycle))
+    assert understood.chart is not None, understood.diagnostics
+    options = Options(anti_repeat=True, arrangements=("one-hot",))
+    emitted = next(iter(TARGET.emit(understood.machine, understood.chart, options=options)))
+    assert isinstance(emitted, Artefact), emitted
+    printed = TARGET.read(emitted.text, emitted.file, understood.machine)
+    proof = prove(chart_logic(understood.chart), printed, understood.machine)
+    assert proof.standing is Standing.SAME, proof.headline
+    assert CAUTION.split()[0] in emitted.text
+
+
+def test_where_step_relays_cannot_follow_it_says_why() -> None:
+    steps = (Step(name="S0", initial=True), Step(name="S1"))
+    go = Transition(name="T1", sources=("S0",), targets=("S1",), condition=Rise(device="START"))
+    again = Transition(name="T2", sources=("S1",), targets=("S1",), condition=Signal(device="LS1"))
+    left = Action(output="SOL1", kind=ActionKind.SET_ON_EXIT)
+    on = Transition(name="T2", sources=("S1",), targets=("S2",), condition=Signal(device="LS1"))
+    back = Transition(name="T3", sources=("S2",), targets=("S0",), condition=Signal(device="LS1"))
+    leaving = (steps[0], Step(name="S1", actions=(left,)), Step(name="S2"))
+    cases = {
+        "step S1 leads to itself": (steps, (go, again)),
+        "SOL1 changes as step S1 is left": (leaving, (go, on, back)),
+    }
+    for reason, (of_it, ways) in cases.items():
+        chart = Chart(inputs=INPUTS, outputs=OUTPUTS, steps=of_it, transitions=ways)
+        (refused,) = TARGET.emit(MACHINE, chart, options=Options(arrangements=("one-hot",)))
+        assert isinstance(refused, Refusal)
+        assert refused.reason.startswith(reason)
