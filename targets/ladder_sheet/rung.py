@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from grammar.rungs.tree import INPUTS, Comments, Contact, Device, Form, Kind, Master, Network, Rung, shared
+from grammar.rungs.tree import INPUTS, LOADS, Comments, Contact, Device, Form, Kind, Master, Network, Rung, shared
 from targets.choices import Style
 from targets.drawing.figure import Bent, Item, Line, Text, text_width
 from targets.ladder_sheet.pieces import ROW, Piece, fold
@@ -156,7 +156,7 @@ def _coils(made: _Rung, end: float, y: float) -> Iterator[Item]:
 
 def _contacts_of(made: _Rung, device: Device, y: float) -> Iterator[Item]:
     """Right of the rail, the rungs of a coil's contacts, those that break underlined (trade practice)."""
-    if device.kind in (Kind.SOLENOID, Kind.LAMP, Kind.HORN, Kind.MOTOR):
+    if device.kind in LOADS:
         return
     x, row = RIGHT + 14, y + 4
     for found in made.wired.contacts:
