@@ -104,12 +104,27 @@ def condition_words(condition: Condition, machine: Machine) -> str:
             return f"{name} has not reached {number}"
         case Sustained(of=of, time_us=time):
             return f"{_bracketed(of, machine)} for {time_text(time)}"
+        case Not(of=Or(of=parts)) if (steps := _steps_among(parts)) is not None:
+            return f"none of {steps} is active"
         case Not(of=of):
             return f"not ({condition_words(of, machine)})"
         case And(of=parts):
             return " and ".join(_bracketed(part, machine) for part in parts)
+        case Or(of=parts) if (steps := _steps_among(parts)) is not None:
+            return f"one of {steps} is active"
         case Or(of=parts):
             return " or ".join(_bracketed(part, machine) for part in parts)
+
+
+def _steps_among(parts: tuple[Condition, ...]) -> str | None:
+    """Three steps or more, the station they share named once; None where there is anything else among the parts."""
+    names = [part.step for part in parts if isinstance(part, Active)]
+    if len(names) < max(len(parts), 3):
+        return None
+    station = names[0].rpartition("_")[0]
+    if station and all(name.rpartition("_")[0] == station for name in names):
+        names = [names[0], *(name.rpartition("_")[2] for name in names[1:])]
+    return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _bracketed(condition: Condition, machine: Machine) -> str:
