@@ -1,15 +1,16 @@
 """The one-hot chain: a relay a step, each of which breaks the one before; branches, joins, loops and stations alike.
 
-    Kn := (K(n-1) and what ends step n-1, or Kn), K(n+1) NC
+    Kn := (K(n-1) and what ends step n-1, K(n-2) NC, or Kn), K(n+1) NC
     K0 := MCR NC or ((Klast and what ends the last step, or K0), K1 NC)      the step at rest
     MCR := STOP NC, (K0 or MCR)                                              the master of all other steps
     fork: several relays set by one, which drops out when all of them are in; join: the waiting relays in series
     choice: each way locks the other ones out        output := Kn or ..
 
 Make before break: the next relay seals itself in while the one before is still in, and only then drops it out (break
-chain, common textbook practice). So two steps that lead to each other need a third, idle one between them. A branch
-of parallel work moves on only when the relay of the step before the fork is out. As the supply comes on, and after
-STOP, the relay at rest comes in through the NC contact of the master, and the master waits for it.
+chain, common textbook practice). So two steps that lead to each other need a third, idle one between them. A step is
+left only when the relay before its own is out, so none runs ahead; what is left to the relays is that contacts change
+over in less time than a relay takes to drop out. As the supply comes on, and after STOP, the relay at rest comes in
+through the NC contact of the master, and the master waits for it.
 """
 
 from __future__ import annotations
@@ -98,7 +99,8 @@ def _announced(machine: Machine, chart: Chart) -> frozenset[Assumption]:
 
 def _how(board: Board, rails: Rails) -> str:
     told = [
-        "One relay a step: each seals itself in while the one before is still in, and then breaks it.",
+        "One relay a step: each seals itself in while the one before is still in, and then breaks it. Its contacts "
+        "must change over in less time than a relay takes to drop out, as they commonly do.",
         f"{rails.master} is the master of all steps but those at rest.",
     ]
     if board.net.passing:
