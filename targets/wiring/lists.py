@@ -1,19 +1,14 @@
-"""The lists as rows of text: from-to, terminal strip, contact usage, devices, bill of materials; and as CSV.
-
-CSV is RFC 4180. A cell that a spreadsheet would take for a formula gets an apostrophe before it (common practice;
-quoting alone does not stop it).
-"""
+"""The lists as rows of text: from-to, terminal strip, contact usage, devices, bill of materials; and as CSV."""
 
 from __future__ import annotations
 
-import csv
-import io
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from compiler.machine import Machine
 from grammar.rungs.tree import INPUTS, LOADS, Device, Form, Kind
+from targets.cells import csv_text
 from targets.choices import Letters, Standard, Supply
 from targets.wiring.colours import colour
 from targets.wiring.connections import connections, strip
@@ -55,14 +50,7 @@ def sheets(
 
 def as_csv(sheet: Sheet) -> str:
     """A list as CSV, its heads in the first record."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerows([_harmless(cell) for cell in row] for row in (sheet.heads, *sheet.rows))
-    return out.getvalue()
-
-
-def _harmless(cell: str) -> str:
-    return f"'{cell}" if cell.lstrip(" \t\r\n")[:1] in {"=", "+", "-", "@"} or cell[:1] in "\t\r" else cell
+    return csv_text((sheet.heads, *sheet.rows))
 
 
 def _from_to(circuit: WiredCircuit, names: dict[str, str], standard: Standard, supply: Supply) -> Sheet:
