@@ -74,7 +74,7 @@ def program_options(command: Command) -> Command:
     "--arrangement",
     multiple=True,
     metavar="NAME",
-    help="Only this relay arrangement: on-delay, off-delay, one-shot, step-chain, one-hot, cascade or step-counter. "
+    help="Only this relay arrangement: on-delay, off-delay, one-shot, step-chain, step-counter, one-hot or cascade. "
     "May be repeated.",
 )
 @click.option("--anti-repeat", is_flag=True, help="Relay: a held START runs one cycle only.")
