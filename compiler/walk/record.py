@@ -168,7 +168,7 @@ class _Recorder:
             if now != was:
                 actuator = self.machine.actuator(name)
                 solenoids = tuple(o for o in outputs if o.signal in actuator.valve.solenoids)
-                place = _place(actuator, position_um) if not way else ""
+                place = _place(actuator, position_um)
                 yield Stroke(name, position_um, was[0], way, now[1], place, solenoids)
             self.motion[name] = now
 

@@ -1,0 +1,207 @@
+"""What coils and loads do, and which rung made them: the sentences of one round."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from compiler.circuit.wiring import count_of, timer_kind
+from compiler.timers import Phase, TimerKind
+from compiler.walk.changes import CoilChange, OutputChange, Sealed, TerminalChange
+from compiler.walk.continuity import Key, key
+from grammar.rungs.tree import Device, Form, Kind, Terminal
+from targets.walkthrough.told import Sentence
+from targets.walkthrough.words import capital, listed, named_contacts, rung_words
+
+__all__ = ["coil_verb", "output_sentences", "plural", "preset_text", "round_sentences"]
+
+
+def round_sentences(
+    changes: Iterable[CoilChange], sealed: Iterable[Sealed], effects: Iterable[TerminalChange]
+) -> Iterator[Sentence]:
+    """The coils of one round, those that one rung moves together in one sentence; then what their contacts do, but
+    for those that have ``effects``, with which they are told."""
+    told = {(key(c), effect.rung) for effect in effects for c in effect.cause.contacts}
+    groups: dict[object, list[CoilChange]] = {}
+    for change in changes:
+        groups.setdefault(_reason_key(change), []).append(change)
+    holds = {one.device: one for one in sealed}
+    for group in groups.values():
+        verbs: dict[str, list[str]] = {}
+        for change in group:
+            verbs.setdefault(coil_verb(change), []).append(change.signal)
+        doing = listed(f"{listed(names)} {plural(verb, names)}" for verb, names in verbs.items())
+        reason = _reasons(group)
+        text = f"{reason}: {doing}." if reason else f"{doing}."
+        rungs = tuple(t.rung for change in group for t in change.terminals)
+        yield Sentence(capital(text), rungs, tuple(group))
+        for change in group:
+            whose = "its" if len(group) == 1 else f"{change.signal}'s"
+            yield from _moving(change, whose, holds.get(change.signal) if change.after else None, told)
+
+
+def output_sentences(outputs: Iterable[OutputChange]) -> Iterator[Sentence]:
+    """The loads that came on or went off, those of one rung together."""
+    groups: dict[object, list[OutputChange]] = {}
+    for change in outputs:
+        groups.setdefault((change.on, None if change.terminal is None else _cause_key(change.terminal)), []).append(
+            change
+        )
+    for group in groups.values():
+        names = [change.signal for change in group]
+        doing = f"{listed(names)} {plural('comes on' if group[0].on else 'goes off', names)}"
+        terminals = [change.terminal for change in group if change.terminal is not None]
+        reason = _reason(terminals, bare=True) if terminals else ""
+        text = f"{reason}: {doing}." if reason else f"{doing}."
+        yield Sentence(capital(text), tuple(t.rung for t in terminals), tuple(group))
+
+
+# --- reasons ----------------------------------------------------------------------------------------------------
+
+
+def _reason_key(change: CoilChange) -> object:
+    """What moves coils together: the same contacts, in one rung or in several alike; the loss of the supply."""
+    if change.expired or len(change.terminals) > 1 or any(t.feed.terminal for t in change.terminals):
+        return ("alone", change.signal)
+    return tuple(_cause_key(t) for t in change.terminals)
+
+
+def _cause_key(change: TerminalChange) -> object:
+    moved = tuple(key(c) for c in change.cause.contacts)
+    return (change.live, moved, change.cause.needed, tuple(key(c) for c in change.through))
+
+
+def _reasons(group: list[CoilChange]) -> str:
+    terminals = group[0].terminals
+    if len(group) > 1:
+        return _reason([t for change in group for t in change.terminals], bare=True)
+    bare = len(terminals) == 1 and terminals[0].feed.terminal is Terminal.COIL
+    return listed(_reason([t], bare=bare) for t in terminals)
+
+
+def _reason(changes: list[TerminalChange], *, bare: bool) -> str:
+    """``START completes rung 1 through LS2 and STOP NC``; without ``bare`` with the terminal that the rung feeds."""
+    if not changes:
+        return ""
+    change = changes[0]
+    terminal = "" if bare or change.feed.terminal is Terminal.COIL else f" to its {change.feed.terminal} terminal"
+    rung = f"{rung_words(c.rung for c in changes)}{terminal}"
+    moved = change.cause.contacts
+    blamed = {key(c) for c in moved}
+    rest = [c for c in change.through if key(c) not in blamed]
+    through = f" through {named_contacts(rest)}" if rest else ""
+    if not moved:
+        many = len({c.rung for c in changes}) > 1
+        return f"as the supply comes on, {rung} {'are' if many else 'is'} live{through}"
+    one, many_words = ("completes", "complete") if change.live else ("opens", "open")
+    alone = "" if change.cause.needed else f", {'either' if len(moved) == 2 else 'any one'} of which would do"
+    return f"{named_contacts(moved)} {one if len(moved) == 1 else many_words} {rung}{through}{alone}"
+
+
+def _moving(change: CoilChange, whose: str, seal: Sealed | None, told: set[tuple[Key, int]]) -> Iterator[Sentence]:
+    """What the contacts of a device do: by form, with the rungs they stand in, and whether one holds it in now."""
+    groups: dict[tuple[Form, bool], list[int]] = {}
+    for move in (m for m in change.contacts if (key(m.contact), m.rung) not in told):
+        groups.setdefault((move.contact.form, move.closed), []).append(move.rung)
+    if not groups:
+        return
+    parts, began = [], whose
+    for (form, now), rungs in groups.items():
+        many = len(set(rungs)) > 1
+        doing = f"{began} {form} contact{'s' if many else ''} in {rung_words(rungs)} {_open_or_close(now, many)}"
+        if seal is not None and form is Form.NO and now:
+            doing += f", and the one in {rung_words([seal.rung])} now holds it in" if many else " and now holds it in"
+        parts.append(doing)
+        began = "its"
+    text = "; ".join(parts) if seal is not None and len(parts) > 1 else listed(parts)
+    numbers = tuple(sorted({number for rungs in groups.values() for number in rungs}))
+    yield Sentence(f"{capital(text)}.", numbers, () if seal is None else (seal,))
+
+
+def _open_or_close(closed: bool, many: bool) -> str:
+    verb = "close" if closed else "open"
+    return verb if many else f"{verb}s"
+
+
+# --- verbs ------------------------------------------------------------------------------------------------------
+
+
+def preset_text(device: Device) -> str:
+    """The time of a timer, as a person writes it."""
+    return "" if device.preset is None else f"{device.preset.number} {device.preset.unit}"
+
+
+def coil_verb(change: CoilChange) -> str:
+    """What a device did, for one of that name."""
+    match change.device.kind:
+        case Kind.LATCHING_RELAY:
+            return "latches" if change.after else "unlatches"
+        case Kind.COUNTER:
+            return _counter_verb(change)
+        case Kind.TIMER:
+            return _timer_verb(change)
+        case _:
+            return "picks up" if change.after else "drops out"
+
+
+def _counter_verb(change: CoilChange) -> str:
+    count, preset = change.after // 2, count_of(change.device)
+    if count < change.before // 2:
+        return "goes back to nought"
+    return f"has counted {count} of {preset}" if count < preset else f"has counted all {preset}"
+
+
+def _timer_verb(change: CoilChange) -> str:
+    kind, before, after = timer_kind(change.device), Phase(change.before), Phase(change.after)
+    time = preset_text(change.device)
+    if change.expired and before in (Phase.RUNNING, Phase.RELEASED) and after in (Phase.DONE, Phase.IDLE):
+        return _over(kind, after, time)
+    match kind, before, after:
+        case TimerKind.ON_DELAY, _, Phase.RUNNING:
+            return f"begins to time {time}"
+        case TimerKind.ON_DELAY, Phase.RUNNING, _:
+            return "drops out before its time is over"
+        case TimerKind.OFF_DELAY, _, Phase.DONE:
+            return "picks up"
+        case TimerKind.OFF_DELAY, _, Phase.RUNNING:
+            return f"stays in and begins to time {time}"
+        case ((TimerKind.ONE_SHOT | TimerKind.RETRIGGERABLE), Phase.RELEASED, Phase.RUNNING):
+            return f"begins its pulse of {time} anew"
+        case ((TimerKind.ONE_SHOT | TimerKind.RETRIGGERABLE), _, Phase.RUNNING):
+            return f"begins a pulse of {time}"
+        case _, _, Phase.RELEASED:
+            return "lets its pulse run on"
+        case ((TimerKind.ONE_SHOT | TimerKind.RETRIGGERABLE), Phase.DONE, _):
+            return "is ready for another pulse"
+        case ((TimerKind.ONE_SHOT | TimerKind.RETRIGGERABLE), Phase.IDLE, Phase.DONE):
+            return "waits for its input to be let go"
+        case _:
+            return "drops out"
+
+
+def _over(kind: TimerKind, after: Phase, time: str) -> str:
+    match kind:
+        case TimerKind.ON_DELAY if after is Phase.DONE:
+            return f"has timed its {time}"
+        case TimerKind.ON_DELAY:
+            return "drops out just as its time would be over"
+        case TimerKind.OFF_DELAY if after is Phase.DONE:
+            return "picks up again just as its time would be over"
+        case TimerKind.OFF_DELAY:
+            return f"has timed its {time} and drops out"
+        case _:
+            return f"ends its pulse of {time}"
+
+
+def plural(verb: str, names: list[str]) -> str:
+    """The verb of several names."""
+    if len(set(names)) == 1:
+        return verb
+    one, *rest = verb.split(" ")
+    many = " ".join([_MANY.get(one, one), *(_MANY.get(w, w) if w == "begins" else w for w in rest)])
+    return many.replace("holds itself in", "hold themselves in")
+
+
+_MANY = {
+    "picks": "pick", "drops": "drop", "latches": "latch", "unlatches": "unlatch", "comes": "come", "goes": "go",
+    "begins": "begin", "has": "have", "lets": "let", "ends": "end", "stays": "stay", "is": "are", "waits": "wait",
+}  # fmt: skip

@@ -1,0 +1,170 @@
+"""One moment of a run in words: every change with its cause, or one sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import zip_longest
+
+from compiler.chart import Chart, Transition
+from compiler.condition import Always
+from compiler.machine import InputKind, Machine
+from compiler.simulation.run import EventKind
+from compiler.tell import condition_words
+from compiler.walk.changes import Held, InputChange, Instant, StepChange, World
+from targets.walkthrough.coils import coil_verb, output_sentences, plural, round_sentences
+from targets.walkthrough.motion import (
+    arrivals,
+    is_arrival,
+    motor_verb,
+    pump_sentence,
+    setting_out,
+    stroke_verb,
+)
+from targets.walkthrough.told import Sentence
+from targets.walkthrough.words import capital, listed, named_contacts, rung_words
+
+__all__ = ["Teller"]
+
+
+@dataclass
+class Teller:
+    """Tells moments of one run, one after another; it remembers what need be said only once."""
+
+    machine: Machine
+    chart: Chart
+    by_rungs: bool
+    pump_told: bool = False
+
+    def full(self, instant: Instant) -> tuple[Sentence, ...]:
+        """Every change of a moment, in order of cause."""
+        found = [*self._world(instant), *arrivals(self.machine, instant)]
+        found += [sentence for held in instant.held for sentence in self._held(held)]
+        loads = [change.terminal for change in instant.outputs if change.terminal is not None]
+        for changes, following in zip_longest(instant.coils, instant.coils[1:], fillvalue=()):
+            effects = [t for change in following for t in change.terminals]
+            found += round_sentences(changes, instant.sealed, [*effects, *loads])
+        if instant.steps is not None and not instant.parted:
+            found += self._steps(instant.steps)
+        found += output_sentences(instant.outputs)
+        found += setting_out(self.machine, instant)
+        if instant.pump is not None:
+            found += pump_sentence(self.machine, instant.pump, first=not self.pump_told)
+            self.pump_told = self.pump_told or not instant.pump.wanted
+        return tuple(found)
+
+    def short(self, instant: Instant) -> tuple[Sentence, ...]:
+        """One sentence where a load, a motor or a rod's stroke changed; none where nothing did."""
+        begun = [s for s in instant.strokes if not is_arrival(s)]
+        if not (instant.outputs or instant.motors or begun):
+            return ()
+        effects = [*self._coil_phrases(instant), *self._output_phrases(instant)]
+        effects += [f"{m.signal} {motor_verb(m)}" for m in instant.motors]
+        effects += [f"{s.actuator} {stroke_verb(s)}" for s in begun]
+        lead = self._lead(instant)
+        rungs = tuple(sorted({t.rung for one in instant.coils for c in one for t in c.terminals}))
+        text = f"{lead}: {listed(effects)}." if lead else f"{listed(effects)}."
+        return (Sentence(capital(text), rungs, (*instant.outputs, *instant.motors, *begun)),)
+
+    # --- what comes from outside ------------------------------------------------------------------------------
+
+    def _world(self, instant: Instant) -> Iterator[Sentence]:
+        for what in instant.world:
+            yield Sentence(f"{capital(world_words(what, instant.at_us))}.", (), (what,))
+        by_hand = [change for change in instant.inputs if not change.by]
+        if by_hand:
+            text = listed(self.input_words(change) for change in by_hand)
+            idle = not (instant.coils or instant.outputs or instant.steps or instant.held)
+            yield Sentence(f"{capital(text)}{'; nothing else changes' if idle else ''}.", (), tuple(by_hand))
+
+    def input_words(self, change: InputChange) -> str:
+        """What a hand or the world outside did to an input."""
+        match self.machine.input(change.signal).kind:
+            case InputKind.PUSHBUTTON:
+                return f"the operator {'presses' if change.on else 'lets go of'} {change.signal}"
+            case InputKind.SELECTOR:
+                return f"the operator turns {change.signal} {'on' if change.on else 'off'}"
+            case _:
+                return f"{change.signal} {'is made' if change.on else 'lets go'}"
+
+    def _held(self, held: Held) -> Iterator[Sentence]:
+        verb = "opens" if len(held.opened) == 1 else "open"
+        through = f" through {named_contacts(held.through)}" if held.through else ""
+        text = f"{named_contacts(held.opened)} {verb} in {rung_words([held.rung])}, which stays live{through}."
+        yield Sentence(text, (held.rung,), (held,))
+
+    # --- the chart --------------------------------------------------------------------------------------------
+
+    def _steps(self, change: StepChange) -> Iterator[Sentence]:
+        if change.forced and self.chart.forcing is not None:
+            why = condition_words(self.chart.forcing.condition, self.machine)
+            yield Sentence(f"{why}, and the chart is forced to {listed(change.entered)}.", (), (change,))
+            return
+        told: set[str] = set()
+        parts = []
+        for t in change.transitions:
+            told.update(t.sources, t.targets)
+            parts.append(self._cleared(t))
+        ended = [name for name in change.left if name not in told]
+        begun = [self._step(name) for name in change.entered if name not in told]
+        if ended:
+            parts.append(f"{listed(ended)} end{'s' if len(ended) == 1 else ''}")
+        if begun:
+            parts.append(f"{listed(begun)} {'is' if len(begun) == 1 else 'are'} active")
+        if parts:
+            yield Sentence(f"{capital('; '.join(parts))}.", (), (change,))
+
+    def _cleared(self, t: Transition) -> str:
+        goes = f"the chart goes on from {listed(t.sources)} to {listed(self._step(n) for n in t.targets)}"
+        if isinstance(t.condition, Always):
+            return goes
+        return f"{condition_words(t.condition, self.machine)}: {goes}"
+
+    def _step(self, name: str) -> str:
+        step = self.chart.step(name)
+        words = " ".join((step.fault or step.words.text).split()).split(", within ")[0]
+        return f"{name}, “{words}”" if words else name
+
+    # --- one sentence -----------------------------------------------------------------------------------------
+
+    def _lead(self, instant: Instant) -> str:
+        """What set a moment going."""
+        world = [world_words(what, instant.at_us) for what in instant.world]
+        by_hand = [self.input_words(change) for change in instant.inputs if not change.by]
+        rods = [f"{s.actuator} {stroke_verb(s)}" for s in instant.strokes if is_arrival(s)]
+        switches = [f"{c.signal} {'makes' if c.on else 'lets go'}" for c in instant.inputs if c.by]
+        over = [
+            f"{change.signal} {coil_verb(change)}" for one in instant.coils for change in one if change.expired
+        ] or (["the time is over"] if instant.expired else [])
+        return listed([*world, *by_hand, *rods, *switches, *over])
+
+    def _coil_phrases(self, instant: Instant) -> Iterator[str]:
+        verbs: dict[str, list[str]] = {}
+        seals = {seal.device for seal in instant.sealed}
+        for change in (change for one in instant.coils for change in one if not change.expired):
+            holds = " and holds itself in" if change.signal in seals and change.after else ""
+            verbs.setdefault(f"{coil_verb(change)}{holds}", []).append(change.signal)
+        for verb, names in verbs.items():
+            yield f"{listed(names)} {plural(verb, names)}"
+
+    def _output_phrases(self, instant: Instant) -> Iterator[str]:
+        for on in (True, False):
+            names = [o.signal for o in instant.outputs if o.on is on]
+            if names:
+                verb = plural("comes on" if on else "goes off", names)
+                yield f"{listed(names)} {verb}"
+
+
+def world_words(what: World, at_us: int) -> str:
+    """The supply, a jam, or a switch that does not work."""
+    match what.kind:
+        case "supply" if at_us == 0:
+            return "the control supply is on"
+        case "supply":
+            return f"the control supply {'is back' if what.on else 'is lost'}"
+        case EventKind.JAM:
+            return f"{what.signal} {'jams' if what.on else 'is free again'}"
+        case EventKind.STUCK_MADE:
+            return f"{what.signal} {'sticks, made' if what.on else 'works again'}"
+        case _:
+            return f"{what.signal} {'sticks, open' if what.on else 'works again'}"

@@ -1,0 +1,152 @@
+"""What valves, rods, motors and the pump do, and what switches make of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from compiler.machine import Actuator, Machine, ValveKind
+from compiler.walk.changes import InputChange, Instant, MotorChange, PumpChange, Stroke
+from targets.walkthrough.told import Sentence
+from targets.walkthrough.words import capital, listed, place_words
+
+__all__ = ["arrivals", "motor_verb", "pump_sentence", "setting_out", "stroke_verb", "switch_words"]
+
+
+def arrivals(machine: Machine, instant: Instant) -> Iterator[Sentence]:
+    """Rods that came to the end of a stroke, and switches that the machine made or let go."""
+    switched = [change for change in instant.inputs if change.by]
+    for stroke in instant.strokes:
+        if is_arrival(stroke) or _turned_at_end(stroke):
+            own = [change for change in switched if change.by == stroke.actuator]
+            switched = [change for change in switched if change not in own]
+            doing = [_arriving(stroke), *(switch_words(machine, change) for change in own)]
+            arrived = (stroke,) if is_arrival(stroke) else ()
+            yield Sentence(f"{stroke.actuator} {listed(doing)}.", (), (*arrived, *own))
+    for change in switched:
+        actuator = machine.actuator(change.by)
+        yield Sentence(f"{_unarrived(actuator, change, instant)}.", (), (change,))
+
+
+def setting_out(machine: Machine, instant: Instant) -> Iterator[Sentence]:
+    """Rods that set out, turned, changed their speed or were stopped by their valves, and motors."""
+    for change in instant.motors:
+        yield Sentence(f"{change.signal} {motor_verb(change)}.", (), (change,))
+    for stroke in instant.strokes:
+        if not is_arrival(stroke):
+            yield Sentence(f"{capital(_shifting(machine.actuator(stroke.actuator), stroke))}.", (), (stroke,))
+
+
+def is_arrival(stroke: Stroke) -> bool:
+    """Whether a rod stopped by itself, at an end or jammed, and not because its valve did anything."""
+    return stroke.way == 0 and bool(stroke.place or not stroke.solenoids)
+
+
+def _turned_at_end(stroke: Stroke) -> bool:
+    """Whether a rod came to an end and was sent back from it at once."""
+    return bool(stroke.place and stroke.was and stroke.way == -stroke.was)
+
+
+def stroke_verb(stroke: Stroke) -> str:
+    """What a rod did, for its name."""
+    match stroke.way, stroke.was, stroke.place:
+        case 0, _, _:
+            return _arriving(stroke)
+        case way, 0, _:
+            return f"{_way(way)}{' rapidly' if stroke.rapid else ''}"
+        case way, was, _ if way == was:
+            speed = "rapidly" if stroke.rapid else "at its usual speed"
+            return f"goes on {speed} from {place_words(stroke.position_um)}"
+        case way, _, "end" | "home":
+            return _way(way)
+        case way, _, _:
+            return f"turns back at {place_words(stroke.position_um)} and {_way(way)}"
+
+
+def motor_verb(change: MotorChange) -> str:
+    """What a motor did, for its name."""
+    return f"runs {change.way}" if change.way else "stops"
+
+
+def switch_words(machine: Machine, change: InputChange) -> str:
+    """A switch that its own cylinder makes or lets go, for the name of the cylinder."""
+    pressure = any(s.name == change.signal for s in machine.actuator(change.by).pressure_switches)
+    if pressure:
+        return f"its pressure {'makes' if change.on else 'leaves'} {change.signal}"
+    return f"{'makes' if change.on else 'lets go of'} {change.signal}"
+
+
+def pump_sentence(machine: Machine, change: PumpChange, *, first: bool) -> Iterator[Sentence]:
+    """What the pump does as oil is wanted or no longer wanted, as far as the program says what pump there is; where
+    it does not, what a pressure-compensated one would do, once."""
+    pump = machine.pump
+    if change.unloaded:
+        yield Sentence(
+            f"Nothing takes oil now: the pump runs to tank through the tandem centre of {change.unloaded}'s valve.",
+            (),
+            (change,),
+        )
+    elif pump is not None and pump.compensated:
+        pressure = "" if pump.pressure_bar is None else f" at {pump.pressure_bar:g} bar"
+        standby = f"Nothing takes oil now: the pump, pressure-compensated, de-strokes to standby{pressure}."
+        yield Sentence("The pump comes off standby." if change.wanted else standby, (), (change,))
+    elif pump is not None and not change.wanted:
+        yield Sentence("Nothing takes oil now: the flow of the pump goes over the relief valve.", (), (change,))
+    elif pump is None and first and not change.wanted:
+        yield Sentence(
+            "Nothing takes oil now: a pressure-compensated pump de-strokes to standby, a fixed one feeds its relief "
+            "valve.",
+            (),
+            (change,),
+        )
+
+
+# --- one rod ----------------------------------------------------------------------------------------------------
+
+
+def _arriving(stroke: Stroke) -> str:
+    match stroke.place:
+        case "end":
+            return "comes to its end"
+        case "home":
+            return "comes home"
+        case _:
+            return f"stops at {place_words(stroke.position_um)}"
+
+
+def _way(way: int) -> str:
+    return "extends" if way > 0 else "retracts"
+
+
+def _shifting(actuator: Actuator, stroke: Stroke) -> str:
+    """What brought a stroke about, at its valve."""
+    name, doing = stroke.actuator, stroke_verb(stroke)
+    on = [o.signal for o in stroke.solenoids if o.on]
+    off = [o.signal for o in stroke.solenoids if not o.on]
+    rapid = actuator.valve.rapid
+    if rapid is not None and {*on, *off} == {rapid.solenoid}:
+        return f"{name} {doing}"
+    if on:
+        return f"{listed(on)} shift{'s' if len(on) == 1 else ''} the valve: {name} {doing}"
+    match actuator.valve.kind:
+        case ValveKind.SPRING_RETURN if off:
+            return f"the spring returns the valve: {name} {doing}"
+        case ValveKind.THREE_POSITION if off:
+            return f"the springs bring the valve to its {actuator.valve.centre}: {name} {doing}"
+        case _:
+            return f"{name} {doing}"
+
+
+def _unarrived(actuator: Actuator, change: InputChange, instant: Instant) -> str:
+    name = actuator.name
+    if any(s.name == change.signal for s in actuator.pressure_switches):
+        if change.on:
+            return f"The pressure on {name} has built up and makes {change.signal}"
+        return f"The pressure on {name} has gone and {change.signal} lets go"
+    at = dict(instant.places)[name]
+    if instant.at_us == 0:
+        place = "home" if at == 0 else "at its end" if at == actuator.stroke_um else f"at {place_words(at)}"
+        return f"{name} is {place}, and {change.signal} is made"
+    doing = "makes" if change.on else "lets go of"
+    if name not in instant.moving:
+        return f"{name}, standing at {place_words(at)}, {doing} {change.signal}"
+    return f"On its way {name} {doing} {change.signal} at {place_words(at)}"

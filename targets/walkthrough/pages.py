@@ -1,0 +1,159 @@
+"""A walk-through to read: as Markdown, as a fragment of HTML, and on the terminal.
+
+A rung that is spoken of links to the anchor ``rung-3``, a moment to ``t-1400ms`` (``t-519276us`` where it is no whole
+millisecond). ``prefix`` goes before both, so that walk-throughs of several arrangements may stand in one page.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from textwrap import wrap
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup, escape
+
+from targets.walkthrough.told import Passage, Sentence, Told
+
+__all__ = ["as_html", "as_markdown", "as_text", "moment_anchor", "rung_anchor"]
+
+_ENVIRONMENT = Environment(
+    loader=PackageLoader("targets.walkthrough"),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+    keep_trailing_newline=True,
+)
+_NUMBERS = re.compile(r"\brungs? \d+(?:(?:, | and )\d+)*")
+_MARKED = re.compile(r"([\\`*_{}\[\]<>#|~&])")
+
+
+def rung_anchor(number: int, prefix: str = "") -> str:
+    """Where a rung is drawn or written."""
+    return f"{prefix}rung-{number}"
+
+
+def moment_anchor(at_us: int, prefix: str = "") -> str:
+    """Where a moment of the run is shown."""
+    return f"{prefix}t-{at_us // 1000}ms" if at_us % 1000 == 0 else f"{prefix}t-{at_us}us"
+
+
+def as_markdown(told: Told, *, prefix: str = "", rungs: bool = True) -> str:
+    """CommonMark. The anchors are in it: of moments always, of rungs with ``rungs``, which are then written out."""
+
+    def link(words: str, number: int) -> str:
+        return f"[{words}](#{rung_anchor(number, prefix)})"
+
+    lines = [f"# {_plain(told.title or 'The machine')}: walk-through of the {_plain(_driver(told))}", ""]
+    for section in told.sections:
+        lines += [f"## {_plain(section.title)}", ""]
+        if section.opening:
+            lines += [_plain(section.opening), ""]
+        for passage in section.passages:
+            lines += _passage(passage, prefix, link)
+    if rungs and told.rungs:
+        lines += ["## The rungs", ""]
+        for number, text in told.rungs:
+            lines.append(f'- <a id="{rung_anchor(number, prefix)}"></a>rung {number}: {_plain(text)}')
+        lines.append("")
+    return "\n".join([*lines, f"> {told.caution}"]) + "\n"
+
+
+def as_html(told: Told, *, prefix: str = "", rungs: bool = True, moments: bool = True, heading: int = 2) -> str:
+    """A fragment: ``<section>`` elements whose headings begin at that level. With ``moments`` it has the anchors of
+    moments itself, with ``rungs`` those of rungs; without them they are those of drawings beside it."""
+
+    def link(words: str, number: int) -> Markup:
+        return Markup('<a href="#{}">{}</a>').format(rung_anchor(number, prefix), words)
+
+    view = _View(told, prefix, rungs, moments, heading, link)
+    return _ENVIRONMENT.get_template("walkthrough.html.j2").render(view=view)
+
+
+def as_text(told: Told, width: int = 80) -> str:
+    """For the terminal: no line longer than ``width``, a moment in the margin."""
+    lines = wrap(f"{told.title or 'The machine'}: walk-through of the {_driver(told)}", width)
+    for section in told.sections:
+        lines += ["", section.title]
+        if section.opening:
+            lines += wrap(section.opening, width, initial_indent="  ", subsequent_indent="  ")
+        for passage in section.passages:
+            text = " ".join(s.text for s in passage.sentences)
+            if passage.at_us is None and passage.heading:
+                lines += wrap(f"{passage.heading}:", width, initial_indent="  ", subsequent_indent="    ")
+                lines += wrap(text, width, initial_indent="    ", subsequent_indent="    ")
+                continue
+            if passage.at_us is None:
+                for sentence in passage.sentences:
+                    lines += wrap(sentence.text, width, initial_indent="  ", subsequent_indent="    ")
+                continue
+            lines += wrap(text, width, initial_indent=f"{passage.heading:>10}  ", subsequent_indent=" " * 12)
+    return "\n".join([*lines, "", *wrap(told.caution, width)]) + "\n"
+
+
+# --- Markdown ---------------------------------------------------------------------------------------------------
+
+
+def _passage(passage: Passage, prefix: str, link: Callable[[str, int], str]) -> list[str]:
+    sentences = [_linked(s, _plain(s.text), link) for s in passage.sentences]
+    if passage.at_us is not None:
+        anchor = moment_anchor(passage.at_us, prefix)
+        return [f'<a id="{anchor}"></a>**[{passage.heading}](#{anchor})** {" ".join(sentences)}', ""]
+    if passage.heading:
+        return [f"**{_plain(passage.heading)}.** {' '.join(sentences)}", ""]
+    return [*(f"- {sentence}" for sentence in sentences), ""]
+
+
+def _plain(text: str) -> str:
+    """Text in which nothing means anything to Markdown."""
+    return _MARKED.sub(r"\\\1", " ".join(text.split()))
+
+
+def _linked(sentence: Sentence, text: str, link: Callable[[str, int], str]) -> str:
+    """The text of a sentence with each number of a rung it speaks of as a link."""
+
+    def one(found: re.Match[str]) -> str:
+        words = found.group(0)
+        return re.sub(r"(?:^rung )?\d+", lambda m: _one_rung(m.group(0), sentence, link), words)
+
+    return _NUMBERS.sub(one, text)
+
+
+def _one_rung(words: str, sentence: Sentence, link: Callable[[str, int], str]) -> str:
+    number = int(words.removeprefix("rung "))
+    return link(words, number) if number in sentence.rungs else words
+
+
+# --- HTML -------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """What the template lays out."""
+
+    told: Told
+    prefix: str
+    with_rungs: bool
+    moments: bool
+    heading: int
+    link: Callable[[str, int], Markup]
+
+    @property
+    def title(self) -> str:
+        return f"{self.told.title or 'The machine'}: walk-through of the {_driver(self.told)}"
+
+    def words(self, sentence: Sentence) -> Markup:
+        """A sentence with its links; everything else is escaped."""
+        return Markup(_linked(sentence, str(escape(sentence.text)), self.link))
+
+    def rung(self, number: int) -> str:
+        return rung_anchor(number, self.prefix)
+
+    def moment(self, at_us: int) -> str:
+        return moment_anchor(at_us, self.prefix)
+
+
+def _driver(told: Told) -> str:
+    return told.driver.removeprefix("the ")

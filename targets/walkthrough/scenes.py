@@ -1,0 +1,126 @@
+"""The runs that a walk-through is told from: the careful operator's cycle, and the same cycle disturbed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from compiler.chart import Chart
+from compiler.chart_logic import chart_logic
+from compiler.checking.operating import operate
+from compiler.logic import Logic
+from compiler.machine import Machine
+from compiler.shape import shape_of
+from compiler.simulation.bench import wire
+from compiler.simulation.run import Event, EventKind, Scenario, Swiftness, stroke_times
+from compiler.walk.record import Record, record
+
+__all__ = ["Phase", "Scenes"]
+
+_TAIL_US = 2_000_000
+_STOP_US = 400_000
+_SUPPLY_US = 500_000
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """A stretch of the cycle in which the same steps are active and the same loads are on."""
+
+    steps: tuple[str, ...]
+    from_us: int
+    to_us: int
+
+    @property
+    def middle_us(self) -> int:
+        return self.from_us + (self.to_us - self.from_us) // 2
+
+
+@dataclass(frozen=True)
+class Scenes:
+    """Runs of one logic on its machine. ``normal`` is one cycle of the careful operator, every stroke taking its
+    greatest time, as in the runs an arrangement is checked with."""
+
+    machine: Machine
+    chart: Chart
+    logic: Logic
+    normal: Record
+
+    @classmethod
+    def of(cls, machine: Machine, chart: Chart, logic: Logic) -> Scenes:
+        greatest = stroke_times(machine, Swiftness.GREATEST, Swiftness.GREATEST)
+        worked = operate(machine, chart, wire(machine, chart_logic(chart)), strokes=greatest)
+        last = max((event.at_us for event in worked.events), default=0)
+        scenario = Scenario(
+            name="one cycle",
+            duration_us=max(worked.ended_us, last) + _TAIL_US,
+            events=worked.events,
+            strokes=greatest,
+        )
+        return cls(machine, chart, logic, record(machine, logic, scenario, chart))
+
+    def phases(self) -> tuple[Phase, ...]:
+        """The phases of the normal cycle, rest left out, in order."""
+        order = [step.name for step in self.chart.steps]
+        shape = shape_of(self.chart)
+        found: list[Phase] = []
+        instants = self.normal.instants
+        ends = [*(instant.at_us for instant in instants[1:]), self.normal.ended_us]
+        for instant, end in zip(instants, ends, strict=True):
+            active = instant.active - shape.memory
+            steps = tuple(sorted(active, key=order.index))
+            if found and found[-1].steps == steps and found[-1].to_us == instant.at_us:
+                found[-1] = Phase(steps, found[-1].from_us, end)
+            elif end > instant.at_us and not shape.resting(active):
+                found.append(Phase(steps, instant.at_us, end))
+        return tuple(found)
+
+    def stopped(self, stop: str, at_us: int) -> Record:
+        """STOP is pressed for a moment, and whatever else was pressed is let go as before."""
+        for_us = _STOP_US
+        return self._again("STOP pressed", self._hand(stop, at_us, for_us), at_us, at_us + for_us)
+
+    def supply_lost(self, at_us: int) -> Record:
+        """The control supply is lost for a moment."""
+        gone = (
+            Event(at_us=at_us, kind=EventKind.SUPPLY, on=False),
+            Event(at_us=at_us + _SUPPLY_US, kind=EventKind.SUPPLY, on=True),
+        )
+        return self._again("the supply lost", gone, at_us, at_us + _SUPPLY_US)
+
+    def jammed(self, actuator: str, at_us: int) -> Record:
+        """An actuator jams for good, and all else goes on as in the normal cycle."""
+        jam = Event(at_us=at_us, kind=EventKind.JAM, device=actuator, on=True)
+        kept = self.normal.scenario.events
+        return self._run(f"{actuator} jams", (*kept, jam), self.normal.scenario.duration_us + self._long_us())
+
+    def held(self, button: str) -> Record:
+        """A button, once pressed, is never let go."""
+        events = [e for e in self.normal.scenario.events if not (e.device == button and not e.on)]
+        return self._run(f"{button} held", events, 2 * self.normal.scenario.duration_us)
+
+    # --- how they are made ------------------------------------------------------------------------------------
+
+    def _again(self, name: str, done: tuple[Event, ...], at_us: int, last_us: int) -> Record:
+        """The normal cycle up to a moment, then only this; what is pressed then is let go as it was."""
+        kept = [e for e in self.normal.scenario.events if e.at_us < at_us or not e.on]
+        return self._run(name, (*kept, *done), last_us + self._long_us())
+
+    def _run(self, name: str, events: Iterable[Event], duration_us: int) -> Record:
+        ordered = tuple(sorted(events, key=lambda event: event.at_us))
+        last = max((event.at_us for event in ordered), default=0)
+        scenario = self.normal.scenario.model_copy(
+            update={"name": name, "events": ordered, "duration_us": max(duration_us, last + _TAIL_US)}
+        )
+        return record(self.machine, self.logic, scenario, self.chart)
+
+    def _long_us(self) -> int:
+        """Long enough for every stroke and every time of the logic to run out."""
+        strokes = sum(s.extend_us + s.retract_us for s in self.normal.scenario.strokes)
+        return _TAIL_US + strokes + sum(timer.preset_us for timer in self.logic.timers)
+
+    @staticmethod
+    def _hand(device: str, at_us: int, for_us: int) -> tuple[Event, ...]:
+        return (
+            Event(at_us=at_us, kind=EventKind.INPUT, device=device, on=True),
+            Event(at_us=at_us + for_us, kind=EventKind.INPUT, device=device, on=False),
+        )
