@@ -15,6 +15,7 @@ _HOLDERS = (
     "compiler.faults",
     "grammar.rungs.faults",
     "grammar.structured_text.faults",
+    "grammar.sfc.faults",
 )
 
 

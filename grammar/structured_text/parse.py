@@ -15,7 +15,17 @@ from grammar.structured_text.faults import fault, notice
 if TYPE_CHECKING:
     from lark import Lark, Token, Tree
 
-__all__ = ["MOST_CHARACTERS", "MOST_FAULTS", "Parsed", "grammar_text", "parse"]
+__all__ = [
+    "MOST_CHARACTERS",
+    "MOST_FAULTS",
+    "Parsed",
+    "between",
+    "grammar_text",
+    "parse",
+    "parse_words",
+    "too_long",
+    "words",
+]
 
 MOST_CHARACTERS = 500_000
 MOST_FAULTS = 50
@@ -84,22 +94,34 @@ class Parsed:
 def parse(text: str) -> Parsed:
     """The parser's tree of a text. Nothing is raised."""
     if len(text) > MOST_CHARACTERS:
-        message = f"the text is longer than {MOST_CHARACTERS} characters"
-        return Parsed(None, [fault("RW517", message, Span(0, 1), cure="check that this is the file that was meant")])
-    tokens, start = _begun(text)
+        return Parsed(None, [too_long()])
+    tokens = words(text)
+    told = between(text, tokens)
+    parsed = parse_words(text, tokens)
+    return Parsed(parsed.tree, sorted([*told, *parsed.told], key=lambda d: d.span or Span(0, 0)), parsed.lost)
+
+
+def too_long() -> Diagnostic:
+    """What is said of a text with more characters than are read."""
+    message = f"the text is longer than {MOST_CHARACTERS} characters"
+    return fault("RW517", message, Span(0, 1), cure="check that this is the file that was meant")
+
+
+def words(text: str) -> list[Token]:
+    """The words of a text with their places."""
+    begun: Any = _parser().parse_interactive(text)
+    return list(begun.lexer_thread.lex(begun.parser_state))
+
+
+def parse_words(text: str, tokens: list[Token]) -> Parsed:
+    """The parser's tree of words, which are those of a text or were put together from some of them."""
     tokens = _labelled(_without_needless_ends(tokens))
-    told = _between(text, tokens)
     deep = _too_deep(tokens)
     if deep is not None:
-        return Parsed(None, [*told, deep])
-    run = _Run(text, tokens, start)
+        return Parsed(None, [deep])
+    run = _Run(text, tokens, cast(_Parser, _parser().parse_interactive("")))
     tree = run.parse()
-    return Parsed(tree, sorted([*told, *run.told], key=lambda d: d.span or Span(0, 0)), frozenset(run.lost))
-
-
-def _begun(text: str) -> tuple[list[Token], _Parser]:
-    start: Any = _parser().parse_interactive(text)
-    return list(start.lexer_thread.lex(start.parser_state)), cast(_Parser, start)
+    return Parsed(tree, sorted(run.told, key=lambda d: d.span or Span(0, 0)), frozenset(run.lost))
 
 
 def _without_needless_ends(tokens: list[Token]) -> list[Token]:
@@ -133,7 +155,7 @@ def _labelled(tokens: list[Token]) -> list[Token]:
     return made
 
 
-def _between(text: str, tokens: list[Token]) -> list[Diagnostic]:
+def between(text: str, tokens: list[Token]) -> list[Diagnostic]:
     """Comments inside comments, and pragmas: what lies between tokens is looked at here, the parser skips it."""
     told: list[Diagnostic] = []
     gaps = zip([0, *(_end(t) for t in tokens)], [*(_begin(t) for t in tokens), len(text)], strict=True)

@@ -76,14 +76,17 @@ def _counted_at_start(made: Plan, counter: str) -> bool:
     return any(c.counter == counter and c.kind is CountingKind.COUNT for c in begun)
 
 
-def blocks(made: Plan) -> Iterator[Line]:
-    """The calls of edge and time blocks."""
+def blocks(made: Plan, *, steps: bool = True) -> Iterator[Line]:
+    """The calls of edge and time blocks; without those of times in ``steps`` where steps measure their own."""
     for name in made.edges:
         wire = made.wires[name]
         yield Line(f"{wire}_trig(CLK := {made.actuated[name]});")
         yield Line(f"{wire}_rose := {wire}_trig.Q AND NOT FirstScan;")
     for condition, name in made.timers.items():
-        yield Line(wrapped(f"{name}(IN := {_timed(made, condition)}, PT := {duration_text(_time(condition))});", 4))
+        if steps or not isinstance(condition, Elapsed):
+            yield Line(
+                wrapped(f"{name}(IN := {_timed(made, condition)}, PT := {duration_text(_time(condition))});", 4)
+            )
 
 
 def _timed(made: Plan, condition: Condition) -> str:

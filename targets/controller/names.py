@@ -15,7 +15,7 @@ from collections.abc import Collection, Iterable
 
 from grammar.structured_text.reserved import is_reserved
 
-__all__ = ["borne", "mangle", "mangled", "unmangle"]
+__all__ = ["borne", "is_plain", "mangle", "mangled", "unmangle"]
 
 _PLAIN = re.compile(r"(?:[A-Za-z]|_[A-Za-z0-9])[A-Za-z0-9]*(?:_[A-Za-z0-9]+)*")
 _MARK = "N_"
@@ -54,6 +54,11 @@ def mangle(name: str, *, clashes: bool = False) -> str:
     if not clashes and _PLAIN.fullmatch(name) and not is_reserved(name) and not _OURS.fullmatch(name):
         return name
     return _MARK + _escaped(name)
+
+
+def is_plain(name: str) -> bool:
+    """Whether a name is an identifier as it stands (IEC 61131-3:2003 Table 2), reserved or not."""
+    return bool(_PLAIN.fullmatch(name))
 
 
 def _escaped(name: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from compiler.chart import ActionKind, Chart, CountingKind, Step
@@ -82,7 +82,17 @@ class Names:
         """A name of the user's with an ending of ours, which keeps it from being a reserved word."""
         plain = unicodedata.normalize("NFKD", base).encode("ascii", "ignore").decode()
         body = re.sub(r"[^A-Za-z0-9]+", "_", plain).strip("_") or "Nameless"
-        wanted = name = f"{'N' if body[0].isdigit() else ''}{body}_{ending}"
+        return self._free(f"{'N' if body[0].isdigit() else ''}{body}_{ending}")
+
+    def plain(self, name: str, ending: str, *, fit: Callable[[str], bool]) -> str:
+        """The name itself where it is ``fit`` and nothing else bears it, else one with an ending."""
+        if fit(name) and name.casefold() not in self._taken:
+            self._taken.add(name.casefold())
+            return name
+        return self.new(name, ending)
+
+    def _free(self, wanted: str) -> str:
+        name = wanted
         again = 1
         while name.casefold() in self._taken:
             again += 1

@@ -1,0 +1,105 @@
+"""Every chart that is printed as an SFC is the same when read back: no output ever differs, for any history.
+
+The two sides share neither code nor text: one is the chart by the rules of IEC 60848, the other what the reader
+makes of the printed SFC. The broken emitters show that the comparison would notice.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, assume, given, note, settings
+
+from compiler.chart import Chart
+from compiler.chart_logic import chart_logic
+from compiler.machine import Machine
+from compiler.proof.prove import prove
+from compiler.proof.verdict import Standing
+from compiler.understand import Understood, understand
+from grammar.source import Source
+from targets.sfc import TARGET
+from targets.target import Artefact, Options, Refusal
+from tests.strategies_chart import Moment, charts, histories, machines, wide_charts
+from tests.structured_text.test_same_as_chart import first_difference
+
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.seq"))
+QUIET = [HealthCheck.filter_too_much, HealthCheck.too_slow, HealthCheck.data_too_large]
+
+
+def printed(machine: Machine, chart: Chart) -> Artefact | Refusal:
+    (made,) = TARGET.emit(machine, chart, options=Options())
+    return made
+
+
+def understood(path: Path) -> Understood:
+    return understand(Source(path.name, path.read_text(encoding="utf-8")))
+
+
+def same(machine: Machine, chart: Chart, moments: list[Moment]) -> None:
+    made = printed(machine, chart)
+    if isinstance(made, Refusal):
+        note(made.reason)
+        assume(False)
+        return
+    note(made.text)
+    assert first_difference(chart_logic(chart), TARGET.read(made.text, "x.sfc", machine), moments) is None
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=QUIET)
+@given(machine=machines(), chart=charts(), moments=histories())
+def test_any_line_of_steps_is_the_same(machine: Machine, chart: Chart, moments: list[Moment]) -> None:
+    same(machine, chart, moments)
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=QUIET)
+@given(machine=machines(), chart=wide_charts(), moments=histories())
+def test_any_chart_is_the_same(machine: Machine, chart: Chart, moments: list[Moment]) -> None:
+    same(machine, chart, moments)
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=QUIET)
+@given(machine=machines(), chart=wide_charts(stations=1), moments=histories(most=40))
+def test_any_station_is_the_same(machine: Machine, chart: Chart, moments: list[Moment]) -> None:
+    same(machine, chart, moments)
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_every_example_is_proved_the_same_with_nothing_assumed(path: Path) -> None:
+    program = understood(path)
+    assert program.chart is not None
+    made = printed(program.machine, program.chart)
+    assert isinstance(made, Artefact), made.reason
+    proof = prove(chart_logic(program.chart), TARGET.read(made.text, made.file, program.machine), program.machine)
+    assert proof.standing is Standing.SAME, proof.headline
+    assert not proof.needs
+
+
+BROKEN = {
+    "a time in step is wrong": (r"S2\.T >= T#6s", "S2.T >= T#7s"),
+    "a step drives another output": (r"STEP S3: SOL2B\(N\);", "STEP S3: SOL2A(N);"),
+    "a transition leaves another step": (r"FROM S3 TO S4", "FROM S2 TO S4"),
+    "NOT is dropped on a wire": (r"STOP_pressed := NOT STOP;", "STOP_pressed := STOP;"),
+    "the edge is a level": (r":= START_rose", ":= START_pressed"),
+    "an edge at power-up counts": (r" AND NOT FirstScan", ""),
+    "an output is forgotten in a step": (r"(STEP S1:) SOL1A\(N\);", r"\1"),
+    "an output stays on": (r"SOL2A\(N\)", "SOL2A(S)"),
+    "STOP leaves a step as it is": (r".*FROM S3 TO S0 := Stop_called; END_TRANSITION.*\n", ""),
+    "STOP leaves a fault as it is": (r".*FROM F1 TO S0 := Stop_called; END_TRANSITION.*\n", ""),
+    "the fault never comes": (r"S2\.T >= T#6s", "S1.T >= T#6s"),
+}
+
+
+@pytest.mark.parametrize("broken", BROKEN)
+def test_a_broken_emitter_is_caught(broken: str) -> None:
+    program = understood(next(path for path in EXAMPLES if path.stem == "clamp-and-drill"))
+    assert program.chart is not None
+    made = printed(program.machine, program.chart)
+    assert isinstance(made, Artefact)
+    pattern, instead = BROKEN[broken]
+    wrong, count = re.subn(pattern, instead, made.text)
+    assert count, "the emitter no longer prints this"
+    spoilt = TARGET.read(wrong, "x.sfc", program.machine)
+    proof = prove(chart_logic(program.chart), spoilt, program.machine)
+    assert proof.standing is Standing.DIFFERS or proof.needs, proof.headline
