@@ -25,7 +25,7 @@ def test_every_artefact_reads_back_and_announces_its_differences(path: Path, ant
     understood = example(path.stem)
     assert not understood.said(Severity.FAULT)
     made, refused = emit_all(understood, Options(anti_repeat=anti_repeat))
-    assert {a.target for a in made if a.implementation} == {"chart", "relay", "structured-text"}
+    assert {a.target for a in made if a.implementation} == {"chart", "relay", "sfc", "structured-text"}
     assert all(refusal.reason for refusal in refused)
     for artefact in (a for a in made if a.implementation):
         verdict = judged(path.stem, artefact)
