@@ -32,7 +32,7 @@ def round_sentences(
         doing = listed(f"{listed(names)} {plural(verb, names)}" for verb, names in verbs.items())
         reason = _reasons(group)
         text = f"{reason}: {doing}." if reason else f"{doing}."
-        rungs = tuple(t.rung for change in group for t in change.terminals)
+        rungs = tuple(t.rung for change in group for t in _telling(change))
         yield Sentence(capital(text), rungs, tuple(group))
         for change in group:
             whose = "its" if len(group) == 1 else f"{change.signal}'s"
@@ -60,9 +60,21 @@ def output_sentences(outputs: Iterable[OutputChange]) -> Iterator[Sentence]:
 
 def _reason_key(change: CoilChange) -> object:
     """What moves coils together: the same contacts, in one rung or in several alike; the loss of the supply."""
-    if change.expired or len(change.terminals) > 1 or any(t.feed.terminal for t in change.terminals):
-        return ("alone", change.signal)
-    return tuple(_cause_key(t) for t in change.terminals)
+    if change.expired:
+        return ("time", change.signal)
+    terminals = _telling(change)
+    if len(terminals) == 1 and terminals[0].feed.terminal is Terminal.COIL:
+        return _cause_key(terminals[0])
+    return tuple((t.rung, t.feed.terminal, t.live) for t in terminals)
+
+
+def _telling(change: CoilChange) -> list[TerminalChange]:
+    """The terminals that a change is due to. What unlatches or resets does so whatever else changes; to latch and to
+    count, that must also have gone where it was there."""
+    terminals = list(change.terminals)
+    live = {t.feed.terminal for t in terminals if t.live}
+    decisive = live & {Terminal.UNLATCH, Terminal.RESET}
+    return [t for t in terminals if t.feed.terminal in decisive] if decisive else terminals
 
 
 def _cause_key(change: TerminalChange) -> object:
@@ -71,11 +83,10 @@ def _cause_key(change: TerminalChange) -> object:
 
 
 def _reasons(group: list[CoilChange]) -> str:
-    terminals = group[0].terminals
-    if len(group) > 1:
-        return _reason([t for change in group for t in change.terminals], bare=True)
-    bare = len(terminals) == 1 and terminals[0].feed.terminal is Terminal.COIL
-    return listed(_reason([t], bare=bare) for t in terminals)
+    terminals = _telling(group[0])
+    if len(terminals) == 1 and terminals[0].feed.terminal is Terminal.COIL:
+        return _reason([t for change in group for t in _telling(change)], bare=True)
+    return listed(_reason([t], bare=False) for t in terminals)
 
 
 def _reason(changes: list[TerminalChange], *, bare: bool) -> str:
@@ -83,7 +94,7 @@ def _reason(changes: list[TerminalChange], *, bare: bool) -> str:
     if not changes:
         return ""
     change = changes[0]
-    terminal = "" if bare or change.feed.terminal is Terminal.COIL else f" to its {change.feed.terminal} terminal"
+    terminal = "" if bare or change.feed.terminal is Terminal.COIL else f" ({change.feed.terminal} terminal)"
     rung = f"{rung_words(c.rung for c in changes)}{terminal}"
     moved = change.cause.contacts
     blamed = {key(c) for c in moved}

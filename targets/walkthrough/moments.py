@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import zip_longest
 
-from compiler.chart import Chart, Transition
-from compiler.condition import Always
+from compiler.chart import Chart
+from compiler.condition import Always, And, Condition, Elapsed, Not, Rise, Signal, both
 from compiler.machine import InputKind, Machine
 from compiler.simulation.run import EventKind
 from compiler.tell import condition_words
-from compiler.walk.changes import Held, InputChange, Instant, StepChange, World
+from compiler.walk.changes import Fact, Held, InputChange, Instant, StepChange, World
 from targets.walkthrough.coils import coil_verb, output_sentences, plural, round_sentences
 from targets.walkthrough.motion import (
     arrivals,
@@ -45,7 +45,7 @@ class Teller:
             effects = [t for change in following for t in change.terminals]
             found += round_sentences(changes, instant.sealed, [*effects, *loads])
         if instant.steps is not None and not instant.parted:
-            found += self._steps(instant.steps)
+            found += self._steps(instant, instant.steps)
         found += output_sentences(instant.outputs)
         found += setting_out(self.machine, instant)
         if instant.pump is not None:
@@ -95,30 +95,43 @@ class Teller:
 
     # --- the chart --------------------------------------------------------------------------------------------
 
-    def _steps(self, change: StepChange) -> Iterator[Sentence]:
+    def _steps(self, instant: Instant, change: StepChange) -> Iterator[Sentence]:
         if change.forced and self.chart.forcing is not None:
-            why = condition_words(self.chart.forcing.condition, self.machine)
-            yield Sentence(f"{why}, and the chart is forced to {listed(change.entered)}.", (), (change,))
+            doing = f"the chart is forced to {listed(change.entered)}"
+            yield Sentence(self._because(instant, self.chart.forcing.condition, doing), (), (change,))
             return
-        told: set[str] = set()
-        parts = []
+        facts: tuple[Fact, ...] = (change,)
+        explained: set[str] = set()
         for t in change.transitions:
-            told.update(t.sources, t.targets)
-            parts.append(self._cleared(t))
-        ended = [name for name in change.left if name not in told]
-        begun = [self._step(name) for name in change.entered if name not in told]
-        if ended:
-            parts.append(f"{listed(ended)} end{'s' if len(ended) == 1 else ''}")
-        if begun:
-            parts.append(f"{listed(begun)} {'is' if len(begun) == 1 else 'are'} active")
-        if parts:
-            yield Sentence(f"{capital('; '.join(parts))}.", (), (change,))
+            explained.update(t.sources, t.targets)
+            yield Sentence(self._because(instant, t.condition, self._going(t.sources, t.targets)), (), facts)
+            facts = ()
+        left = tuple(name for name in change.left if name not in explained)
+        entered = tuple(name for name in change.entered if name not in explained)
+        if left and entered:
+            yield Sentence(
+                f"{capital(self._going(left, entered))}, through steps that are passed at once.", (), facts
+            )
+        elif left:
+            yield Sentence(f"{listed(left)} end{'s' if len(left) == 1 else ''}.", (), facts)
+        elif entered:
+            names = listed(self._step(name) for name in entered)
+            yield Sentence(f"{names} {'is' if len(entered) == 1 else 'are'} active.", (), facts)
 
-    def _cleared(self, t: Transition) -> str:
-        goes = f"the chart goes on from {listed(t.sources)} to {listed(self._step(n) for n in t.targets)}"
-        if isinstance(t.condition, Always):
-            return goes
-        return f"{condition_words(t.condition, self.machine)}: {goes}"
+    def _going(self, sources: tuple[str, ...], targets: tuple[str, ...]) -> str:
+        return f"the chart goes on from {listed(sources)} to {listed(self._step(n) for n in targets)}"
+
+    def _because(self, instant: Instant, condition: Condition, doing: str) -> str:
+        """What was done, with as much of its condition as has not just been told."""
+        parts = condition.of if isinstance(condition, And) else (condition,)
+        now = {(change.signal, change.on) for change in instant.inputs}
+        rest = [part for part in parts if _looks_at(part) not in now and not isinstance(part, Always)]
+        if not rest:
+            return f"{capital(doing)}."
+        words = condition_words(both(*rest), self.machine)
+        if any(isinstance(part, Elapsed) for part in rest):
+            return f"{capital(words)}: {doing}."
+        return f"{capital(doing)}, as {words}."
 
     def _step(self, name: str) -> str:
         step = self.chart.step(name)
@@ -153,6 +166,17 @@ class Teller:
             if names:
                 verb = plural("comes on" if on else "goes off", names)
                 yield f"{listed(names)} {verb}"
+
+
+def _looks_at(condition: Condition) -> tuple[str, bool] | None:
+    """The input that a condition looks at, and how it must be."""
+    match condition:
+        case Signal(device=device) | Rise(device=device):
+            return device, True
+        case Not(of=Signal(device=device)):
+            return device, False
+        case _:
+            return None
 
 
 def world_words(what: World, at_us: int) -> str:

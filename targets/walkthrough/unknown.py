@@ -5,13 +5,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from compiler.machine import End, Medium
+from compiler.machine import Actuator, End, Medium
 from compiler.walk.changes import Instant, Stroke
 from compiler.walk.record import Record
 from targets.walkthrough.scenes import Scenes
 from targets.walkthrough.stops import phase_words
 from targets.walkthrough.told import Passage, Section, Sentence
-from targets.walkthrough.words import listed
+from targets.walkthrough.words import capital, listed
 
 __all__ = ["unknown_section"]
 
@@ -26,49 +26,67 @@ def unknown_section(scenes: Scenes) -> Section:
 
 
 def _unread(scenes: Scenes) -> Iterator[Sentence]:
+    """Switches that no contact or condition looks at, and the ends of strokes that nothing sees."""
     reads = set(getattr(scenes.logic, "reads", scenes.logic.inputs))
     stands = "stands in no rung" if scenes.normal.circuit else "is in no condition"
-    seen: set[tuple[str, End]] = set()
-    for actuator in scenes.machine.actuators:
-        switches = [(s.name, s.toward) for s in actuator.limit_switches]
-        for name, toward in [*switches, *((s.name, s.toward) for s in actuator.pressure_switches)]:
-            if name in reads:
-                seen.add((actuator.name, toward))
-            else:
-                yield Sentence(f"{name} of {actuator.name} {stands}: what it sees is never looked at.")
     moved = {stroke.actuator for instant in scenes.normal.instants for stroke in instant.strokes}
     for actuator in scenes.machine.actuators:
-        blind = [end for end in (End.END, End.HOME) if (actuator.name, end) not in seen]
-        if actuator.name in moved and blind:
-            where = listed(["at its end" if end is End.END else "home" for end in blind], "or")
-            yield Sentence(f"It never checks that {actuator.name} is {where}.")
+        told: set[str] = set()
+        for end in (End.END, End.HOME) if actuator.name in moved else ():
+            there = _switches(actuator, end)
+            if reads & set(there):
+                continue
+            told.update(there)
+            where = "at its end" if end is End.END else "home"
+            why = f"{listed(there)} {stands}" if there else f"no switch sees {actuator.name} {where}"
+            yield Sentence(f"{capital(why)}: it never checks that {actuator.name} is {where}.")
+        names = [s.name for s in actuator.limit_switches] + [s.name for s in actuator.pressure_switches]
+        for name in names:
+            if name not in reads and name not in told:
+                yield Sentence(f"{name} of {actuator.name} {stands}.")
+
+
+def _switches(actuator: Actuator, end: End) -> list[str]:
+    """The switches that see a rod at an end of its stroke."""
+    place = actuator.stroke_um if end is End.END else 0
+    limits = [s.name for s in actuator.limit_switches if s.toward is end and s.at_um == place]
+    return limits + [s.name for s in actuator.pressure_switches if s.toward is end]
 
 
 # --- what it does with faults -----------------------------------------------------------------------------------
 
 
 def _jams(scenes: Scenes) -> Iterator[Sentence]:
-    """Each stroke of the cycle, jammed as it has just begun: does what follows wait?"""
-    normal = scenes.normal
+    """Each stroke of the cycle, jammed as it has just begun; strokes that come to the same are told together."""
+    outcomes: dict[str, dict[str, list[str]]] = {}
     for at_us, stroke in _strokes(scenes):
-        run = scenes.jammed(stroke.actuator, at_us + 1)
-        way = "out" if stroke.way > 0 else "back"
-        after = [i for i in run.instants if i.at_us > at_us + 1]
-        theirs = [_signature(i) for i in normal.instants if i.at_us > at_us + 1 and i.outputs]
-        ours = [_signature(i) for i in after if i.outputs]
-        jam = f"If {stroke.actuator} jams on its way {way}, "
-        if run.loop:
-            yield Sentence(f"{jam}{listed(run.loop)} never settles.")
-        elif _shows_fault(scenes, after):
-            yield Sentence(f"{jam}a fault ends the cycle, in the end with {_lasting(run)}.")
-        elif not theirs:
-            yield Sentence(f"{jam}nothing shows it: no load was to change after that stroke.")
-        elif ours == theirs:
-            yield Sentence(f"{jam}all goes on as if it had come through.")
-        elif not ours:
-            yield Sentence(f"{jam}everything waits, with {_lasting(run)}.")
-        else:
-            yield Sentence(f"{jam}not all that follows comes, and the end is with {_lasting(run)}.")
+        outcome = _jammed(scenes, stroke, at_us + 1)
+        outcomes.setdefault(outcome, {}).setdefault(stroke.actuator, []).append("out" if stroke.way > 0 else "back")
+    for outcome, ways in outcomes.items():
+        together: dict[str, list[str]] = {}
+        for name, found in ways.items():
+            together.setdefault(" or ".join(found), []).append(name)
+        jams = (f"{listed(names, 'or')} jams on its way {way}" for way, names in together.items())
+        yield Sentence(f"If {listed(jams, 'or')}, {outcome}.")
+
+
+def _jammed(scenes: Scenes, stroke: Stroke, at_us: int) -> str:
+    """What follows where a stroke jams: does what would come next wait for it?"""
+    run = scenes.jammed(stroke.actuator, at_us)
+    after = [i for i in run.instants if i.at_us > at_us]
+    theirs = [_signature(i) for i in scenes.normal.instants if i.at_us > at_us and i.outputs]
+    ours = [_signature(i) for i in after if i.outputs]
+    if run.loop:
+        return f"{listed(run.loop)} never settle{'s' if len(run.loop) == 1 else ''}"
+    if _shows_fault(scenes, after):
+        return f"a fault ends the cycle, with {_lasting(run)}"
+    if not theirs:
+        return "nothing shows it: no load was to change after that stroke"
+    if ours == theirs:
+        return "all goes on as if it had come through"
+    if not ours:
+        return f"everything waits, with {_lasting(run)}"
+    return f"not all that follows comes, and the end is with {_lasting(run)}"
 
 
 def _strokes(scenes: Scenes) -> Iterator[tuple[int, Stroke]]:
@@ -104,16 +122,21 @@ def _held(scenes: Scenes) -> Iterator[Sentence]:
     if start is None or not any(e.device == start and e.on for e in scenes.normal.scenario.events):
         return
     run = scenes.held(start)
-    once = [_signature(i) for i in scenes.normal.instants if i.outputs]
-    held = [_signature(i) for i in run.instants if i.outputs]
+    last = max((i.at_us for i in scenes.normal.instants if i.outputs), default=0)
+    once, held = _until(scenes.normal, last), _until(run, last)
+    after = [i for i in run.instants if i.at_us >= last]
     if run.loop:
         yield Sentence(f"While {start} is held, {listed(run.loop)} never settle.")
-    elif len(held) > len(once):
-        yield Sentence(f"With {start} held it begins again after the end of the cycle: it asks for no new press.")
-    elif held == once:
-        yield Sentence(f"With {start} held it makes one cycle only.")
-    else:
+    elif once != held:
         yield Sentence(f"With {start} held the cycle goes another way.")
+    elif any(o.on for i in after for o in i.outputs):
+        yield Sentence(f"With {start} held it begins again after the end of the cycle: it asks for no new press.")
+    else:
+        yield Sentence(f"With {start} held it makes one cycle only.")
+
+
+def _until(run: Record, at_us: int) -> list[tuple[tuple[str, bool], ...]]:
+    return [_signature(i) for i in run.instants if i.at_us < at_us and i.outputs]
 
 
 def _supply(scenes: Scenes) -> Iterator[Sentence]:

@@ -49,7 +49,7 @@ def cycle_section(machine: Machine, chart: Chart, run: Record, level: Level) -> 
     for k, instant in enumerate(run.instants):
         told = teller.full(instant) if level is Level.FULL else teller.short(instant)
         following = run.instants[k + 1] if k + 1 < len(run.instants) else None
-        waiting = tuple(_waiting(instant, following)) if level is Level.FULL else ()
+        waiting = tuple(_waiting(instant, following, by_rungs=run.circuit)) if level is Level.FULL else ()
         if told or waiting:
             passages.append(Passage((*told, *waiting), instant.at_us, seconds(instant.at_us)))
     if run.instants:
@@ -57,13 +57,13 @@ def cycle_section(machine: Machine, chart: Chart, run: Record, level: Level) -> 
     return Section("The cycle", tuple(passages))
 
 
-def _waiting(instant: Instant, following: Instant | None) -> Iterator[Sentence]:
+def _waiting(instant: Instant, following: Instant | None, *, by_rungs: bool) -> Iterator[Sentence]:
     """What the machine waits for while nothing moves."""
     if following is None or not following.expired or instant.moving or not instant.timing:
         return
     if following.at_us - instant.at_us >= _LONG_US:
         wait = seconds(following.at_us - instant.at_us)
-        names = [name for name, due in instant.timing if due == following.at_us and " " not in name]
+        names = [name for name, due in instant.timing if by_rungs and due == following.at_us]
         timing = f": {listed(names)} {'is' if len(names) == 1 else 'are'} timing" if names else ""
         yield Sentence(f"For {wait} nothing moves{timing}.")
 
