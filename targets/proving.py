@@ -34,8 +34,8 @@ def prove(
 ) -> None:
     """Prove that an implementation does what the sequence in FILE says, or show the shortest run that it does not.
 
-    An IMPLEMENTATION is a rung list (.rungs), a program (.st), a chart (.json), another sequence, or the name of an
-    arrangement. Exit codes: 0 same, 1 differs, 3 not settled.
+    An IMPLEMENTATION is a rung list (.rungs), a program (.st, .sfc), a chart (.json), another sequence, or the name
+    of an arrangement. Exit codes: 0 same, 1 differs, 3 not settled.
 
     \b
     Examples:
@@ -72,9 +72,9 @@ def compare(
     two are compared and a table is printed. A sequence file alone has all its relay arrangements compared: parts,
     rungs, verdicts, and what becomes of a held START, of STOP and of a lost supply.
 
-    Each is a sequence file, a rung list (.rungs), a program (.st), a chart (.json), or the name of an arrangement.
-    The devices come from --machine, or from the first of them that is a sequence file. Exit codes: 0 same, 1 differs,
-    3 not settled.
+    Each is a sequence file, a rung list (.rungs), a program (.st, .sfc), a chart (.json), or the name of an
+    arrangement. The devices come from --machine, or from the first of them that is a sequence file. Exit codes: 0
+    same, 1 differs, 3 not settled.
 
     \b
     Examples:
