@@ -17,6 +17,7 @@ from targets.given import FOUND, UNSETTLED, need_chart, read_bytes, refuse, sour
 from targets.given import understood as understand
 from targets.proving import compare, prove, races, retell
 from targets.size import size
+from targets.telling import tell
 
 if TYPE_CHECKING:
     from compiler.understand import Understood
@@ -341,5 +342,5 @@ def _warned(understood: Understood) -> bool:
     return bool(understood.said(Severity.WARNING))
 
 
-for command in (prove, compare, races, retell, size):
+for command in (prove, compare, races, retell, size, tell):
     main.add_command(command)

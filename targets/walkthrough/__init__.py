@@ -4,8 +4,8 @@ Told from the causal record of a run (``compiler.walk``) and from nothing else: 
 What is told is data; Markdown, HTML and the terminal are three ways to show it.
 """
 
-from targets.walkthrough.pages import as_html, as_markdown, as_text
+from targets.walkthrough.pages import as_html, as_markdown, as_page, as_text
 from targets.walkthrough.told import Level, Told
 from targets.walkthrough.walk import walk_through
 
-__all__ = ["Level", "Told", "as_html", "as_markdown", "as_text", "walk_through"]
+__all__ = ["Level", "Told", "as_html", "as_markdown", "as_page", "as_text", "walk_through"]

@@ -1,4 +1,4 @@
-"""A walk-through to read: as Markdown, as a fragment of HTML, and on the terminal.
+"""A walk-through to read: as Markdown, as HTML, a fragment or a page, and on the terminal.
 
 A rung that is spoken of links to the anchor ``rung-3``, a moment to ``t-1400ms`` (``t-519276us`` where it is no whole
 millisecond). ``prefix`` goes before both, so that walk-throughs of several arrangements may stand in one page.
@@ -16,7 +16,7 @@ from markupsafe import Markup, escape
 
 from targets.walkthrough.told import Passage, Sentence, Told
 
-__all__ = ["as_html", "as_markdown", "as_text", "moment_anchor", "rung_anchor"]
+__all__ = ["as_html", "as_markdown", "as_page", "as_text", "moment_anchor", "rung_anchor"]
 
 _ENVIRONMENT = Environment(
     loader=PackageLoader("targets.walkthrough"),
@@ -46,7 +46,7 @@ def as_markdown(told: Told, *, prefix: str = "", rungs: bool = True) -> str:
     def link(words: str, number: int) -> str:
         return f"[{words}](#{rung_anchor(number, prefix)})"
 
-    lines = [f"# {_plain(told.title or 'The machine')}: walk-through of the {_plain(_driver(told))}", ""]
+    lines = [f"# {_plain(_title(told))}", ""]
     for section in told.sections:
         lines += [f"## {_plain(section.title)}", ""]
         if section.opening:
@@ -72,9 +72,15 @@ def as_html(told: Told, *, prefix: str = "", rungs: bool = True, moments: bool =
     return _ENVIRONMENT.get_template("walkthrough.html.j2").render(view=view)
 
 
+def as_page(told: Told) -> str:
+    """A whole page of its own, with its anchors."""
+    fragment = Markup(as_html(told, heading=1).rstrip())
+    return _ENVIRONMENT.get_template("page.html.j2").render(title=_title(told), fragment=fragment)
+
+
 def as_text(told: Told, width: int = 80) -> str:
     """For the terminal: no line longer than ``width``, a moment in the margin."""
-    lines = wrap(f"{told.title or 'The machine'}: walk-through of the {_driver(told)}", width)
+    lines = wrap(_title(told), width)
     for section in told.sections:
         lines += ["", section.title]
         if section.opening:
@@ -103,6 +109,8 @@ def _passage(passage: Passage, prefix: str, link: Callable[[str, int], str]) -> 
         return [f'<a id="{anchor}"></a>**[{passage.heading}](#{anchor})** {" ".join(sentences)}', ""]
     if passage.heading:
         return [f"**{_plain(passage.heading)}.** {' '.join(sentences)}", ""]
+    if len(sentences) == 1:
+        return [sentences[0], ""]
     return [*(f"- {sentence}" for sentence in sentences), ""]
 
 
@@ -142,7 +150,7 @@ class _View:
 
     @property
     def title(self) -> str:
-        return f"{self.told.title or 'The machine'}: walk-through of the {_driver(self.told)}"
+        return _title(self.told)
 
     def words(self, sentence: Sentence) -> Markup:
         """A sentence with its links; everything else is escaped."""
@@ -155,5 +163,5 @@ class _View:
         return moment_anchor(at_us, self.prefix)
 
 
-def _driver(told: Told) -> str:
-    return told.driver.removeprefix("the ")
+def _title(told: Told) -> str:
+    return f"{told.title or 'The machine'}: walk-through of {told.driver}"

@@ -59,10 +59,8 @@ def _told(scenes: Scenes, run: Record, at_us: int, level: Level) -> Iterator[Sen
     teller = Teller(scenes.machine, scenes.chart, by_rungs=run.circuit, pump_told=True)
     tell = teller.full if level is Level.FULL else teller.short
     pressed = next((i for i in run.instants if i.at_us == at_us), None)
-    if pressed is None or not _does_anything(pressed):
-        yield Sentence("The press changes nothing.")
-    else:
-        yield from tell(pressed)
+    told = () if pressed is None or not _does_anything(pressed) else tell(pressed)
+    yield from told or (Sentence(f"The press changes {'nothing' if level is Level.FULL else 'no load'}."),)
     yield from _going_on(scenes.machine, run, at_us)
     for later in (i for i in run.instants if i.at_us > at_us):
         for sentence in teller.short(later):
