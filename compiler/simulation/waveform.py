@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from compiler.simulation.run import Change, Move, Role, Run, Side
 
-__all__ = ["Scale", "scale_of", "waveform"]
+__all__ = ["Scale", "round_step", "scale_of", "ticks", "waveform"]
 
 _LABEL = 12
 _HEIGHTS = "▁▂▃▄▅▆▇█"
@@ -56,7 +56,9 @@ class Scale:
 def scale_of(run: Run, columns: int) -> Scale:
     """A straight scale, but for one quiet time longer than half of all: it gets a third of the width."""
     end = max(1, run.ended_us)
-    moments = sorted({0, end, *(c.at_us for c in run.changes if c.at_us < end)})
+    moments = sorted(
+        {0, end} | {c.at_us for c in run.changes if c.at_us < end} | {m.at_us for m in run.moves if m.at_us < end}
+    )
     from_us, to_us = max(pairwise(moments), key=lambda gap: gap[1] - gap[0])
     gap, rest = to_us - from_us, end - (to_us - from_us)
     if gap <= rest or rest == 0:
@@ -208,10 +210,10 @@ def _axis(run: Run, scale: Scale) -> list[str]:
     per_column = (scale.knots[1][0] - scale.knots[0][0]) / max(1e-9, scale.knots[1][1] - scale.knots[0][1])
     if scale.cut is not None and scale.cut[0] == 0:
         per_column = (scale.knots[-1][0] - scale.knots[-2][0]) / (scale.knots[-1][1] - scale.knots[-2][1])
-    step = _round_step(per_column * 9)
+    step = round_step(per_column * 9)
     line, labels = ["─"] * scale.columns, [" "] * (scale.columns + _LABEL)
     free = 0
-    for at_us in _ticks(run.ended_us, step, scale):
+    for at_us in ticks(run.ended_us, step, scale):
         column = scale.column(at_us)
         text = f"{at_us / 1_000_000:g}"
         line[column] = "┴" if column else "└"
@@ -222,7 +224,8 @@ def _axis(run: Run, scale: Scale) -> list[str]:
     return [_row("", drawn), _row("", ("".join(labels)[: scale.columns - 1]) + "s")]
 
 
-def _ticks(end_us: int, step: int, scale: Scale) -> list[int]:
+def ticks(end_us: int, step: int, scale: Scale) -> list[int]:
+    """Every whole ``step`` of a run, in microseconds, but for those in a time that is cut short."""
     if scale.cut is None:
         return list(range(0, end_us + 1, step))
     first, last = scale.cut
@@ -230,7 +233,8 @@ def _ticks(end_us: int, step: int, scale: Scale) -> list[int]:
     return [*range(0, first + 1, step), *range(after, end_us + 1, step)]
 
 
-def _round_step(at_least_us: float) -> int:
+def round_step(at_least_us: float) -> int:
+    """The least of 1, 2, 5, 10, 20, 50 ... milliseconds that is no less."""
     step = 1_000
     while True:
         for times in (1, 2, 5):

@@ -1,0 +1,143 @@
+"""What brought each change of a run about, and which timers ran when: seen by running it again and trying.
+
+A change inside a logic, or of its outputs, comes at the instant of an input that changed or a timer that ran out.
+Where several did at one instant, each is held back in turn: what then does not come was its doing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from compiler.logic import Logic, Reaction
+from compiler.machine import Machine
+from compiler.simulation.bench import Bench, wire
+from compiler.simulation.joint import Wired
+from compiler.simulation.run import Event, Role, Run, Side
+from compiler.simulation.simulate import follow
+
+__all__ = ["Cause", "Causes", "Clock", "causes"]
+
+_SIDES = (Side.DRIVER, Side.SHADOW)
+_Lit = tuple[Role, str, bool]  # as in a Cause: role, signal, clock
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """A timer that ran from one moment to another, in microseconds. ``ran_out``: it reached its preset."""
+
+    side: Side
+    timer: str
+    preset_us: int
+    from_us: int
+    to_us: int
+    ran_out: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """At this moment ``signal`` changed in a logic because of ``of``: an input, or a timer that ran out (``timer``).
+    ``clock``: the signal is a timer, which began to run."""
+
+    at_us: int
+    side: Side
+    of: str
+    timer: bool
+    role: Role
+    signal: str
+    clock: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Causes:
+    """What a run knows when it is asked why."""
+
+    clocks: tuple[Clock, ...]
+    causes: tuple[Cause, ...]
+
+
+def causes(run: Run, machine: Machine, driver: Logic, *, shadow: Logic | None = None) -> Causes:
+    """Why what happened in a run happened. The logics are those it was made with. Raises KeyError as ``simulate``."""
+    wired = [wire(machine, logic) for logic in (driver, shadow) if logic is not None]
+    watching = [_Watching(one, side, machine) for one, side in zip(wired, _SIDES, strict=False)]
+
+    def look(bench: Bench, _: tuple[Event, ...]) -> None:
+        for which, one in enumerate(watching):
+            if bench.now_us <= run.ended_us:
+                one.look(bench.now_us, bench.actuated, bench.reactions[which])
+
+    after_us = 0 if run.difference is None else run.ended_us - run.difference.at_us
+    follow(machine, wired, run.scenario, watch=look, after_us=after_us)
+    clocks = [clock for one in watching for clock in one.ended(run.ended_us)]
+    found = [cause for one in watching for cause in one.causes]
+    return Causes(
+        tuple(sorted(clocks, key=lambda c: (c.from_us, c.side, c.timer))),
+        tuple(sorted(found, key=lambda c: c.at_us)),
+    )
+
+
+class _Watching:
+    """One logic looked at, instant by instant."""
+
+    def __init__(self, wired: Wired, side: Side, machine: Machine) -> None:
+        self._wired, self._side = wired, side
+        self._inputs = [i.name for i in machine.inputs]
+        self._loads = [load.name for load in machine.loads]
+        self._actuated: tuple[bool, ...] = ()
+        self._before: Reaction | None = None
+        self._running: dict[int, int] = {}  # timer: since when
+        self._clocks: list[Clock] = []
+        self.causes: list[Cause] = []
+
+    def look(self, now_us: int, actuated: tuple[bool, ...], after: Reaction | None) -> None:
+        expired = frozenset(k for k, since in self._running.items() if since + self._wired.presets[k] <= now_us)
+        if self._before is not None and after is not None:
+            self._explain(now_us, actuated, expired, after)
+        for timer, since in list(self._running.items()):
+            anew = after is not None and timer in after.started
+            if after is None or timer not in after.running or anew or timer in expired:
+                self._clocks.append(self._clock(timer, since, now_us, timer in expired))
+                del self._running[timer]
+        for timer in () if after is None else sorted(after.running):
+            self._running.setdefault(timer, now_us)
+        self._actuated, self._before = actuated, after
+
+    def ended(self, at_us: int) -> list[Clock]:
+        """Every clock, those that still ran at the end included."""
+        return [*self._clocks, *(self._clock(k, since, at_us, False) for k, since in self._running.items())]
+
+    def _clock(self, timer: int, since: int, to_us: int, ran_out: bool) -> Clock:
+        told = self._wired.logic.timers[timer]
+        return Clock(self._side, told.name, told.preset_us, since, to_us, ran_out)
+
+    def _explain(self, now_us: int, actuated: tuple[bool, ...], expired: frozenset[int], after: Reaction) -> None:
+        now = self._lit(after)
+        # A timer that stops is not told: what stopped it shows in what it was for.
+        effects = {lit for lit in now ^ self._lit(self._before) if lit in now or not lit[2]}
+        changed = [k for k, (a, b) in enumerate(zip(self._actuated, actuated, strict=True)) if a is not b]
+        ways = len(changed) + len(expired)
+        due: list[tuple[str, bool, set[_Lit]]] = []
+        for k in changed:
+            held = tuple(on if n != k else not on for n, on in enumerate(actuated))
+            due.append((self._inputs[k], False, effects if ways == 1 else self._missed(held, expired, now)))
+        for k in sorted(expired):
+            name = self._wired.logic.timers[k].name
+            due.append((name, True, effects if ways == 1 else self._missed(actuated, expired - {k}, now)))
+        for effect in sorted(effects):
+            # What each of them would have brought about by itself is the doing of all.
+            named = [(of, timer) for of, timer, missed in due if effect in missed]
+            for of, timer in named or [(of, timer) for of, timer, _ in due]:
+                self.causes.append(Cause(now_us, self._side, of, timer, *effect))
+
+    def _missed(self, actuated: Sequence[bool], expired: frozenset[int], now: set[_Lit]) -> set[_Lit]:
+        """What is otherwise than it is now when something is held back."""
+        answer = self._wired.answer(self._before, tuple(actuated), expired)
+        return now ^ self._lit(answer) if isinstance(answer, Reaction) else set(now)
+
+    def _lit(self, reaction: Reaction | None) -> set[_Lit]:
+        if reaction is None:
+            return set()
+        outputs = zip(self._loads, self._wired.outputs(reaction), strict=True)
+        on: set[_Lit] = {(Role.OUTPUT, name, False) for name, bit in outputs if bit}
+        on |= {(Role.INSIDE, name, False) for name in self._wired.logic.lit(reaction.state)}
+        return on | {(Role.INSIDE, self._wired.logic.timers[k].name, True) for k in reaction.running}

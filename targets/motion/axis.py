@@ -1,0 +1,95 @@
+"""The time axis of a chart: where a moment stands, round seconds below, and the mark of a time cut short."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from compiler.simulation.run import Run
+from compiler.simulation.waveform import Scale, round_step, scale_of, ticks
+from targets.drawing.figure import Bent, Box, Item, Line, Text, text_width
+
+__all__ = ["Axis", "axis_of"]
+
+_LEAST, _MOST = 640, 1500
+_NARROWEST = 34.0  # what a stroke should have at least, for its time to be written
+_TICKS_APART = 64.0
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """Time from ``left`` to ``right``."""
+
+    left: float
+    scale: Scale
+    end_us: int
+
+    @property
+    def right(self) -> float:
+        return self.left + self.scale.columns
+
+    def x(self, at_us: int) -> float:
+        """Where a moment stands."""
+        return self.left + self.scale.place(at_us)
+
+    def line(self, points: Sequence[tuple[int, float]]) -> tuple[tuple[float, float], ...]:
+        """Points in time as points on the page, with those between them where the scale changes."""
+        found: list[tuple[float, float]] = []
+        for k, (at_us, y) in enumerate(points):
+            if k:
+                from_us, before = points[k - 1]
+                found += [
+                    (self.left + place, before + (y - before) * (knot - from_us) / (at_us - from_us))
+                    for knot, place in self.scale.knots
+                    if from_us < knot < at_us
+                ]
+            found.append((self.x(at_us), y))
+        return tuple(found)
+
+    def grid(self, top: float, bottom: float) -> Iterator[Item]:
+        """A thin line at every round time, the axis below them and the seconds below that."""
+        free = 0.0
+        for at_us in self._ticks():
+            x = self.x(at_us)
+            yield Line(x, top, x, bottom, "grid")
+            text = f"{at_us / 1_000_000:.10g}"
+            if x - text_width(text, size=10) / 2 >= free and x < self.right - 14:
+                yield Text(x, bottom + 14, text, "tick", "middle")
+                free = x + text_width(text, size=10) / 2 + 6
+        yield Line(self.left, bottom, self.right, bottom, "axis")
+        yield Text(self.right, bottom + 14, "s", "tick", "end")
+
+    def gap(self, top: float, bottom: float) -> Iterator[Item]:
+        """The mark of a time drawn shorter than it is: the paper torn across, a quarter into it."""
+        if self.scale.cut is None:
+            return
+        from_us, to_us = self.scale.cut
+        x = self.x(from_us) + (self.x(to_us) - self.x(from_us)) / 4
+        yield Box(x - 3, top - 2, 6, bottom - top + 4, "gap")
+        for side in (-3, 3):
+            count = max(2, int((bottom - top + 4) / 9))
+            step = (bottom - top + 4) / count
+            yield Bent(
+                tuple((x + side + (1.6 if k % 2 else -1.6), top - 2 + k * step) for k in range(count + 1)), "tear"
+            )
+
+    def _ticks(self) -> list[int]:
+        (a, left), (b, right) = max(
+            pairwise(self.scale.knots),
+            key=lambda pair: (pair[1][1] - pair[0][1]) / (pair[1][0] - pair[0][0]),
+        )
+        return ticks(self.end_us, round_step((b - a) / (right - left) * _TICKS_APART), self.scale)
+
+
+def axis_of(run: Run, left: float) -> Axis:
+    """An axis so long that the shortest stroke has room for its time, within reason."""
+    scale = scale_of(run, _LEAST)
+    strokes = [
+        scale.place(b.at_us) - scale.place(a.at_us)
+        for name in {m.actuator for m in run.moves}
+        for a, b in pairwise([m for m in run.moves if m.actuator == name])
+        if b.at_us > a.at_us
+    ]
+    wide = _LEAST * _NARROWEST / max(0.01, min(strokes, default=_NARROWEST))
+    return Axis(left, scale_of(run, int(min(_MOST, max(_LEAST, wide)))), max(1, run.ended_us))

@@ -1,0 +1,117 @@
+"""A chart on its page: title, drawing, notes and caution as one SVG, and places for labels that lie on no other."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+
+from jinja2 import Template
+
+from compiler.simulation.run import Run
+from targets.drawing.figure import Bent, Circle, Item, Line, Text, text_width
+from targets.drawing.svg import Drawn, drawn, environment, number
+from targets.target import CAUTION
+
+__all__ = ["MARGIN", "TOP", "Labels", "arrows", "extent", "head", "page", "seconds", "shortened", "titled"]
+
+MARGIN = 24.0
+TOP = 64.0
+_SIZES = {"title": 15.0, "row": 12.0, "group": 11.0, "small": 10.0, "note": 11.0, "tick": 10.0}
+
+
+@dataclass(frozen=True, slots=True)
+class _Page:
+    title: str
+    summary: str
+    width: str
+    height: str
+    layers: tuple[Drawn, ...]
+
+
+def page(title: str, layers: Sequence[Iterable[Item]], *, width: float, height: float, notes: Sequence[str]) -> str:
+    """The SVG: layers from back to front below the title, the notes and the caution below ``height``."""
+    letters = int((width - 2 * MARGIN) / 5.6)
+    lines = [line for note in (*notes, CAUTION) for line in textwrap.wrap(note, letters)]
+    heading = textwrap.wrap(title, int((width - 2 * MARGIN) / 8.4), max_lines=2, placeholder=" …")
+    words = [Text(MARGIN, MARGIN + 8 + 18 * k, line, "title") for k, line in enumerate(heading)]
+    words += [Text(MARGIN, height + 20 + 15 * k, line, "note") for k, line in enumerate(lines)]
+    laid = _Page(
+        title=title,
+        summary="; ".join(notes) or title,
+        width=number(width),
+        height=number(height + 20 + 15 * len(lines)),
+        layers=(*map(drawn, layers), drawn(words)),
+    )
+    return _template().render(page=laid)
+
+
+def titled(run: Run, kind: str) -> str:
+    """What stands over a chart of a run."""
+    beside = f" beside {run.shadow}" if run.shadow else ""
+    return f"{run.machine or 'Machine'}, {kind}: {run.scenario.name} ({run.driver}{beside})"
+
+
+@dataclass(slots=True)
+class Labels:
+    """Labels put one after the other where they lie on none put before."""
+
+    texts: list[Text] = field(default_factory=list)
+
+    def put(self, *places: Text) -> bool:
+        """Put a label at the first of its places that is free; False where none is."""
+        for text in places:
+            if not any(_overlap(extent(text), extent(other)) for other in self.texts):
+                self.texts.append(text)
+                return True
+        return False
+
+
+def extent(text: Text) -> tuple[float, float, float, float]:
+    """The left, top, right and bottom of a text as drawn."""
+    size = _SIZES[text.kind]
+    width = text_width(text.text, size=size)
+    left = text.x - {"start": 0.0, "middle": width / 2, "end": width}[text.anchor]
+    return left, text.y - size * 0.8, left + width, text.y + size * 0.22
+
+
+def _overlap(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
+    return one[0] < other[2] + 3 and other[0] < one[2] + 3 and one[1] < other[3] and other[1] < one[3]
+
+
+def shortened(name: str, room: float, *, kind: str = "row") -> str:
+    """A name cut short so that it fits a width."""
+    if text_width(name, size=_SIZES[kind]) <= room:
+        return name
+    while name and text_width(name + "…", size=_SIZES[kind]) > room:
+        name = name[:-1]
+    return name + "…"
+
+
+def seconds(us: int) -> str:
+    """A time in seconds with its unit, to the millisecond."""
+    return f"{round(us / 1_000_000, 3):.10g} s"
+
+
+def head(x: float, y: float, way: int) -> Bent:
+    """A small arrow head with its tip at a point, pointing down (1) or up (-1)."""
+    return Bent(((x, y), (x - 3, y - 7 * way), (x + 3, y - 7 * way)), "cause", solid=True)
+
+
+def arrows(x: float, of: Sequence[float], to: Sequence[tuple[float, float, float]]) -> Iterator[Item]:
+    """Thin lines straight up or down from what brought something about, a dot each, to what it brought about: each
+    of those given with its top, its middle and its bottom."""
+    for y in of:
+        yield Circle(x, y, 2.4, "dot")
+        for top, middle, bottom in to:
+            if middle != y:
+                way = 1 if middle > y else -1
+                tip = top if way > 0 else bottom
+                yield Line(x, y, x, tip, "cause")
+                yield head(x, tip, way)
+
+
+@cache
+def _template() -> Template:
+    return environment("targets.motion").get_template("chart.svg.j2")

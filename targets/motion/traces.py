@@ -1,0 +1,101 @@
+"""A run as traces: when each signal was on, and where each rod was. Microseconds and micrometres."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from compiler.machine import Actuator, End, Machine
+from compiler.simulation.run import Change, Move, Role, Run, Side, Swiftness, stroke_times
+
+__all__ = ["Rod", "Trace", "rods", "traces"]
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """One signal of a run: the moments it changed, and to what. It was off before the first."""
+
+    name: str
+    side: Side
+    role: Role
+    edges: tuple[tuple[int, bool], ...]
+
+    def on(self, at_us: int) -> bool:
+        """Whether it is on just after a moment."""
+        place = bisect_right(self.edges, at_us, key=lambda edge: edge[0])
+        return place > 0 and self.edges[place - 1][1]
+
+    def spans(self, end_us: int) -> tuple[tuple[int, int], ...]:
+        """From when until when it was on."""
+        stops = [at_us for at_us, _ in self.edges[1:]] + [end_us]
+        return tuple((at, stop) for (at, on), stop in zip(self.edges, stops, strict=False) if on)
+
+
+@dataclass(frozen=True, slots=True)
+class Rod:
+    """Where the rod of an actuator was: moments and micrometres from home, straight in between."""
+
+    actuator: Actuator
+    points: tuple[tuple[int, int], ...]
+
+    @property
+    def name(self) -> str:
+        return self.actuator.name
+
+    def at(self, at_us: int) -> float:
+        """Its distance from home at a moment, in micrometres."""
+        place = min(max(bisect_right(self.points, at_us, key=lambda point: point[0]) - 1, 0), len(self.points) - 1)
+        from_us, from_um = self.points[place]
+        if place + 1 == len(self.points) or at_us <= from_us:
+            return from_um
+        to_us, to_um = self.points[place + 1]
+        return from_um + (to_um - from_um) * (at_us - from_us) / (to_us - from_us)
+
+
+def traces(run: Run) -> tuple[Trace, ...]:
+    """Every signal that was ever on in a run, in the order in which they were first on."""
+    found: dict[tuple[Side, Role, str], list[Change]] = {}
+    for change in run.changes:
+        found.setdefault((change.side, change.role, change.signal), []).append(change)
+    return tuple(
+        Trace(name, side, role, tuple((c.at_us, c.on) for c in changes))
+        for (side, role, name), changes in found.items()
+    )
+
+
+def rods(run: Run, machine: Machine) -> tuple[Rod, ...]:
+    """The rod of every actuator of the machine, moved or not."""
+    times = {t.actuator: t for t in run.scenario.strokes or stroke_times(machine, Swiftness.USUAL, Swiftness.USUAL)}
+    found = []
+    for actuator in machine.actuators:
+        moves = [m for m in run.moves if m.actuator == actuator.name]
+        resting = actuator.stroke_um if actuator.rest is End.END else 0
+        points = {0: resting} | {m.at_us: m.position_um for m in moves}
+        points |= {p.by_us: p.at_um for p in run.scenario.paces if _paced(p.actuator, p.by_us, actuator.name, moves)}
+        if moves and run.ended_us > moves[-1].at_us:
+            last, time = moves[-1], times[actuator.name]
+            takes = time.extend_us if last.way > 0 else time.retract_us
+            if last.way > 0 and time.rapid_us is not None and _rapid(run, actuator, last.at_us):
+                takes = time.rapid_us
+            gone = last.way * actuator.stroke_um * (run.ended_us - last.at_us) // takes
+            points[run.ended_us] = min(actuator.stroke_um, max(0, last.position_um + gone))
+        else:
+            points.setdefault(run.ended_us, resting)
+        found.append(Rod(actuator, tuple(sorted((at, um) for at, um in points.items() if at <= run.ended_us))))
+    return tuple(found)
+
+
+def _paced(actuator: str, by_us: int, name: str, moves: Sequence[Move]) -> bool:
+    """Whether a rod was still on its way at the moment by which it was to be somewhere."""
+    before = [m for m in moves if m.at_us < by_us]
+    return actuator == name and bool(before) and before[-1].way != 0 and all(m.at_us != by_us for m in moves)
+
+
+def _rapid(run: Run, actuator: Actuator, at_us: int) -> bool:
+    quick = actuator.valve.rapid
+    return quick is not None and any(
+        t.on(at_us)
+        for t in traces(run)
+        if t.side is Side.DRIVER and t.role is Role.OUTPUT and t.name == quick.solenoid
+    )

@@ -1,0 +1,117 @@
+"""What led to what in a run, as far as a chart shows it: signal to signal, solenoid to rod, rod to switch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from compiler.simulation.causes import Causes
+from compiler.simulation.run import Role, Run, Side
+from targets.motion.band import switches
+from targets.motion.traces import Rod, Trace
+
+__all__ = ["Command", "Lead", "Place", "commands", "leads", "said"]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One row of a chart: a signal, the clock of a timer (``clock``), or a rod (``rod``)."""
+
+    name: str
+    side: Side = Side.WORLD
+    role: Role = Role.INPUT
+    clock: bool = False
+    rod: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Lead:
+    """At this moment, ``of`` brought ``to`` about."""
+
+    at_us: int
+    of: Place
+    to: Place
+
+
+def leads(run: Run, moving: Sequence[Rod], signals: Sequence[Trace], why: Causes | None) -> tuple[Lead, ...]:
+    """Everything that led to something, in order of time. Without ``why``, what changes inside a logic is taken to
+    come from every input that changed at that instant."""
+    found = [*(_at_once(run) if why is None else _known(why)), *_driven(run, moving), *_seen(moving, signals)]
+    return tuple(sorted(found, key=lambda lead: lead.at_us))
+
+
+def said(why: Causes | None) -> str:
+    """What the arrows of a chart stand for, in a sentence."""
+    if why is None:
+        return (
+            "Arrows lead from what changed to all that changed at the same instant: which of it was the cause was "
+            "not tried."
+        )
+    return (
+        "Arrows lead from what changed (the dot) to what that brought about: held back, the change does not come. "
+        "Arrows from a solenoid to a rod, and from a rod to its switch, follow the valve and the place of the switch."
+    )
+
+
+def _known(why: Causes) -> Iterator[Lead]:
+    for c in why.causes:
+        of = Place(c.of, c.side, Role.INSIDE, clock=True) if c.timer else Place(c.of)
+        yield Lead(c.at_us, of, Place(c.signal, c.side, c.role, clock=c.clock))
+
+
+def _at_once(run: Run) -> Iterator[Lead]:
+    inputs = [c for c in run.changes if c.role is Role.INPUT and c.at_us > 0]
+    for change in run.changes:
+        if change.side is not Side.WORLD:
+            for cause in inputs:
+                if cause.at_us == change.at_us:
+                    yield Lead(change.at_us, Place(cause.signal), Place(change.signal, change.side, change.role))
+
+
+def _driven(run: Run, moving: Sequence[Rod]) -> Iterator[Lead]:
+    """A rod that sets out as a solenoid of its valve is switched."""
+    valves = {rod.name: rod.actuator.valve.solenoids for rod in moving}
+    for change in run.changes:
+        if change.side is Side.DRIVER and change.role is Role.OUTPUT:
+            for move in run.moves:
+                if move.at_us == change.at_us and change.signal in valves.get(move.actuator, ()):
+                    yield Lead(
+                        move.at_us, Place(change.signal, Side.DRIVER, Role.OUTPUT), Place(move.actuator, rod=True)
+                    )
+
+
+def _seen(moving: Sequence[Rod], signals: Sequence[Trace]) -> Iterator[Lead]:
+    """A switch that makes, or lets go, as the rod passes it."""
+    for rod in moving:
+        for trace in switches(rod, signals):
+            for at_us, _ in trace.edges:
+                if at_us > 0:
+                    yield Lead(at_us, Place(rod.name, rod=True), Place(trace.name))
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """A rod sets out, because of these inputs (or, where there are none, of a time that ran out); ``seen``: the rod
+    whose switch was one of them."""
+
+    at_us: int
+    rod: Rod
+    of: tuple[str, ...]
+    seen: Rod | None = None
+
+
+def commands(run: Run, moving: Sequence[Rod], signals: Sequence[Trace], why: Causes | None) -> tuple[Command, ...]:
+    """Every setting out of a rod at which something was seen to be its cause."""
+    found = leads(run, moving, signals, why)
+    owners = {trace.name: rod for rod in moving for trace in switches(rod, signals)}
+    by_name = {rod.name: rod for rod in moving}
+    made = []
+    for move in run.moves:
+        if not move.way:
+            continue
+        now = [lead for lead in found if lead.at_us == move.at_us]
+        solenoids = {lead.of for lead in now if lead.to.rod and lead.to.name == move.actuator}
+        of = tuple(dict.fromkeys(lead.of.name for lead in now if lead.to in solenoids and not lead.of.clock))
+        seen = next((owners[name] for name in of if name in owners), None)
+        made.append(Command(move.at_us, by_name[move.actuator], of, seen))
+    return tuple(made)
