@@ -6,7 +6,7 @@ every combination of steps that can be active then, ahead of all others that lea
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum, auto
@@ -76,9 +76,10 @@ def net(chart: Chart) -> Net:
         _no_two_break_off(transitions, situations)
         _counted_apart(chart, situations)
         ways = [*_forcing(chart, situations, forced), *_breaking(chart, transitions, situations, forced)]
-        if len(ways) > _MOST_COMBINATIONS:
+        combined = sum(len(way.sources) > 1 for way in ways)
+        if combined > _MOST_COMBINATIONS:
             raise Unfit(
-                f"STOP or a fault would break off parallel work in {len(ways)} combinations of steps, and an SFC has "
+                f"STOP or a fault would break off parallel work in {combined} combinations of steps, and an SFC has "
                 f"to name each; up to {_MOST_COMBINATIONS} are printed"
             )
         ways += [_plain(t, forced) for t in transitions if not t.aborts]
@@ -143,8 +144,9 @@ def _parts(chart: Chart, forced: Situation | None) -> list[Situation]:
 def _join(part: dict[str, set[str]], names: Iterable[str]) -> None:
     first, *others = {id(part[name]): part[name] for name in names}.values()
     for other in others:
-        first |= other
-        part.update(dict.fromkeys(other, first))
+        first, smaller = (first, other) if len(first) >= len(other) else (other, first)
+        first |= smaller
+        part.update(dict.fromkeys(smaller, first))
 
 
 def _distinct(part: Mapping[str, set[str]]) -> Iterable[set[str]]:
@@ -157,15 +159,17 @@ def _situations(begin: Situation, transitions: Sequence[Transition], forced: Sit
     for t in transitions:
         leaving.setdefault(t.sources[0], []).append(t)
     found = dict.fromkeys([begin, *([] if forced is None else [forced])])
-    waiting = list(found)
+    waiting = deque(found)
+    combined = 0
     while waiting:
-        now = waiting.pop(0)
+        now = waiting.popleft()
         for t in (t for step in sorted(now) for t in leaving.get(step, ())):
             after = now - {*t.sources, *t.aborts} | set(t.targets)
             if now.issuperset(t.sources) and after not in found:
                 found[after] = None
                 waiting.append(after)
-        if len(found) > _MOST_SITUATIONS:
+                combined += len(after) > 1
+        if combined > _MOST_SITUATIONS:
             raise Unfit(f"more than {_MOST_SITUATIONS} combinations of steps can be active together")
     return list(found)
 
@@ -230,22 +234,24 @@ def _forcing(chart: Chart, situations: Sequence[Situation], forced: Situation | 
     if forced is None or chart.forcing is None:
         return
     here = forced & frozenset().union(*situations)
-    targets = _in_order(chart, here)
+    place = _places(chart)
+    targets = _in_order(place, here)
     for situation in sorted(situations, key=len, reverse=True):
         if situation != here:
-            sources = _in_order(chart, situation)
+            sources = _in_order(place, situation)
             yield Way(Kind.FORCING, sources, targets, chart.forcing.condition, chart.forcing.words, "")
 
 
 def _breaking(
     chart: Chart, transitions: Sequence[Transition], situations: Sequence[Situation], forced: Situation | None
 ) -> Iterator[Way]:
+    place = _places(chart)
     for t in (t for t in transitions if t.aborts):
         left = {*t.sources, *t.aborts}
         combined = dict.fromkeys(situation & left for situation in situations if situation.issuperset(t.sources))
         for steps in combined:
             looks = forced is not None and steps <= forced
-            sources = _in_order(chart, steps)
+            sources = _in_order(place, steps)
             yield Way(Kind.BREAKING, sources, t.targets, t.condition, t.words, t.name, unless_forced=looks)
 
 
@@ -254,8 +260,12 @@ def _plain(t: Transition, forced: Situation | None) -> Way:
     return Way(Kind.PLAIN, t.sources, t.targets, t.condition, t.words, t.name, unless_forced=looks)
 
 
-def _in_order(chart: Chart, names: Collection[str]) -> tuple[str, ...]:
-    return tuple(step.name for step in chart.steps if step.name in names)
+def _places(chart: Chart) -> Mapping[str, int]:
+    return {step.name: k for k, step in enumerate(chart.steps)}
+
+
+def _in_order(place: Mapping[str, int], names: Iterable[str]) -> tuple[str, ...]:
+    return tuple(sorted(names, key=lambda name: place[name]))
 
 
 def _ranked(ways: Sequence[Way]) -> Iterator[Way]:

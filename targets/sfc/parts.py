@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 
 from compiler.chart import ActionKind, Step
 from targets.controller.comment import comment
@@ -31,16 +32,19 @@ def _span(laid: Layout, steps: Sequence[Step]) -> str:
 
 def _part(laid: Layout, steps: Sequence[Step], ways: Sequence[Way], marks: Marks) -> Iterator[Line]:
     place = {step.name: k for k, step in enumerate(steps)}
+    known = {kind: [way for way in ways if way.kind is kind] for kind in Kind}
+    leaving: dict[str, list[Way]] = {}
+    for way in known[Kind.PLAIN]:
+        leaving.setdefault(max(way.sources, key=lambda name: place[name]), []).append(way)
     for step in steps:
         yield _step(laid, step, marks)
-        for way in ways:
-            if way.kind is Kind.PLAIN and max(way.sources, key=lambda name: place[name]) == step.name:
-                yield _way(laid, way, marks)
-    known = {kind: [way for way in ways if way.kind is kind] for kind in Kind}
-    for way in known[Kind.BREAKING]:
-        if way == next(one for one in known[Kind.BREAKING] if one.name == way.name):
-            yield Line("", comment(f"{way.name}, for all that it may break off: {way.words.text or 'a fault'}"))
-        yield _way(laid, way, marks)
+        for way in leaving.get(step.name, ()):
+            told = way.words in (steps[place[name]].words for name in way.sources)
+            yield _way(laid, way, marks, said="" if told else way.words.text)
+    for name, group in groupby(known[Kind.BREAKING], key=lambda way: way.name):
+        several = list(group)
+        yield Line("", comment(f"{name}, for all that it may break off: {several[0].words.text or 'a fault'}"))
+        yield from (_way(laid, way, marks) for way in several)
     if known[Kind.FORCING]:
         yield Line("", comment(known[Kind.FORCING][0].words.text or "Ahead of all else"))
         yield from (_way(laid, way, marks) for way in known[Kind.FORCING])
@@ -65,9 +69,8 @@ def _associations(laid: Layout, step: Step) -> Iterator[str]:
         yield f"{laid.ends[step.name]}(P0)"
 
 
-def _way(laid: Layout, way: Way, marks: Marks) -> Line:
-    plain = way.kind is Kind.PLAIN
-    name = f" {laid.transitions[way.name]}" if plain else ""
+def _way(laid: Layout, way: Way, marks: Marks, *, said: str = "") -> Line:
+    name = f" {laid.transitions[way.name]}" if way.kind is Kind.PLAIN else ""
     rank = f" (PRIORITY := {way.priority})" if way.priority else ""
     condition = laid.stop if way.kind is Kind.FORCING else condition_text(laid, way.condition, way.sources)
     if way.unless_forced:
@@ -76,8 +79,6 @@ def _way(laid: Layout, way: Way, marks: Marks) -> Line:
     ends = f"FROM {_listed(laid, way.sources)} TO {_listed(laid, way.targets)}"
     text = wrapped(f"TRANSITION{name}{rank} {ends} := {condition}; END_TRANSITION", 8)
     indented = "\n".join(f"    {line}" for line in text.split("\n"))
-    told = not plain or way.words in (laid.made.chart.step(name).words for name in way.sources)
-    said = "" if told else way.words.text
     return Line(indented, comment(said), marks.mark(way.words))
 
 
