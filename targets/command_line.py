@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from targets.charting import chart
 from targets.given import FOUND, UNSETTLED, need_chart, read_bytes, refuse, source_of, write_text
 from targets.given import understood as understand
 from targets.proving import compare, prove, races, retell
@@ -342,5 +343,5 @@ def _warned(understood: Understood) -> bool:
     return bool(understood.said(Severity.WARNING))
 
 
-for command in (prove, compare, races, retell, size, tell):
+for command in (prove, compare, races, retell, size, tell, chart):
     main.add_command(command)

@@ -14,7 +14,7 @@ from grammar.reading import ReadBack
 from targets.build import emit_all, read_back
 from targets.target import Artefact, Options
 
-__all__ = ["NoSuchThing", "is_kept", "kept", "logic_of", "replayed", "runs", "simulated"]
+__all__ = ["NoSuchThing", "is_kept", "kept", "logic_of", "replayed", "runs", "scenario_of", "simulated"]
 
 _SEQUENCE = "sequence"
 
@@ -32,9 +32,13 @@ def runs(understood: Understood) -> tuple[Scenario, ...]:
 def simulated(understood: Understood, which: str, name: str | None, options: Options) -> Run:
     """The record of one run, driven by the sequence or by an artefact. Raises NoSuchThing."""
     logic = logic_of(understood, which, options)
+    return simulate(understood.machine, logic, scenario_of(understood, name))
+
+
+def scenario_of(understood: Understood, name: str | None) -> Scenario:
+    """What is done in the run of that name, or in the normal cycle where there is none. Raises NoSuchThing."""
     found = runs(understood)
-    chosen = found[0] if name is None else _chosen(found, name)
-    return simulate(understood.machine, logic, chosen)
+    return found[0] if name is None else _chosen(found, name)
 
 
 def kept(run: Run) -> str:
