@@ -24,7 +24,7 @@ from grammar.source import Source
 from targets.build import emit_all, read_back
 from targets.target import Options
 
-__all__ = ["main"]
+__all__ = ["branches", "circuit", "main"]
 
 _FREE_HAND = World(no_jam=True, supplied=True)
 _DWELL = """\
@@ -114,10 +114,11 @@ def stale(timers: int) -> tuple[Machine, Logic]:
     text = (
         "\n".join(lines) + "\n" + _DWELL + "\n".join(f"rung {k + 2}: CR1, feeds TR{k}" for k in range(2, timers + 2))
     )
-    return machine, _circuit(text, machine)
+    return machine, circuit(text, machine)
 
 
-def _circuit(text: str, machine: Machine) -> Logic:
+def circuit(text: str, machine: Machine) -> Logic:
+    """A rung list as a Logic of a machine."""
     reading = read(Source("bench", text), machine_devices(machine))
     assert reading.sound, reading.diagnostics
     return circuit_logic(reading.tree, machine)
@@ -161,7 +162,7 @@ def _shown(what: str, shown: Shown | None, start: float) -> None:
 def _textbook() -> Explored:
     plain = program(2, 1)
     assert plain.chart is not None
-    return explore(Product(chart_logic(plain.chart), _circuit(_DWELL, plain.machine), plain.machine), _FREE_HAND)
+    return explore(Product(chart_logic(plain.chart), circuit(_DWELL, plain.machine), plain.machine), _FREE_HAND)
 
 
 def main() -> None:

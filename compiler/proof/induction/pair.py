@@ -21,6 +21,19 @@ class Pair:
     driven: tuple[tuple[int | None, ...], tuple[int | None, ...]]
     inputs: int
 
+    @property
+    def counters(self) -> tuple[tuple[int, int], ...]:
+        """The counters of charts, as parts of both, and how far each counts."""
+        one, other = self.sides
+        return (*one.counters, *((k + one.parts, most) for k, most in other.counters))
+
+    @property
+    def exclusive(self) -> dict[int, frozenset[int]]:
+        """The steps of charts, as parts of both, and beside which steps of its chart none is ever active."""
+        one, other = self.sides
+        moved = {k + one.parts: frozenset(q + one.parts for q in qs) for k, qs in other.exclusive.items()}
+        return {**one.exclusive, **moved}
+
     @classmethod
     def of(cls, driver: Logic, shadow: Logic, machine: Machine) -> Pair:
         places = {device.name: k for k, device in enumerate(machine.inputs)}

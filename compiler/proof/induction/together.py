@@ -6,7 +6,7 @@ its relay. Each set found is one in which every two belong together; sets may sh
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import combinations
 
 __all__ = ["combinations_of", "together"]
@@ -24,10 +24,14 @@ Seen = Sequence[dict[int, int]]
 """For each part, by value, the moments at which it had it, a bit each."""
 
 
-def together(seen: Seen, *, every_two: bool) -> list[tuple[int, ...]]:
+def together(
+    seen: Seen, *, every_two: bool, exclusive: Mapping[int, frozenset[int]] | None = None
+) -> list[tuple[int, ...]]:
     """Sets of parts, by their places, every part in one at least; ``every_two``: and every two that belong together
-    as well. The fewer sets the quicker, and two that only seem to belong together cost the most."""
-    bound = _bound(seen)
+    as well. The fewer sets the quicker, and two that only seem to belong together cost the most. Of the parts in
+    ``exclusive`` it is known with which of them they belong together."""
+    exclusive = exclusive or {}
+    bound = _bound(seen, exclusive)
     near: list[set[int]] = [set() for _ in seen]
     for p, q in bound:
         near[p].add(q)
@@ -36,13 +40,13 @@ def together(seen: Seen, *, every_two: bool) -> list[tuple[int, ...]]:
     covered: set[tuple[int, int]] = set()
     inside: set[int] = set()
     for p, q in sorted(bound, key=lambda pair: -bound[pair]):
-        if (p, q) not in covered and (every_two or not {p, q} <= inside):
+        if (p, q) not in covered and (every_two or q in exclusive.get(p, ()) or not {p, q} <= inside):
             grown = _grown(p, q, near, bound, seen)
             covered |= set(combinations(grown, 2))
             inside |= set(grown)
             found.append(grown)
     found += [(part,) for part in range(len(seen)) if part not in inside and len(seen[part]) > 1]
-    alone = [(part,) for part in range(len(seen)) if len(seen[part]) == 1]
+    alone = [(part,) for part in range(len(seen)) if part not in inside and len(seen[part]) == 1]
     return _merged(found, seen) + alone
 
 
@@ -104,17 +108,19 @@ def _apart(
     return True
 
 
-def _bound(seen: Seen) -> dict[tuple[int, int], float]:
+def _bound(seen: Seen, exclusive: Mapping[int, frozenset[int]]) -> dict[tuple[int, int], float]:
     """For two parts that belong together, how unlikely that would be by chance: how often the combinations that were
     never seen would have been, had each part its values by itself."""
     found = {}
     for p, q in combinations(range(len(seen)), 2):
+        if p in exclusive and q in exclusive and q not in exclusive[p]:
+            continue
         unseen = 0
         for a in seen[p].values():
             for b in seen[q].values():
                 if not a & b:
                     unseen += a.bit_count() * b.bit_count()
-        if unseen:
+        if unseen or q in exclusive.get(p, ()):
             found[p, q] = float(unseen)
     return found
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, cast
 
 from compiler.chart_logic import ChartLogic
@@ -17,6 +17,7 @@ from compiler.logic import Logic
 from compiler.program.logic import ProgramLogic
 from compiler.program.scan import OVERDUE
 from compiler.proof.induction.chart_text import ChartText
+from compiler.proof.induction.exclusive import exclusive_steps
 from compiler.proof.induction.reading import Cases, NotUnderstood, Reader, function_of
 from compiler.timers import Phase
 from grammar.rungs.tree import Kind
@@ -46,7 +47,8 @@ class Settled:
 class Written:
     """A logic as text. ``timers`` are the parts in which the phases of its timers stand, ``parts_of`` takes a state
     of the logic apart; there are ``parts`` of them. ``scans``: it is a program, whose timers take note of their time
-    only when they are called. ``closed`` says which inputs it reads the other way round."""
+    only when they are called. ``closed`` says which inputs it reads the other way round. ``counters`` are the parts
+    in which a chart counts, and how far, ``exclusive`` its steps, and beside which none of them is ever active."""
 
     logic: Logic
     look: ast.FunctionDef
@@ -57,6 +59,8 @@ class Written:
     parts: int
     scans: bool = False
     closed: tuple[bool, ...] = ()
+    counters: tuple[tuple[int, int], ...] = ()
+    exclusive: Mapping[int, frozenset[int]] = field(default_factory=dict)
 
     def power_up(self, reader: Reader, inputs: Sequence[Cases]) -> Settled:
         """The first stable situation after the supply comes on."""
@@ -82,6 +86,12 @@ class Written:
         first: Cases = {True: reader.algebra.true}
         wired = self._wired(reader, inputs)
         return self._look(reader, self._late(reader, parts, expired), wired, tuple(expired), first)
+
+    def at_rest(self, reader: Reader, parts: Sequence[Cases], inputs: Sequence[Cases]) -> int:
+        """When one more look, at these inputs, finds nothing to move."""
+        no: Cases = {False: reader.algebra.true}
+        after, _, told = self._look(reader, tuple(parts), self._wired(reader, inputs), (no,) * len(self.timers), no)
+        return self._rests(reader, parts, after, told)
 
     def order_of_use(self) -> Iterator[tuple[bool, int]]:
         """The parts, True, and the inputs, False, by their places, in the order in which the text speaks of them."""
@@ -147,6 +157,7 @@ class Written:
         for number in range(_MOST_LOOKS):
             reader.started.clear()
             after, outputs, told = self._look(reader, parts, inputs, over, first)
+            after = self._unmoved(reader, parts, after)
             rests = self._rests(reader, parts, after, told)
             may_start = algebra.true
             if rested != algebra.false and not stays:
@@ -163,6 +174,20 @@ class Written:
             parts, shown, rested = after, outputs, rests
             over, first = (no,) * len(self.timers), no
         raise Unsettled
+
+    def _unmoved(self, reader: Reader, before: tuple[Cases, ...], after: tuple[Cases, ...]) -> tuple[Cases, ...]:
+        """What did not move wherever it matters, as it was: that says the same more plainly."""
+        algebra = reader.algebra
+        if reader.care == algebra.true:
+            return after
+
+        def moved(one: Cases, other: Cases) -> bool:
+            return (
+                one is not other
+                and algebra.both(reader.care, algebra.no(reader.same([one], [other]))) != algebra.false
+            )
+
+        return tuple(other if moved(one, other) else one for one, other in zip(before, after, strict=True))
 
     def _kept(
         self, reader: Reader, rested: int, before: tuple[Cases, ...], after: tuple[Cases, ...]
@@ -206,12 +231,25 @@ def written(logic: Logic) -> Written:
             text = ChartText(logic)
             timers = tuple(range(text.first_timer, text.first_timer + len(text.timed)))
             look, begin = function_of(text.round()), function_of(text.beginning())
-            return Written(logic, look, begin, timers, text.parts_of, _hashable(TABLES), len(text.names))
+            first = len(text.names) - len(text.most)
+            counters = tuple((first + k, most) for k, most in enumerate(text.most))
+            return Written(
+                logic,
+                look,
+                begin,
+                timers,
+                text.parts_of,
+                _hashable(TABLES),
+                len(text.names),
+                counters=counters,
+                exclusive=dict(enumerate(exclusive_steps(logic.chart))),
+            )
         case CircuitLogic():
             coils = coils_of(logic.circuit)
             timers = tuple(k for k, device in enumerate(coils) if device.kind is Kind.TIMER)
-            look = function_of("\n".join(_circuit_text(logic)))
-            return Written(logic, look, (0,) * len(coils), timers, _as_it_is, _hashable(TABLES), len(coils))
+            counting = tuple(k for k, device in enumerate(coils) if device.kind is Kind.COUNTER)
+            look, parts = function_of("\n".join(_circuit_text(logic))), len(coils) + len(counting)
+            return Written(logic, look, (0,) * parts, timers, _Apart(counting), _hashable(TABLES), parts)
         case ProgramLogic():
             look = function_of(logic.text.source)
             timers = tuple(range(len(logic.timers)))
@@ -242,17 +280,36 @@ def _hashable(tables: Mapping[str, object]) -> Mapping[str, Hashable]:
     return {"bool": bool, **{name: fixed(table) for name, table in tables.items()}}
 
 
+@dataclass(frozen=True, slots=True)
+class _Apart:
+    """A circuit's state taken apart: of a counter first what it has counted, and behind all else its count coil."""
+
+    counters: tuple[int, ...]
+
+    def __call__(self, state: Hashable) -> tuple[int, ...]:
+        values = _as_it_is(state)
+        counted = (value >> 1 if k in self.counters else value for k, value in enumerate(values))
+        return (*counted, *(values[k] & 1 for k in self.counters))
+
+
 def _circuit_text(logic: CircuitLogic) -> Iterator[str]:
-    """One look at all coils of a circuit, as ``compiler.circuit.settling`` looks at them in groups."""
+    """One look at all coils of a circuit, as ``compiler.circuit.settling`` looks at them in groups. What a counter
+    has counted and its count coil are parts of their own: the first is alike with what others count."""
     coils = coils_of(logic.circuit)
     variables = {name.casefold(): f"a{k}" for k, name in enumerate(logic.inputs)}
     variables |= {device.name.text.casefold(): f"c{k}" for k, device in enumerate(coils)}
     wiring = Wiring.of(logic.circuit, variables)
     yield "def look(s, i, e, first):"
-    sizes = (("c", len(coils), "s"), ("a", len(logic.inputs), "i"), ("e", len(logic.timers), "e"))
-    for letter, count, whole in sizes:
-        if count:
-            yield f"    ({''.join(f'{letter}{k}, ' for k in range(count))}) = {whole}"
+    counters = [k for k, device in enumerate(coils) if device.kind is Kind.COUNTER]
+    state = [*(f"{'u' if k in counters else 'c'}{k}" for k in range(len(coils))), *(f"l{k}" for k in counters)]
+    wires, clocks = (
+        [f"{letter}{k}" for k in range(len(of))] for letter, of in (("a", logic.inputs), ("e", logic.timers))
+    )
+    for names, whole in ((state, "s"), (wires, "i"), (clocks, "e")):
+        if names:
+            yield f"    ({''.join(f'{name}, ' for name in names)}) = {whole}"
+    for k in counters:
+        yield f"    c{k} = u{k} + u{k} + l{k}"
     clock = 0
     for k, device in enumerate(coils):
         timed = device.kind is Kind.TIMER
@@ -261,6 +318,7 @@ def _circuit_text(logic: CircuitLogic) -> Iterator[str]:
             yield f"    if n{k} & 1: started.add({clock})"
             yield f"    n{k} >>= 1"
             clock += 1
-    after = "".join(f"n{k}, " for k in range(len(coils)))
+    after = "".join(f"n{k}{' >> 1' if k in counters else ''}, " for k in range(len(coils)))
+    after += "".join(f"n{k} & 1, " for k in counters)
     loads = "".join(f"{wiring.live(name)}, " for name in logic.outputs)
     yield f"    return ({after}), ({loads}), True"
