@@ -68,9 +68,7 @@ def chart(
 
     ending = output.suffix.casefold()
     if ending not in _ENDINGS:
-        refuse(
-            f"{output} says not what to write; end it in .svg (a drawing), .vcd (a waveform file) or .csv (a table)"
-        )
+        refuse(f"{output} says not what to write; end it in .svg (drawing), .vcd (waveforms) or .csv (table)")
     if output.exists() and not force:
         refuse(f"{output} is already there; choose another name, or add --force")
     program = understood(source_of(file, text))

@@ -35,7 +35,7 @@ def as_vcd(run: Run) -> str:
     from vcd import VCDWriter  # only here: few commands need it
 
     out = io.StringIO()
-    seen: dict[str, set[str]] = {}
+    seen: dict[str, set[str]] = {"": {"machine"}}
     renamed: list[tuple[str, str]] = []
 
     def plain(scope: str, name: str) -> str:

@@ -1,0 +1,291 @@
+"""The drawings: what they say is so, and nothing lies on anything else."""
+
+from __future__ import annotations
+
+from itertools import combinations, pairwise
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from click.testing import CliRunner
+
+from compiler.chart_logic import chart_logic
+from compiler.simulation.causes import Cause, Clock
+from compiler.simulation.run import Role, Scenario, Side
+from targets.command_line import main
+from targets.drawing.figure import text_width
+from targets.motion import motion_step_chart, motion_time_chart, timing_chart
+from targets.motion.step import steps_of
+from targets.simulation import logic_of
+from targets.target import CAUTION, Options
+from tests.motion.runs import EXAMPLES, Ran, example, of_scenario, pressed, program, ran
+
+_SVG = "{http://www.w3.org/2000/svg}"
+_SIZES = {"title": 15, "row": 12, "group": 11, "note": 11, "small": 10, "tick": 10}
+_BUNG = next(p for p in EXAMPLES if p.stem == "bung-press")
+_KINDS = ("timing", "step", "time")
+
+
+def drawing(kind: str, made: Ran) -> ElementTree.Element:
+    match kind:
+        case "timing":
+            text = timing_chart(made.run, made.machine, why=made.why, chart=made.chart)
+        case "step":
+            text = motion_step_chart(made.run, made.machine, why=made.why)
+        case _:
+            text = motion_time_chart(made.run, made.machine, why=made.why)
+    return ElementTree.fromstring(text)
+
+
+Rectangle = tuple[float, float, float, float]
+
+
+def place(text: ElementTree.Element) -> Rectangle:
+    """The rectangle of a text, 0.8 em above its baseline and 0.2 em below it."""
+    size = _SIZES[text.get("class", "")]
+    x, y, width = float(text.get("x", "")), float(text.get("y", "")), text_width(text.text or "", size=size)
+    left = x - {"start": 0.0, "middle": width / 2, "end": width}[text.get("text-anchor", "")]
+    return left, y - 0.8 * size, left + width, y + 0.2 * size
+
+
+def overlap(one: Rectangle, other: Rectangle) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+def words(root: ElementTree.Element) -> list[str]:
+    return [text.text or "" for text in root.iter(f"{_SVG}text")]
+
+
+def corners(line: ElementTree.Element) -> list[tuple[float, float]]:
+    return [(float(x), float(y)) for x, y in (pair.split(",") for pair in line.get("points", "").split())]
+
+
+def clashes(root: ElementTree.Element) -> list[tuple[str | None, object]]:
+    """Texts on texts, over the edge of the page, or under the line of a signal (straight pieces only)."""
+    texts = list(root.iter(f"{_SVG}text"))
+    width, height = float(root.get("width", "")), float(root.get("height", ""))
+    found: list[tuple[str | None, object]] = []
+    found += [(a.text, b.text) for a, b in combinations(texts, 2) if overlap(place(a), place(b))]
+    for text in texts:
+        left, top, right, bottom = place(text)
+        if left < 0 or top < 0 or right > width or bottom > height:
+            found.append((text.text, "the edge"))
+    for line in root.iter(f"{_SVG}polyline"):
+        if line.get("class") == "signal":
+            points = corners(line)
+            for (x1, y1), (x2, y2) in pairwise(points):
+                piece = (min(x1, x2), min(y1, y2), max(x1, x2) + 0.01, max(y1, y2) + 0.01)
+                found += [(text.text, "a signal") for text in texts if overlap(piece, place(text))]
+    return found
+
+
+@pytest.mark.parametrize("kind", _KINDS)
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_no_label_lies_on_another_or_over_the_edge(path: Path, kind: str) -> None:
+    root = drawing(kind, example(path))
+    assert clashes(root) == []
+    assert CAUTION in " ".join(words(root))
+
+
+@pytest.mark.parametrize("kind", _KINDS)
+def test_no_label_lies_on_another_where_much_happens(kind: str) -> None:
+    assert clashes(drawing(kind, example(_BUNG, run="three cycles"))) == []
+    assert clashes(drawing(kind, example(_BUNG, run="START held throughout", of="one-shot", beside="sequence"))) == []
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_every_switch_that_makes_in_a_cycle_is_named_where_the_rod_is(path: Path) -> None:
+    made = example(path)
+    owned = {s.name for a in made.machine.actuators for s in (*a.limit_switches, *a.pressure_switches)}
+    moved = min((m.at_us for m in made.run.moves if m.way), default=0)
+    makes = {c.signal for c in made.run.changes if c.on and c.at_us > moved and c.signal in owned}
+    for kind in ("step", "time"):
+        assert makes <= set(words(drawing(kind, made)))
+
+
+# --- displacement and steps ------------------------------------------------------------------------------------
+
+
+def cylinders(names: str) -> str:
+    text = ""
+    for k, name in enumerate(names):
+        text += f"pneumatic cylinder {name}\n    stroke 100 mm\n    extends in 1 s, retracts in 1 s\n"
+        text += f"    double solenoid valve Y{k}A extends, Y{k}B retracts\n"
+        text += f"    limit switch {name}1 at end, {name}0 at home\n"
+    return text + "pushbutton START, normally open\n"
+
+
+def cycle(letters: str) -> str:
+    names = "".join(sorted({move[0] for move in letters.split()}))
+    ways = {"+": ("extend", "at-end"), "-": ("retract", "at-home")}
+    lines = [f"    {ways[move[1]][0]} {move[0]} until {ways[move[1]][1]}\n" for move in letters.split()]
+    return cylinders(names) + "cycle\n    when START is pressed\n" + "".join(lines)
+
+
+@pytest.mark.parametrize(
+    ("letters", "bands"),
+    [
+        ("A+ B+ B- A-", {"A": [0, 1, 1, 1, 0], "B": [0, 0, 1, 0, 0]}),
+        (
+            "A+ B+ C+ A- B- C-",
+            {"A": [0, 1, 1, 1, 0, 0, 0], "B": [0, 0, 1, 1, 1, 0, 0], "C": [0, 0, 0, 1, 1, 1, 0]},
+        ),
+    ],
+)
+def test_bands_of_the_textbook_sequences(letters: str, bands: dict[str, list[int]]) -> None:
+    """VDI 3260, from teaching texts: n steps have n + 1 boundaries; worked out by hand from the letters."""
+    made = ran(program(cycle(letters)))
+    steps = steps_of(made.run, made.machine)
+    assert {rod.name: list(at) for rod, at in steps.rods} == bands
+    root = drawing("step", made)
+    lines = [corners(line) for line in root.iter(f"{_SVG}polyline") if line.get("class") == "rod"]
+    for line, levels in zip(lines, bands.values(), strict=True):
+        low, high = max(y for _, y in line), min(y for _, y in line)
+        assert [(low - y) / (low - high) for _, y in line] == levels
+        gaps = {round(b[0] - a[0], 1) for a, b in pairwise(line)}
+        assert len(gaps) == 1  # equally wide, whatever time they take
+    n = len(letters.split())
+    assert {*map(str, range(1, n + 1)), f"{n + 1} = 1"} <= set(words(root))
+
+
+def test_a_hold_is_a_step_in_which_all_stand() -> None:
+    made = ran(program("extend until at-end, hold 30 s, retract"))
+    ((_, at),) = steps_of(made.run, made.machine).rods
+    assert list(at) == [0, 1, 1, 0]
+
+
+def test_an_arrow_leads_from_the_switch_to_the_rod_that_sets_out_upon_it() -> None:
+    """In A+ B+ B- A-: from START to A, from A's end to B, and from B's home to A; b1 reverses B itself."""
+    root = drawing("step", ran(program(cycle("A+ B+ B- A-"))))
+    rods = [corners(line) for line in root.iter(f"{_SVG}polyline") if line.get("class") == "rod"]
+    x = [place for place, _ in rods[0]]
+    arrows = [line for line in root.iter(f"{_SVG}line") if line.get("class") == "cause"]
+    ends = [(float(a.get("x1", "")), float(a.get("y1", "")), float(a.get("y2", ""))) for a in arrows]
+    assert [round(end[0], 1) for end in ends] == [x[0], x[1], x[3]]
+    a_out, b_home, b_back = rods[0][1][1], rods[1][1][1], rods[1][3][1]
+    assert ends[1][1:] == pytest.approx((a_out, b_home - 2), abs=0.2)
+    assert ends[2][1:] == pytest.approx((b_back, rods[0][3][1] + 2), abs=0.2)
+
+
+# --- causes ----------------------------------------------------------------------------------------------------
+
+
+def test_causes_and_clocks_of_a_dwell_by_an_on_delay_timer() -> None:
+    """START seals CR1 in, which sends the ram out; LS1 starts TR1, and TR1 drops CR1 out: read off its rungs."""
+    made = example(_BUNG, of="on-delay")
+    at = {c.signal: c.at_us for c in made.run.changes if c.on and c.signal in ("START", "LS1")}
+    driver, over = Side.DRIVER, at["LS1"] + 4_000_000
+    assert made.why.clocks == (Clock(driver, "TR1", 4_000_000, at["LS1"], over, True),)
+    assert set(made.why.causes) == {
+        Cause(at["START"], driver, "START", False, Role.INSIDE, "CR1"),
+        Cause(at["START"], driver, "START", False, Role.OUTPUT, "SOL1"),
+        Cause(at["LS1"], driver, "LS1", False, Role.INSIDE, "TR1", clock=True),
+        Cause(over, driver, "TR1", True, Role.INSIDE, "CR1"),
+        Cause(over, driver, "TR1", True, Role.OUTPUT, "SOL1"),
+    }
+
+
+_TWO = """
+pushbutton START, normally open
+sensor PART
+lamp BUSY
+
+cycle
+    when {}
+    turn on BUSY
+    hold 1 s
+"""
+
+
+@pytest.mark.parametrize(
+    ("condition", "causes"),
+    [
+        ("START is pressed", {"START"}),
+        ("START is pressed and PART is made", {"START", "PART"}),
+        ("START is held or PART is made", {"START", "PART"}),
+    ],
+)
+def test_of_two_changes_at_one_instant_the_cause_is_that_without_which_nothing_comes(
+    condition: str, causes: set[str]
+) -> None:
+    what = program(_TWO.format(condition))
+    assert what.chart is not None, what.diagnostics
+    events = pressed((500, "START", True), (500, "PART", True), (800, "START", False), (800, "PART", False))
+    scenario = Scenario(name="both at once", duration_us=1_200_000, events=events)
+    made = of_scenario(what, scenario, chart_logic(what.chart))
+    assert {c.of for c in made.why.causes if c.signal == "BUSY" and c.at_us == 500_000} == causes
+
+
+# --- two side by side ------------------------------------------------------------------------------------------
+
+
+def test_where_two_differ_both_rows_are_shaded_and_nowhere_else() -> None:
+    made = example(_BUNG, run="START held throughout", of="one-shot", beside="sequence")
+    difference = made.run.difference
+    assert difference is not None
+    root = drawing("timing", made)
+    shaded = [box for box in root.iter(f"{_SVG}rect") if box.get("class") == "differs"]
+    (first,) = (line for line in root.iter(f"{_SVG}line") if line.get("class") == "first")
+    assert {box.get("x") for box in shaded} == {first.get("x1")}
+    assert len({box.get("y") for box in shaded}) == len(shaded) == 2
+    assert f"differs: {difference.output}" in words(root)
+    alone = drawing("timing", example(_BUNG, of="one-shot"))
+    assert not [box for box in alone.iter(f"{_SVG}rect") if box.get("class") == "differs"]
+
+
+def test_the_same_beside_itself_has_no_shade() -> None:
+    root = drawing("timing", example(_BUNG, of="on-delay", beside="sequence"))
+    assert not [box for box in root.iter(f"{_SVG}rect") if box.get("class") == "differs"]
+
+
+def test_only_what_is_chosen_is_drawn() -> None:
+    made = example(_BUNG)
+    root = ElementTree.fromstring(timing_chart(made.run, made.machine, only=("START", "SOL1")))
+    rows = [text.text for text in root.iter(f"{_SVG}text") if text.get("class") == "row"]
+    assert rows == ["START", "SOL1"]
+
+
+@pytest.mark.parametrize("name", ["<script>alert(1)</script>", "a & b", 'say "no"', "‮evil", "😀" * 40, "x" * 300])
+@pytest.mark.parametrize("kind", _KINDS)
+def test_odd_names_stay_text_and_in_their_place(kind: str, name: str) -> None:
+    made = example(_BUNG)
+    changes = tuple(c.model_copy(update={"signal": name}) if c.signal == "START" else c for c in made.run.changes)
+    inputs = tuple(i.model_copy(update={"name": name}) if i.name == "START" else i for i in made.machine.inputs)
+    run = made.run.model_copy(update={"machine": name, "driver": name, "changes": changes})
+    root = drawing(kind, Ran(made.machine.model_copy(update={"inputs": inputs}), made.chart, run, made.why))
+    assert not list(root.iter(f"{_SVG}script"))
+    assert clashes(root) == []
+
+
+# --- the command -----------------------------------------------------------------------------------------------
+
+
+def test_the_command_writes_what_the_name_ends_in_and_nothing_over_a_file(tmp_path: Path) -> None:
+    for name, begins in (("a.svg", "<svg"), ("a.vcd", "$comment"), ("a.csv", "time in s,")):
+        out = tmp_path / name
+        result = CliRunner().invoke(main, ["chart", str(_BUNG), "-o", str(out)])
+        assert result.exit_code == 0, result.output
+        assert out.read_text(encoding="utf-8").lstrip().startswith(begins)
+    again = CliRunner().invoke(main, ["chart", str(_BUNG), "-o", str(tmp_path / "a.svg")])
+    assert (again.exit_code, "already there" in again.output) == (2, True)
+    other = CliRunner().invoke(main, ["chart", str(_BUNG), "-o", str(tmp_path / "a.txt")])
+    assert (other.exit_code, ".vcd" in other.output) == (2, True)
+    stranger = CliRunner().invoke(main, ["chart", str(_BUNG), "--signal", "NOPE", "-o", str(tmp_path / "b.svg")])
+    assert (stranger.exit_code, "nothing called NOPE" in stranger.output) == (2, True)
+
+
+def test_every_kind_of_drawing_is_to_be_had(tmp_path: Path) -> None:
+    texts = set()
+    for kind in ("timing", "motion-step", "motion-time"):
+        out = tmp_path / f"{kind}.svg"
+        result = CliRunner().invoke(main, ["chart", str(_BUNG), "--kind", kind, "-o", str(out)])
+        assert result.exit_code == 0, result.output
+        texts.add(out.read_text(encoding="utf-8"))
+    assert len(texts) == 3
+
+
+def test_of_a_relay_circuit_its_relays_are_drawn() -> None:
+    what = program(_BUNG.read_text(encoding="utf-8"))
+    made = ran(what, of="on-delay")
+    assert logic_of(what, "on-delay", Options()).name == made.run.driver
+    assert {"CR1", "TR1"} <= set(words(drawing("timing", made)))
