@@ -1,20 +1,22 @@
 """The steps and transitions of a chart as an SFC has them.
 
-An SFC has no order that forces a situation and no transition that breaks off work: each is told by a transition for
-every combination of steps that can be active then, ahead of all others that leave one of them.
+An SFC has no order that forces a situation and no transition that breaks off work. While STOP is held, parallel work
+is left branch by branch (``leaving.py``); the rest is told by a transition for every combination of steps that can be
+active then, ahead of all others that leave one of them.
 """
 
 from __future__ import annotations
 
 from collections import Counter, deque
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum, auto
-from itertools import combinations, groupby
+from itertools import combinations, count, groupby
 
 from compiler.chart import Chart, Step, Transition, Words
-from compiler.condition import Always, Condition, both
+from compiler.condition import Active, Always, Condition, Counted, Elapsed, Rise, both, walk
 from targets.controller.exclusive import can_hold
+from targets.sfc.leaving import leaving
 
 __all__ = ["Kind", "Net", "Unfit", "Way", "net"]
 
@@ -32,6 +34,7 @@ class Kind(Enum):
     """What a transition of the SFC is in the chart, in the order in which they go first."""
 
     FORCING = auto()
+    JOINING = auto()
     BREAKING = auto()
     PLAIN = auto()
 
@@ -54,12 +57,11 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class Net:
-    """``parts`` are the steps that hang together, each with its ways; ``start`` are steps of our own that only lead
-    to the initial steps of a part that has several, since a part of an SFC begins in one step."""
+    """``parts`` are the steps that hang together, each with its ways. Steps of our own lead to the initial steps of a
+    part that has several, since a part of an SFC begins in one step, and out of parallel work."""
 
     chart: Chart
     parts: tuple[tuple[tuple[Step, ...], tuple[Way, ...]], ...]
-    start: tuple[str, ...] = ()
 
 
 def net(chart: Chart) -> Net:
@@ -75,17 +77,22 @@ def net(chart: Chart) -> Net:
         _all_reached(steps, situations)
         _no_two_break_off(transitions, situations)
         _counted_apart(chart, situations)
-        ways = [*_forcing(chart, situations, forced), *_breaking(chart, transitions, situations, forced)]
-        combined = sum(len(way.sources) > 1 for way in ways)
+        ways, out = _forcing(chart, transitions, situations, forced)
+        ways += _breaking(chart, transitions, situations, forced)
+        combined = sum(len(way.sources) > 1 for way in ways if way.kind is not Kind.JOINING)
         if combined > _MOST_COMBINATIONS:
             raise Unfit(
                 f"STOP or a fault would break off parallel work in {combined} combinations of steps, and an SFC has "
                 f"to name each; up to {_MOST_COMBINATIONS} are printed"
             )
         ways += [_plain(t, forced) for t in transitions if not t.aborts]
-        parts.append((tuple(step for step in chart.steps if step.name in steps), tuple(_ranked(ways))))
+        words = Words() if chart.forcing is None else chart.forcing.words
+        own = tuple(Step(name=name, words=words) for name in out)
+        chart = chart.model_copy(update={"steps": (*chart.steps, *own)})
+        listed = tuple(step for step in chart.steps if step.name in steps)
+        parts.append(((*listed, *own), tuple(_ranked(ways))))
     _counted_in_one_part(chart, [steps for steps, _ in parts])
-    return Net(chart, tuple(parts), start)
+    return Net(chart, tuple(parts))
 
 
 def _forced(chart: Chart, start: Collection[str]) -> Situation | None:
@@ -155,15 +162,15 @@ def _distinct(part: Mapping[str, set[str]]) -> Iterable[set[str]]:
 
 def _situations(begin: Situation, transitions: Sequence[Transition], forced: Situation | None) -> list[Situation]:
     """The sets of steps that can be active together, whatever the conditions, in the order found."""
-    leaving: dict[str, list[Transition]] = {}
+    exits: dict[str, list[Transition]] = {}
     for t in transitions:
-        leaving.setdefault(t.sources[0], []).append(t)
+        exits.setdefault(t.sources[0], []).append(t)
     found = dict.fromkeys([begin, *([] if forced is None else [forced])])
     waiting = deque(found)
     combined = 0
     while waiting:
         now = waiting.popleft()
-        for t in (t for step in sorted(now) for t in leaving.get(step, ())):
+        for t in (t for step in sorted(now) for t in exits.get(step, ())):
             after = now - {*t.sources, *t.aborts} | set(t.targets)
             if now.issuperset(t.sources) and after not in found:
                 found[after] = None
@@ -179,11 +186,11 @@ def _situations(begin: Situation, transitions: Sequence[Transition], forced: Sit
 
 def _no_two_ways(chart: Chart) -> None:
     """Of transitions that leave one step an SFC clears one, the chart all that hold (IEC 60848:2013 rule 4)."""
-    leaving: dict[str, list[Transition]] = {}
+    exits: dict[str, list[Transition]] = {}
     for t in chart.transitions:
         for name in t.sources:
-            leaving.setdefault(name, []).append(t)
-    for name, several in leaving.items():
+            exits.setdefault(name, []).append(t)
+    for name, several in exits.items():
         for one, other in combinations(several, 2):
             if can_hold(both(one.condition, other.condition), *one.sources, *other.sources, alone=False):
                 raise Unfit(
@@ -230,16 +237,52 @@ def _counting(chart: Chart, counter: str) -> set[str]:
 # --- ways -----------------------------------------------------------------------------------------------------
 
 
-def _forcing(chart: Chart, situations: Sequence[Situation], forced: Situation | None) -> Iterator[Way]:
+def _forcing(
+    chart: Chart, transitions: Sequence[Transition], situations: Sequence[Situation], forced: Situation | None
+) -> tuple[list[Way], tuple[str, ...]]:
+    """What leads to the situation that is forced, and the steps of our own on the way there."""
     if forced is None or chart.forcing is None:
-        return
+        return [], ()
+    condition, words = chart.forcing.condition, chart.forcing.words
     here = forced & frozenset().union(*situations)
+    if len(here) == 1 and _lasts(condition) and any(len(situation) > 1 for situation in situations):
+        (home,) = here
+        found = leaving(transitions, situations, home, new=_new_names(chart, "Out"))
+        if found is not None:
+            place = _places(chart)
+            called = sorted(found.called, key=lambda move: place[move[0][0]])
+            ways = [Way(Kind.FORCING, sources, (target,), condition, words, "") for sources, target in called]
+            ways += [Way(Kind.JOINING, sources, (target,), Always(), words, "") for sources, target in found.joining]
+            return ways, found.steps
+    return list(_forcing_each(chart, situations, here)), ()
+
+
+def _lasts(condition: Condition) -> bool:
+    """Whether a condition goes by inputs alone, so that it still holds when the chart has come to rest."""
+    return not any(isinstance(part, Rise | Active | Elapsed | Counted) for part in walk(condition))
+
+
+def _new_names(chart: Chart, word: str) -> Callable[[], str]:
+    """Names for steps that the chart does not have, letter case ignored."""
+    taken = {step.name.casefold() for step in chart.steps}
+    numbers = (k for k in count(1) if f"{word}_{k}".casefold() not in taken)
+    return lambda: f"{word}_{next(numbers)}"
+
+
+def _forcing_each(chart: Chart, situations: Sequence[Situation], here: Situation) -> Iterator[Way]:
+    """A way for every combination of steps that can be active."""
+    assert chart.forcing is not None
     place = _places(chart)
-    targets = _in_order(place, here)
     for situation in sorted(situations, key=len, reverse=True):
         if situation != here:
-            sources = _in_order(place, situation)
-            yield Way(Kind.FORCING, sources, targets, chart.forcing.condition, chart.forcing.words, "")
+            yield Way(
+                Kind.FORCING,
+                _in_order(place, situation),
+                _in_order(place, here),
+                chart.forcing.condition,
+                chart.forcing.words,
+                "",
+            )
 
 
 def _breaking(

@@ -47,7 +47,7 @@ def _part(laid: Layout, steps: Sequence[Step], ways: Sequence[Way], marks: Marks
         yield from (_way(laid, way, marks) for way in several)
     if known[Kind.FORCING]:
         yield Line("", comment(known[Kind.FORCING][0].words.text or "Ahead of all else"))
-        yield from (_way(laid, way, marks) for way in known[Kind.FORCING])
+        yield from (_way(laid, way, marks) for way in (*known[Kind.FORCING], *known[Kind.JOINING]))
 
 
 def _step(laid: Layout, step: Step, marks: Marks) -> Line:
