@@ -36,13 +36,13 @@ def switches(rod: Rod, signals: Sequence[Trace]) -> tuple[Trace, ...]:
     return tuple(t for t in signals if t.role is Role.INPUT and t.name in names)
 
 
-def levels(band: Band, left: float, right: float) -> Iterator[Item]:
+def levels(band: Band, left: float, right: float, labels: Labels) -> Iterator[Item]:
     """The ground of a band, its two levels and what they are called."""
     out, home = band.y(band.rod.actuator.stroke_um), band.y(0)
     yield Box(left, out, right - left, home - out, "band")
     for y, level in ((out, "1"), (home, "0")):
         yield Line(left, y, right, y, "grid")
-        yield Text(left - 5, y + 3.5, level, "tick", "end")
+        labels.put(Text(left - 5, y + 3.5, level, "tick", "end"))
 
 
 def rod_band(band: Band, axis: Axis, signals: Sequence[Trace], labels: Labels) -> Iterator[Item]:

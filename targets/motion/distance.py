@@ -32,9 +32,10 @@ def motion_time_chart(run: Run, machine: Machine, *, why: Causes | None = None) 
         band = bands[rod.name] = Band(rod, y)
         middle = band.y(rod.actuator.stroke_um / 2)
         labels.put(Text(left - 16, middle + 4, shortened(rod.name, _NAME_ROOM), "row", "end"))
-        ground += levels(band, left, axis.right)
-        items += rod_band(band, axis, signals, labels)
+        ground += levels(band, left, axis.right, labels)
         y += BAND_HEIGHT
+    for band in bands.values():
+        items += rod_band(band, axis, signals, labels)
     between: list[Item] = []
     for command in commands(run, moving, signals, why):
         if command.seen is not None and command.seen is not command.rod:

@@ -88,11 +88,14 @@ def motion_step_chart(run: Run, machine: Machine, *, why: Causes | None = None) 
     labels = Labels()
     ground = [*_boundaries(x, steps, bottom)]
     items: list[Item] = []
-    for rod, at in steps.rods:
+    for rod in moving:
         band = bands[rod.name]
         stroke = rod.actuator.stroke_um
         labels.put(Text(left - 16, band.y(stroke / 2) + 4, shortened(rod.name, _NAME_ROOM), "row", "end"))
-        ground += levels(band, left, x[-1])
+        ground += levels(band, left, x[-1], labels)
+    for rod, at in steps.rods:
+        band = bands[rod.name]
+        stroke = rod.actuator.stroke_um
         items.append(Bent(tuple((x[k], band.y(level * stroke)) for k, level in enumerate(at)), "rod"))
         items += _marks(rod, steps, x, at, band, signals, labels, step)
     between = [*_signals(told, steps, x, bands, run, labels, step)]

@@ -89,7 +89,7 @@ class _Drawing:
         band = Band(rod, self.y)
         out, home = band.y(rod.actuator.stroke_um), band.y(0)
         self.name(rod.name, (out + home) / 2)
-        self.ground += levels(band, self.axis.left, self.axis.right)
+        self.ground += levels(band, self.axis.left, self.axis.right, self.labels)
         self.items += rod_band(band, self.axis, signals, self.labels)
         self.bands[rod.name] = band
         self.y += BAND_HEIGHT
@@ -131,7 +131,7 @@ def timing_chart(
 
 def _left(signals: Sequence[Trace], moving: Sequence[Rod], why: Causes | None, steps: Collection[str]) -> float:
     """Where the axis begins: right of the longest name."""
-    names = [t.name for t in signals if t.name not in steps] + [rod.name for rod in moving]
+    names = [_called(t) for t in signals if t.name not in steps] + [rod.name for rod in moving]
     names += [] if why is None else [f"{clock.timer} elapsed" for clock in why.clocks if clock.ran_out]
     return MARGIN + 24 + min(_NAME_ROOM, max((text_width(name) for name in names), default=60.0) + 8)
 
@@ -146,8 +146,11 @@ def _outside(drawing: _Drawing, run: Run, signals: Sequence[Trace], moving: Sequ
     if outside:
         drawing.group("from outside")
     for trace in outside:
-        words = {Role.JAM: f"{trace.name} jammed", Role.STUCK: f"{trace.name} stuck"}
-        drawing.signal(trace, words.get(trace.role, trace.name))
+        drawing.signal(trace, _called(trace))
+
+
+def _called(trace: Trace) -> str:
+    return {Role.JAM: f"{trace.name} jammed", Role.STUCK: f"{trace.name} stuck"}.get(trace.role, trace.name)
 
 
 def _logic(

@@ -93,6 +93,20 @@ def test_no_label_lies_on_another_where_much_happens(kind: str) -> None:
     assert clashes(drawing(kind, example(_BUNG, run="START held throughout", of="one-shot", beside="sequence"))) == []
 
 
+@pytest.mark.parametrize("kind", _KINDS)
+@pytest.mark.parametrize(
+    ("stem", "run"),
+    [
+        ("tile-press", "a mix of everything (10)"),
+        ("tile-press", "LS1 is made for good in step S1"),
+        ("weir-gate", "LS1 is made for a moment in step S1"),
+        ("crate-stamp", "STAMP jams, STOP, freed, started again"),
+    ],
+)
+def test_no_label_lies_on_another_where_things_go_wrong(stem: str, run: str, kind: str) -> None:
+    assert clashes(drawing(kind, example(next(p for p in EXAMPLES if p.stem == stem), run=run))) == []
+
+
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_every_switch_that_makes_in_a_cycle_is_named_where_the_rod_is(path: Path) -> None:
     made = example(path)
