@@ -12,25 +12,36 @@ from dataclasses import dataclass
 from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from markupsafe import Markup
 
+from compiler.chart import Chart
+from compiler.chart_logic import chart_logic
+from compiler.checking.scenarios import make_scenarios
+from compiler.logic import Logic
+from compiler.simulation.causes import causes
+from compiler.simulation.simulate import simulate
 from compiler.simulation.timeline import timeline
 from compiler.tell import tell
 from compiler.understand import Understood
 from grammar.diagnostic import Severity
 from grammar.rungs import read
 from grammar.source import Source
-from targets.build import Built
+from targets.build import Built, read_back
 from targets.choices import Style
 from targets.counted import counted
 from targets.ladder_sheet import Heading, held_switches, ladder_sheets
+from targets.motion import motion_step_chart, motion_time_chart, timing_chart
 from targets.proof_report import claim, examined_lines, outside_line
 from targets.slug import slug
 from targets.target import CAUTION, Artefact, Options
+from targets.walkthrough import as_html, walk_through
 from targets.wiring.colours import colour_rule
 from targets.wiring.lists import Sheet, sheets
 from targets.wiring.nets import wired
 
 __all__ = ["sheet_set"]
+
+_AFTER_US = 2_000_000  # how long a run is shown after the cycle
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +70,8 @@ class _Verdict:
 
 @dataclass(frozen=True, slots=True)
 class _Circuit:
-    """An arrangement: its sheets in either style, its rung list, its lists."""
+    """An arrangement: its sheets in either style, its rung list, its lists, and a cycle told and drawn. ``told`` is
+    HTML, escaped where it was made."""
 
     key: str
     name: str
@@ -67,6 +79,8 @@ class _Circuit:
     sheets: dict[str, tuple[_Drawing, ...]]
     rungs: str
     lists: tuple[Sheet, ...]
+    told: Markup
+    cycle: _Drawing
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +104,7 @@ class _Page:
     refused: tuple[tuple[str, str], ...]
     warnings: tuple[str, ...]
     drawings: tuple[_Drawing, ...]
+    motion: tuple[_Drawing, ...]
     circuits: tuple[_Circuit, ...]
     colours: str
     texts: tuple[_Text, ...]
@@ -112,6 +127,7 @@ def sheet_set(understood: Understood, built: Built, options: Options) -> Artefac
         refused=tuple((refusal.name, refusal.reason) for refusal in built.refused),
         warnings=tuple(d.message for d in understood.said(Severity.WARNING)),
         drawings=tuple(_drawings(built)),
+        motion=tuple(_motion(understood, understood.chart)),
         circuits=tuple(_circuits(understood, built, options)),
         colours=colour_rule(options.colours, options.supply),
         texts=tuple(_texts(built)),
@@ -160,6 +176,9 @@ def _circuits(understood: Understood, built: Built, options: Options) -> Iterato
         name = artefact.name.removesuffix(" rungs")
         heading = Heading(machine.title, name, one.headline)
         drawn = {style: ladder_sheets(circuit, heading, style=style, held=held_switches(machine)) for style in Style}
+        logic = read_back(artefact, machine)
+        assert understood.chart is not None
+        walked = walk_through(machine, understood.chart, logic)
         yield _Circuit(
             slug(name),
             name,
@@ -180,7 +199,26 @@ def _circuits(understood: Understood, built: Built, options: Options) -> Iterato
                 letters=options.letters,
                 poles=options.poles or 4,
             ),
+            Markup(as_html(walked, prefix=f"{slug(name)}-", heading=3)),  # escaped where it was made
+            _Drawing(_data(_timing(understood, understood.chart, logic)), f"timing chart of a cycle of the {name}"),
         )
+
+
+def _motion(understood: Understood, chart: Chart) -> Iterator[_Drawing]:
+    """A normal cycle of the sequence: against steps, against time, and every signal."""
+    machine, logic = understood.machine, chart_logic(chart)
+    run = simulate(machine, logic, make_scenarios(machine, chart)[0], after_us=_AFTER_US)
+    why = causes(run, machine, logic)
+    if machine.actuators:
+        yield _Drawing(_data(motion_step_chart(run, machine, why=why)), "a cycle: how the rods move, step by step")
+        yield _Drawing(_data(motion_time_chart(run, machine, why=why)), "a cycle: how the rods move, against time")
+    yield _Drawing(_data(timing_chart(run, machine, why=why, chart=chart)), "a cycle: what is on when, and why")
+
+
+def _timing(understood: Understood, chart: Chart, logic: Logic) -> str:
+    machine = understood.machine
+    run = simulate(machine, logic, make_scenarios(machine, chart)[0], after_us=_AFTER_US)
+    return timing_chart(run, machine, why=causes(run, machine, logic), chart=chart)
 
 
 def _texts(built: Built) -> Iterator[_Text]:
