@@ -103,3 +103,43 @@ def test_a_broken_emitter_is_caught(broken: str) -> None:
     spoilt = TARGET.read(wrong, "x.sfc", program.machine)
     proof = prove(chart_logic(program.chart), spoilt, program.machine)
     assert proof.standing is Standing.DIFFERS or proof.needs, proof.headline
+
+
+NETS = Path(__file__).parents[1] / "structured_text" / "sequences"
+
+
+@pytest.mark.parametrize("stem", ["clip-press", "hand-over", "nail-press"])
+def test_parallel_work_and_stations_are_proved_the_same(stem: str) -> None:
+    """Work that is broken off and joined, choices, counters, two stations that shake hands."""
+    program = understood(NETS / f"{stem}.seq")
+    assert program.chart is not None
+    made = printed(program.machine, program.chart)
+    assert isinstance(made, Artefact), made.reason
+    proof = prove(chart_logic(program.chart), TARGET.read(made.text, made.file, program.machine), program.machine)
+    assert proof.standing is Standing.SAME, proof.headline
+    assert not proof.needs
+
+
+def test_parallel_work_too_long_to_be_proved_here_is_the_same_in_what_is_tried() -> None:
+    program = understood(NETS / "tray-line.seq")
+    chart = program.chart
+    assert chart is not None
+    made = printed(program.machine, chart)
+    assert isinstance(made, Artefact), made.reason
+    logic = TARGET.read(made.text, made.file, program.machine)
+
+    @settings(max_examples=15, deadline=None)
+    @given(histories(len(chart.inputs), 40))
+    def tried(moments: list[Moment]) -> None:
+        assert first_difference(chart_logic(chart), logic, moments) is None
+
+    tried()
+
+
+def test_stop_leaves_parallel_work_step_by_step_and_not_by_combinations() -> None:
+    program = understood(NETS / "tray-line.seq")
+    assert program.chart is not None
+    made = printed(program.machine, program.chart)
+    assert isinstance(made, Artefact), made.reason
+    stops = [line for line in made.text.splitlines() if ":= Stop_called;" in line and "TRANSITION" in line]
+    assert len(stops) < len(program.chart.steps)
