@@ -27,7 +27,7 @@ _ENVIRONMENT = Environment(
     keep_trailing_newline=True,
 )
 _NUMBERS = re.compile(r"\brungs? \d+(?:(?:, | and )\d+)*")
-_MARKED = re.compile(r"([\\`*_{}\[\]<>#|~&])")
+_MARKED = re.compile(r"([\\`*_{}\[\]#|~])")
 
 
 def rung_anchor(number: int, prefix: str = "") -> str:
@@ -115,8 +115,8 @@ def _passage(passage: Passage, prefix: str, link: Callable[[str, int], str]) -> 
 
 
 def _plain(text: str) -> str:
-    """Text in which nothing means anything to Markdown."""
-    return _MARKED.sub(r"\\\1", " ".join(text.split()))
+    """Text in which nothing means anything to Markdown, nor to the HTML that is made of it."""
+    return _MARKED.sub(r"\\\1", str(escape(" ".join(text.split())))).replace("&\\#", "&#")
 
 
 def _linked(sentence: Sentence, text: str, link: Callable[[str, int], str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from grammar.rungs.tree import Contact, Form
@@ -15,9 +16,14 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} {last} {parts[-1]}" if parts else ""
 
 
+_OWN = re.compile(
+    r"the (operator|control supply|chart|springs?|time) |as the supply |rungs? \d|its N|no switch sees |not \("
+)
+
+
 def capital(text: str) -> str:
-    """A sentence, its first letter large."""
-    return text[:1].upper() + text[1:]
+    """A sentence, its first letter large where its first word is one of ours: the name of a device stays as it is."""
+    return text[:1].upper() + text[1:] if _OWN.match(text) else text
 
 
 def contact_words(contact: Contact) -> str:

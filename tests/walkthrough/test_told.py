@@ -1,0 +1,174 @@
+"""Walk-throughs as they should read: worked out by hand from the circuits on paper, and from what would go wrong."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from compiler.chart import Chart
+from compiler.circuit import circuit_logic, machine_devices
+from compiler.logic import Logic
+from compiler.machine import Machine
+from compiler.ratings import Pump
+from grammar.rungs.read import read
+from grammar.source import Source
+from targets.build import read_back
+from targets.command_line import main
+from targets.walkthrough import Level, Told, as_html, as_markdown, as_text, walk_through
+from tests.whole.programs import EXAMPLES, artefact, example
+
+_PRESS = EXAMPLES[0].parent / "bung-press.seq"
+
+
+def _told(stem: str, part: str, *, level: Level = Level.FULL, machine: Machine | None = None) -> Told:
+    understood = example(stem)
+    assert understood.chart is not None
+    logic = read_back(artefact(stem, part, anti_repeat=False), understood.machine)
+    return walk_through(machine or understood.machine, understood.chart, logic, level=level)
+
+
+def _section(told: Told, number: int) -> list[str]:
+    return [s.text for p in told.sections[number].passages for s in p.sentences]
+
+
+def _moment(told: Told, heading: str) -> str:
+    return next(" ".join(s.text for s in p.sentences) for p in told.sections[0].passages if p.heading == heading)
+
+
+def test_the_on_delay_dwell_as_an_instructor_tells_it() -> None:
+    # rung 1: (START and LS2) or CR1, STOP NC, TR1 NCTO, feeds CR1
+    # rung 2: CR1, LS1, feeds TR1
+    # rung 3: CR1, feeds SOL1
+    told = _told("bung-press", "on-delay")
+    assert _moment(told, "0.5 s") == (
+        "The operator presses START. START completes rung 1 through LS2, STOP NC and TR1 NCTO: CR1 picks up. "
+        "Its NO contacts in rungs 1 and 2 close, and the one in rung 1 now holds it in. "
+        "CR1 completes rung 3: SOL1 comes on. SOL1 shifts the valve: RAM extends."
+    )
+    assert _moment(told, "7.438 s") == (
+        "TR1 has timed its 4 s. TR1 NCTO opens rung 1: CR1 drops out. Its NO contact in rung 1 opens. "
+        "CR1 opens rung 2: TR1 drops out. Its NCTO contact in rung 1 closes. CR1 opens rung 3: SOL1 goes off. "
+        "The spring returns the valve: RAM retracts."
+    )
+    assert _section(told, 0)[-1] == (
+        "In the end everything is as it was at the start: no coil is in, every load is off and RAM is home."
+    )
+
+
+def test_what_is_not_known_follows_from_the_circuit() -> None:
+    by_time, by_switch = _section(_told("bung-press", "one-shot"), 2), _section(_told("bung-press", "on-delay"), 2)
+    never = "LS1 stands in no rung: it never checks that RAM is at its end."
+    assert never in by_time
+    assert never not in by_switch
+    assert "If RAM jams on its way out, all goes on as if it had come through." in by_time
+    assert "If RAM jams on its way out, everything waits, with SOL1 on." in by_switch
+
+
+@pytest.mark.parametrize(("anti_repeat", "begins"), [(False, True), (True, False)])
+def test_a_held_start_is_tried_out(anti_repeat: bool, begins: bool) -> None:
+    understood = example("bung-press")
+    assert understood.chart is not None
+    logic = read_back(artefact("bung-press", "on-delay", anti_repeat=anti_repeat), understood.machine)
+    known = _section(walk_through(understood.machine, understood.chart, logic), 2)
+    assert any("it begins again" in line for line in known) is begins
+    assert any("it makes one cycle only" in line for line in known) is not begins
+
+
+def test_a_circuit_that_somebody_typed_is_told_like_any_other() -> None:
+    told = walk_through(example("bung-press").machine, _chart(), _typed("rung 1: START, STOP NC, feeds SOL1\n"))
+    assert "START completes rung 1 through STOP NC: SOL1 comes on." in _moment(told, "0.5 s")
+    assert "START opens rung 1: SOL1 goes off." in _moment(told, "0.8 s")
+
+
+def test_either_of_two_contacts_is_said_to_do() -> None:
+    both = "rung 1: START, feeds CR1 and CR2\nrung 2: CR1 or CR2, feeds SOL1\n"
+    told = walk_through(example("bung-press").machine, _chart(), _typed(both))
+    assert "CR1 and CR2 complete rung 2, either of which would do: SOL1 comes on." in _moment(told, "0.5 s")
+
+
+def test_a_circuit_that_never_settles_is_told_so() -> None:
+    told = walk_through(example("bung-press").machine, _chart(), _typed("rung 1: START, CR1 NC, feeds CR1\n"))
+    assert _section(told, 0)[-1] == "From here on CR1 never settles."
+
+
+@pytest.mark.parametrize(
+    ("pump", "words"),
+    [
+        (
+            Pump(compensated=True, pressure_bar=70.0),
+            "the pump, pressure-compensated, de-strokes to standby at 70 bar.",
+        ),
+        (Pump(), "the flow of the pump goes over the relief valve."),
+        (None, "a pressure-compensated pump de-strokes to standby, a fixed one feeds its relief valve."),
+    ],
+)
+def test_the_pump_at_the_end_of_the_stroke(pump: Pump | None, words: str) -> None:
+    machine = example("bung-press").machine.model_copy(update={"pump": pump})
+    assert f"Nothing takes oil now: {words}" in _moment(_told("bung-press", "on-delay", machine=machine), "3.438 s")
+
+
+def test_stop_on_a_memory_valve_leaves_the_stroke_to_end() -> None:
+    stops = _section(_told("clamp-and-drill", "step-chain"), 1)
+    assert "CLAMP goes on: its valve stays where it was put." in stops
+    assert "In the end not all is as it was at the start: CLAMP is at its end." in stops
+
+
+def test_short_is_one_sentence_a_moment() -> None:
+    assert _section(_told("bung-press", "on-delay", level=Level.SHORT), 0)[:2] == [
+        "The operator presses START: CR1 picks up and holds itself in, SOL1 comes on and RAM extends.",
+        "TR1 has timed its 4 s: CR1 and TR1 drop out, SOL1 goes off and RAM retracts.",
+    ]
+
+
+def test_the_chart_is_told_by_steps_and_conditions() -> None:
+    understood = example("bung-press")
+    assert understood.chart is not None
+    told = walk_through(understood.machine, understood.chart)
+    assert "The chart goes on from S0 to S1, “extend RAM until at-end”, as LS2 is made." in _moment(told, "0.5 s")
+    assert "4 s have passed in the step: the chart goes on from S2 to S3" in _moment(told, "7.438 s")
+
+
+def test_what_markup_means_is_only_text() -> None:
+    machine = example("bung-press").machine.model_copy(update={"title": '<script>alert("1")</script> *a* [b](c) & d'})
+    told = _told("bung-press", "on-delay", machine=machine)
+    assert "<script" not in as_html(told)
+    assert "<script" not in as_markdown(told)
+    assert r"\*a\* \[b\](c) &amp; d" in as_markdown(told)
+
+
+def test_the_command_tells_and_writes(tmp_path: Path) -> None:
+    def run(*words: str) -> tuple[int, str]:
+        done = CliRunner().invoke(main, ["tell", str(_PRESS), *words])
+        return done.exit_code, done.output
+
+    code, said = run("--arrangement", "on-delay", "--level", "short")
+    assert code == 0
+    assert said == as_text(_told("bung-press", "on-delay", level=Level.SHORT))
+    for name in ("x.md", "x.html"):
+        out = tmp_path / name
+        assert run("-o", str(out)) == run("-o", str(out)) == (0, f"{out} written\n")
+    (tmp_path / "mine.md").write_text("mine")
+    for words, why in (
+        (("-o", str(tmp_path / "x.txt")), "should end in .md or .html"),
+        (("-o", str(tmp_path / "mine.md")), "is no walk-through"),
+        (("--arrangement", "no-such"), "there is neither a file nor an arrangement no-such"),
+    ):
+        code, said = run(*words)
+        assert code == 2
+        assert why in said
+    assert (tmp_path / "mine.md").read_text() == "mine"
+
+
+def _chart() -> Chart:
+    chart = example("bung-press").chart
+    assert chart is not None
+    return chart
+
+
+def _typed(text: str) -> Logic:
+    machine = example("bung-press").machine
+    reading = read(Source("typed", text), machine_devices(machine))
+    assert reading.sound, reading.diagnostics
+    return circuit_logic(reading.tree, machine)
