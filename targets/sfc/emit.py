@@ -11,6 +11,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from compiler.chart import Chart
 from compiler.condition import Sustained
 from compiler.machine import Machine
+from grammar.structured_text.parse import MOST_CHARACTERS
 from targets.controller.comment import comment
 from targets.controller.declarations import block_name, blocks, interlocks, load, meaning, wiring
 from targets.controller.page import WIDTH, Line, Marks, unmarked, wrapped
@@ -38,6 +39,8 @@ def emit(machine: Machine, chart: Chart) -> Artefact | Refusal:
         return Refusal("sfc", _NAME, str(unfit))
     laid, marks = layout(machine, made), Marks()
     text, lines = unmarked(_template().render(page=_page(machine, made, laid, marks)), marks)
+    if len(text) > MOST_CHARACTERS:
+        return Refusal("sfc", _NAME, f"it has {len(text)} characters, and up to {MOST_CHARACTERS} are read back")
     ways = [way for _, part in made.parts for way in part]
     counted = (("steps", len(made.chart.steps)), ("transitions", len(ways)))
     return Artefact(

@@ -7,6 +7,8 @@ makes of the printed SFC. The broken emitters show that the comparison would not
 from __future__ import annotations
 
 import re
+from collections.abc import Hashable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,15 +16,18 @@ from hypothesis import HealthCheck, assume, given, note, settings
 
 from compiler.chart import Chart
 from compiler.chart_logic import chart_logic
+from compiler.logic import Bits, Logic, Reaction, StandIn, Timer
 from compiler.machine import Machine
 from compiler.proof.prove import prove
 from compiler.proof.verdict import Standing
 from compiler.understand import Understood, understand
+from grammar.reading import ReadBack
 from grammar.source import Source
 from targets.sfc import TARGET
 from targets.target import Artefact, Options, Refusal
 from tests.strategies_chart import Moment, charts, histories, machines, wide_charts
 from tests.structured_text.test_same_as_chart import first_difference
+from tests.structured_text.together import parting
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.seq"))
 QUIET = [HealthCheck.filter_too_much, HealthCheck.too_slow, HealthCheck.data_too_large]
@@ -120,20 +125,48 @@ def test_parallel_work_and_stations_are_proved_the_same(stem: str) -> None:
     assert not proof.needs
 
 
-def test_parallel_work_too_long_to_be_proved_here_is_the_same_in_what_is_tried() -> None:
-    program = understood(NETS / "tray-line.seq")
-    chart = program.chart
-    assert chart is not None
-    made = printed(program.machine, chart)
+@pytest.mark.parametrize("stem", ["clip-press", "hand-over", "nail-press", "tray-line"])
+def test_parallel_work_and_stations_go_through_the_same_situations(stem: str) -> None:
+    """Outputs and timers after every event of a long walk, where a timer may run out at any moment."""
+    program = understood(NETS / f"{stem}.seq")
+    assert program.chart is not None
+    made = printed(program.machine, program.chart)
     assert isinstance(made, Artefact), made.reason
-    logic = TARGET.read(made.text, made.file, program.machine)
+    logic = InOrder(TARGET.read(made.text, made.file, program.machine), chart_logic(program.chart))
+    assert parting(program.chart, logic, most=1200) == ""
 
-    @settings(max_examples=15, deadline=None)
-    @given(histories(len(chart.inputs), 40))
-    def tried(moments: list[Moment]) -> None:
-        assert first_difference(chart_logic(chart), logic, moments) is None
 
-    tried()
+class InOrder(StandIn):
+    """A function chart with its timers in the order of the sequence's: "time in S3" is "S3.T >= T#6s: time"."""
+
+    def __init__(self, logic: Logic, like: Logic) -> None:
+        super().__init__(logic)
+        own = {timer: k for k, timer in enumerate(logic.timers)}
+        self._places = [next(own.pop(t) for t in list(own) if _stands_for(t, wanted)) for wanted in like.timers]
+        assert not own
+
+    @property
+    def timers(self) -> tuple[Timer, ...]:
+        return tuple(self.logic.timers[k] for k in self._places)
+
+    def power_up(self, inputs: Bits) -> Reaction:
+        return self._turned(self.logic.power_up(inputs))
+
+    def react(self, state: Hashable, inputs: Bits, expired: frozenset[int] = frozenset()) -> Reaction:
+        return self._turned(self.logic.react(state, inputs, frozenset(self._places[k] for k in expired)))
+
+    def _turned(self, one: Reaction) -> Reaction:
+        running, started = (
+            frozenset(k for k, place in enumerate(self._places) if place in timers)
+            for timers in (one.running, one.started)
+        )
+        return replace(one, running=running, started=started)
+
+
+def _stands_for(timer: Timer, wanted: Timer) -> bool:
+    step = wanted.name.removeprefix("time in ")
+    named = timer.name.startswith(f"{step}.T " if step != wanted.name else "Sustained")
+    return named and timer.preset_us == wanted.preset_us
 
 
 def test_stop_leaves_parallel_work_step_by_step_and_not_by_combinations() -> None:
@@ -143,3 +176,27 @@ def test_stop_leaves_parallel_work_step_by_step_and_not_by_combinations() -> Non
     assert isinstance(made, Artefact), made.reason
     stops = [line for line in made.text.splitlines() if ":= Stop_called;" in line and "TRANSITION" in line]
     assert len(stops) < len(program.chart.steps)
+
+
+SPOILT = {
+    "a combination is forgotten": r".*FROM \(S3, S5\) TO F1.*\n",
+    "a counter never counts": r" S3_begins\(P1\);",
+    "a branch is not left at STOP": r".*FROM S6 TO Out_2.*\n",
+    "branches left at STOP are not joined": r".*FROM \(Out_1, Out_2\).*\n",
+    "an interlock is forgotten": r" AND [^;]*(?=;\s*\(\* [^*]*(?:never|only while))",
+}
+
+
+@pytest.mark.parametrize("spoilt", SPOILT)
+def test_a_broken_emitter_of_parallel_work_is_caught(spoilt: str) -> None:
+    program = understood(NETS / "tray-line.seq")
+    assert program.chart is not None
+    made = printed(program.machine, program.chart)
+    assert isinstance(made, Artefact), made.reason
+    wrong, count = re.subn(SPOILT[spoilt], "", made.text)
+    assert count, "the emitter no longer prints this"
+    try:
+        logic = InOrder(TARGET.read(wrong, "x.sfc", program.machine), chart_logic(program.chart))
+    except ReadBack:
+        return
+    assert parting(program.chart, logic, most=6000)
