@@ -179,7 +179,7 @@ def test_stop_leaves_parallel_work_step_by_step_and_not_by_combinations() -> Non
 
 
 SPOILT = {
-    "a combination is forgotten": r".*FROM \(S3, S5\) TO F1.*\n",
+    "a combination is forgotten": r".*FROM \(S3, S6\) TO F1.*\n",
     "a counter never counts": r" S3_begins\(P1\);",
     "a branch is not left at STOP": r".*FROM S6 TO Out_2.*\n",
     "branches left at STOP are not joined": r".*FROM \(Out_1, Out_2\).*\n",
