@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import zip_longest
 
 from compiler.chart import Chart
-from compiler.condition import Always, And, Condition, Elapsed, Not, Rise, Signal, both
+from compiler.condition import Active, Always, And, Condition, Elapsed, Not, Rise, Signal, both
 from compiler.machine import InputKind, Machine
+from compiler.shape import shape_of
 from compiler.simulation.run import EventKind
 from compiler.tell import condition_words
-from compiler.walk.changes import Fact, Held, InputChange, Instant, StepChange, World
+from compiler.walk.changes import CoilChange, Fact, Held, InputChange, Instant, StepChange, World
 from targets.walkthrough.coils import coil_verb, output_sentences, plural, round_sentences
 from targets.walkthrough.motion import (
     arrivals,
@@ -22,7 +24,7 @@ from targets.walkthrough.motion import (
     stroke_verb,
 )
 from targets.walkthrough.told import Sentence
-from targets.walkthrough.words import capital, listed, named_contacts, rung_words
+from targets.walkthrough.words import capital, listed, lowered, named_contacts, rung_words
 
 __all__ = ["Teller"]
 
@@ -35,6 +37,11 @@ class Teller:
     chart: Chart
     by_rungs: bool
     pump_told: bool = False
+
+    @cached_property
+    def memory(self) -> frozenset[str]:
+        """The steps that only remember that something was pressed."""
+        return shape_of(self.chart).memory
 
     def full(self, instant: Instant) -> tuple[Sentence, ...]:
         """Every change of a moment, in order of cause."""
@@ -125,13 +132,23 @@ class Teller:
         """What was done, with as much of its condition as has not just been told."""
         parts = condition.of if isinstance(condition, And) else (condition,)
         now = {(change.signal, change.on) for change in instant.inputs}
-        rest = [part for part in parts if _looks_at(part) not in now and not isinstance(part, Always)]
+        rest = [part for part in parts if _looks_at(part) not in now and not self._goes_without_saying(part)]
         if not rest:
             return f"{capital(doing)}."
         words = condition_words(both(*rest), self.machine)
         if any(isinstance(part, Elapsed) for part in rest):
             return f"{capital(words)}: {doing}."
         return f"{capital(doing)}, as {words}."
+
+    def _goes_without_saying(self, part: Condition) -> bool:
+        """Whether a part of a condition is always so, or only says that no press is remembered."""
+        match part:
+            case Always():
+                return True
+            case Not(of=Active(step=step)):
+                return step in self.memory
+            case _:
+                return False
 
     def _step(self, name: str) -> str:
         step = self.chart.step(name)
@@ -144,17 +161,16 @@ class Teller:
         """What set a moment going."""
         world = [world_words(what, instant.at_us) for what in instant.world]
         by_hand = [self.input_words(change) for change in instant.inputs if not change.by]
-        rods = [f"{s.actuator} {stroke_verb(s)}" for s in instant.strokes if is_arrival(s)]
-        switches = [f"{c.signal} {'makes' if c.on else 'lets go'}" for c in instant.inputs if c.by]
+        rods = [lowered(sentence.text.removesuffix(".")) for sentence in arrivals(self.machine, instant)]
         over = [
             f"{change.signal} {coil_verb(change)}" for one in instant.coils for change in one if change.expired
         ] or (["the time is over"] if instant.expired else [])
-        return listed([*world, *by_hand, *rods, *switches, *over])
+        return listed([*world, *by_hand, *rods, *over])
 
     def _coil_phrases(self, instant: Instant) -> Iterator[str]:
         verbs: dict[str, list[str]] = {}
         seals = {seal.device for seal in instant.sealed}
-        for change in (change for one in instant.coils for change in one if not change.expired):
+        for change in _lasting(instant):
             holds = " and holds itself in" if change.signal in seals and change.after else ""
             verbs.setdefault(f"{coil_verb(change)}{holds}", []).append(change.signal)
         for verb, names in verbs.items():
@@ -166,6 +182,16 @@ class Teller:
             if names:
                 verb = plural("comes on" if on else "goes off", names)
                 yield f"{listed(names)} {verb}"
+
+
+def _lasting(instant: Instant) -> Iterator[CoilChange]:
+    """The last change of each coil that does not end as it began, but for timers that ran out, which lead."""
+    first: dict[str, CoilChange] = {}
+    last: dict[str, CoilChange] = {}
+    for change in (change for one in instant.coils for change in one):
+        first.setdefault(change.signal, change)
+        last[change.signal] = change
+    return (c for name, c in last.items() if c.after != first[name].before and not c.expired)
 
 
 def _looks_at(condition: Condition) -> tuple[str, bool] | None:

@@ -14,17 +14,16 @@ __all__ = ["arrivals", "motor_verb", "pump_sentence", "setting_out", "stroke_ver
 
 def arrivals(machine: Machine, instant: Instant) -> Iterator[Sentence]:
     """Rods that came to the end of a stroke, and switches that the machine made or let go."""
-    switched = [change for change in instant.inputs if change.by]
+    switched = {change.signal: change for change in instant.inputs if change.by}
     for stroke in instant.strokes:
         if is_arrival(stroke) or _turned_at_end(stroke):
-            own = [change for change in switched if change.by == stroke.actuator]
-            switched = [change for change in switched if change not in own]
-            doing = [_arriving(stroke), *(switch_words(machine, change) for change in own)]
+            own = [change for change in switched.values() if change.by == stroke.actuator]
+            switched = {name: change for name, change in switched.items() if change not in own}
             arrived = (stroke,) if is_arrival(stroke) else ()
+            doing = [_arriving(stroke), *(switch_words(machine, change) for change in own)]
             yield Sentence(f"{stroke.actuator} {listed(doing)}.", (), (*arrived, *own))
-    for change in switched:
-        actuator = machine.actuator(change.by)
-        yield Sentence(f"{_unarrived(actuator, change, instant)}.", (), (change,))
+    for change in switched.values():
+        yield Sentence(f"{_unarrived(machine.actuator(change.by), change, instant)}.", (), (change,))
 
 
 def setting_out(machine: Machine, instant: Instant) -> Iterator[Sentence]:

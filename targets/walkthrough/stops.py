@@ -12,7 +12,7 @@ from targets.walkthrough.moments import Teller
 from targets.walkthrough.rest import back_at_rest
 from targets.walkthrough.scenes import Phase, Scenes
 from targets.walkthrough.told import Level, Passage, Section, Sentence
-from targets.walkthrough.words import listed, seconds
+from targets.walkthrough.words import listed, lowered, seconds
 
 __all__ = ["phase_words", "stop_of", "stop_section"]
 
@@ -64,7 +64,7 @@ def _told(scenes: Scenes, run: Record, at_us: int, level: Level) -> Iterator[Sen
     yield from _going_on(scenes.machine, run, at_us)
     for later in (i for i in run.instants if i.at_us > at_us):
         for sentence in teller.short(later):
-            text = f"{seconds(later.at_us - at_us)} after the press: {sentence.text}"
+            text = f"{seconds(later.at_us - at_us)} after the press {lowered(sentence.text)}"
             yield Sentence(text, sentence.rungs, sentence.facts)
     if run.loop:
         yield Sentence(f"From then on {listed(run.loop)} never settle{'s' if len(run.loop) == 1 else ''}.")

@@ -86,7 +86,7 @@ def _jammed(scenes: Scenes, stroke: Stroke, at_us: int) -> str:
         return "all goes on as if it had come through"
     if not ours:
         return f"everything waits, with {_lasting(run)}"
-    return f"not all that follows comes, and the end is with {_lasting(run)}"
+    return f"only some of what follows comes, and it ends with {_lasting(run)}"
 
 
 def _strokes(scenes: Scenes) -> Iterator[tuple[int, Stroke]]:
@@ -153,8 +153,8 @@ def _supply(scenes: Scenes) -> Iterator[Sentence]:
         elif not on:
             yield Sentence(f"After a lost control supply nothing comes on by itself in {listed(phases)}.")
         else:
-            verb = "comes" if len(on) == 1 else "come"
-            yield Sentence(f"After a lost control supply {listed(on)} {verb} on by itself in {listed(phases)}.")
+            come = "comes on by itself" if len(on) == 1 else "come on by themselves"
+            yield Sentence(f"After a lost control supply {listed(on)} {come} in {listed(phases)}.")
 
 
 _MOST = 24

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from grammar.rungs.tree import Contact, Form
 
-__all__ = ["capital", "contact_words", "listed", "named_contacts", "place_words", "rung_words", "seconds"]
+__all__ = ["capital", "contact_words", "listed", "lowered", "named_contacts", "place_words", "rung_words", "seconds"]
 
 
 def listed(words: Iterable[str], last: str = "and") -> str:
@@ -24,6 +24,12 @@ _OWN = re.compile(
 def capital(text: str) -> str:
     """A sentence, its first letter large where its first word is one of ours: the name of a device stays as it is."""
     return text[:1].upper() + text[1:] if _OWN.match(text) else text
+
+
+def lowered(text: str) -> str:
+    """The opposite of ``capital``, to go on with inside a sentence."""
+    small = text[:1].lower() + text[1:]
+    return small if _OWN.match(small) or small.startswith(("on its way ", "the pressure on ")) else text
 
 
 def contact_words(contact: Contact) -> str:
