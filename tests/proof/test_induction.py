@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterator
 from functools import cache
+from itertools import islice
 from typing import Any
 
 import pytest
@@ -20,6 +21,8 @@ from compiler.machine import Machine
 from compiler.proof.explore import Ending, explore
 from compiler.proof.induction import induct, trying
 from compiler.proof.induction.induct import always_same
+from compiler.proof.induction.passing import Pass
+from compiler.proof.induction.written import Written
 from compiler.proof.product import Product
 from compiler.proof.prove import prove
 from compiler.proof.unbound import TooMany, Unbound
@@ -172,14 +175,23 @@ def _blind(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(trying, "_LANES", 8)
 
 
-def _wrongly_same() -> Iterator[Pair]:
+@cache
+def _differ(number: int, one_by_one: bool) -> bool:
+    """Whether a pair of those that are spoilt is found to differ by a search."""
+    pair = _spoilt()[number]
+    found = explore(Product(*pair), World(failing=True), most=3_000).ending if one_by_one else _unbound(*pair)
+    return found is Ending.DIFFERS
+
+
+def _wrongly_same(*, one_by_one: bool = False) -> Iterator[Pair]:
     """Pairs that are called the same and differ."""
-    for driver, shadow, machine in _spoilt()[::6]:
-        if always_same(driver, shadow, machine) and _unbound(driver, shadow, machine) is Ending.DIFFERS:
-            yield driver, shadow, machine
+    for number in range(0, len(_spoilt()), 6):
+        pair = _spoilt()[number]
+        if always_same(*pair, one_by_one=one_by_one) and _differ(number, one_by_one):
+            yield pair
 
 
-_RUNNING = induct._Pass._running
+_RUNNING, _REACTIONS = Pass._running, Pass._reactions
 
 
 def _never_expires(self: Any, timer: int, parts: Any) -> int:
@@ -187,11 +199,31 @@ def _never_expires(self: Any, timer: int, parts: Any) -> int:
 
 
 FAULTS: list[tuple[str, Any, str, Callable[..., Any]]] = [
-    ("never learns", induct._Pass, "_learn", lambda self, care, after: False),
-    ("takes all for alike", induct._Pass, "_agree", lambda self, care, f, g: True),
-    ("never lets a timer expire", induct._Pass, "_running", _never_expires),
-    ("looks nowhere", induct._Pass, "_make_parts", lambda self, parts, known: setattr(self, "care", 1)),
+    ("never learns", Pass, "_learn", lambda self, care, after: False),
+    ("takes all for alike", Pass, "_agree", lambda self, care, f, g: True),
+    ("never lets a timer expire", Pass, "_running", _never_expires),
+    ("looks nowhere", Pass, "_make_parts", lambda self, parts, known: setattr(self, "care", 1)),
 ]  # fmt: skip
+FAULTS_ONE_BY_ONE: list[tuple[str, Any, str, Callable[..., Any]]] = [
+    ("takes nothing to be ever at rest", Pass, "_at_rest", lambda self, k, parts, *rest: int(parts is self.parts)),
+    ("lets no input change", Pass, "_reactions", lambda self: islice(_REACTIONS(self), 1)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("wrong", "where", "name", "instead"), FAULTS_ONE_BY_ONE, ids=[fault[0] for fault in FAULTS_ONE_BY_ONE]
+)
+def test_a_broken_induction_input_by_input_is_caught(
+    wrong: str, where: Any, name: str, instead: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _blind(monkeypatch)
+    assert not list(_wrongly_same(one_by_one=True))
+    monkeypatch.setattr(where, name, instead)
+    try:
+        caught = next(_wrongly_same(one_by_one=True), None) is not None
+    except (AssertionError, KeyError, IndexError, ValueError):
+        caught = True
+    assert caught, wrong
 
 
 @pytest.mark.parametrize(("wrong", "where", "name", "instead"), FAULTS, ids=[fault[0] for fault in FAULTS])
@@ -206,3 +238,33 @@ def test_a_broken_induction_is_caught(
     except (AssertionError, KeyError, IndexError, ValueError):
         caught = True  # it falls over: nobody would take that for a verdict
     assert caught, wrong
+
+
+# The second lets go when STOP is pressed and neither START nor E0 is there. That shows only when E0 comes.
+_SEALED = "rung 1: START or CR1, feeds CR1\nrung 2: CR1, E0, feeds SOL0\n"
+_LETS_GO = "rung 1: START or CR1, START or STOP NC or E0, feeds CR1\nrung 2: CR1, E0, feeds SOL0\n"
+
+
+def _all_unmoved(self: Any, reader: Any, before: Any, after: Any) -> Any:
+    return after if reader.care == reader.algebra.true else before
+
+
+FORGETFUL: list[tuple[str, Any, str, Callable[..., Any], bool]] = [
+    ("never parts what seemed alike", Pass, "_parted", lambda self, classes, same, told: False, False),
+    ("takes for unmoved what moved", Written, "_unmoved", _all_unmoved, True),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("wrong", "where", "name", "instead", "one_by_one"), FORGETFUL, ids=[fault[0] for fault in FORGETFUL]
+)
+def test_what_parts_only_later_is_not_forgotten(
+    wrong: str, where: Any, name: str, instead: Callable[..., Any], one_by_one: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(induct, "_EFFORTS", ((0, False),))
+    machine = branches(1, 2)[0]
+    driver, shadow = circuit(_SEALED, machine), circuit(_LETS_GO, machine)
+    assert _unbound(driver, shadow, machine) is Ending.DIFFERS
+    assert always_same(driver, shadow, machine, one_by_one=one_by_one) is None
+    monkeypatch.setattr(where, name, instead)
+    assert always_same(driver, shadow, machine, one_by_one=one_by_one) is not None, f"{wrong} makes no difference"
