@@ -190,6 +190,7 @@ def _lasting(instant: Instant) -> Iterator[CoilChange]:
     last: dict[str, CoilChange] = {}
     for change in (change for one in instant.coils for change in one):
         first.setdefault(change.signal, change)
+        last.pop(change.signal, None)
         last[change.signal] = change
     return (c for name, c in last.items() if c.after != first[name].before and not c.expired)
 
