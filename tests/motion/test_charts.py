@@ -168,6 +168,25 @@ def test_a_hold_is_a_step_in_which_all_stand() -> None:
     assert list(at) == [0, 1, 1, 0]
 
 
+def test_a_switch_just_short_of_the_end_ends_the_stroke_as_far_as_steps_go() -> None:
+    """B sets out at 98 mm of A's 100 mm: a teacher draws A as arrived."""
+    made = ran(
+        program(cycle("A+ B+ B- A-").replace("A1 at end", "A1 at 98 mm").replace("A until at-end", "A until A1"))
+    )
+    steps = steps_of(made.run, made.machine)
+    assert [list(at) for _, at in steps.rods] == [[0, 1, 1, 1, 0], [0, 0, 1, 0, 0]]
+
+
+def test_the_moment_pressure_takes_to_build_up_is_no_step_and_a_hold_on_it_is() -> None:
+    text = "hydraulic cylinder A\n    stroke 100 mm\n    pressure switch PS1 at 60 bar\n    limit switch A0 at home\n"
+    for until, levels in (("PS1", [0, 1, 0]), ("PS1 is made for 2 s", [0, 1, 1, 0])):
+        made = ran(
+            program(f"{text}cycle\n    when START is pressed\n    extend A until {until}\n    retract A until A0\n")
+        )
+        ((_, at),) = steps_of(made.run, made.machine).rods
+        assert list(at) == levels
+
+
 def test_an_arrow_leads_from_the_switch_to_the_rod_that_sets_out_upon_it() -> None:
     """In A+ B+ B- A-: from START to A, from A's end to B, and from B's home to A; b1 reverses B itself."""
     root = drawing("step", ran(program(cycle("A+ B+ B- A-"))))
