@@ -22,6 +22,7 @@ from compiler.proof.explore import Ending, explore
 from compiler.proof.induction import induct, trying
 from compiler.proof.induction.induct import always_same
 from compiler.proof.induction.passing import Pass
+from compiler.proof.induction.patterns import Patterns
 from compiler.proof.induction.written import Written
 from compiler.proof.product import Product
 from compiler.proof.prove import prove
@@ -246,7 +247,7 @@ _LETS_GO = "rung 1: START or CR1, START or STOP NC or E0, feeds CR1\nrung 2: CR1
 
 
 def _all_unmoved(self: Any, reader: Any, before: Any, after: Any) -> Any:
-    return after if reader.care == reader.algebra.true else before
+    return after if isinstance(reader.algebra, Patterns) else before
 
 
 FORGETFUL: list[tuple[str, Any, str, Callable[..., Any], bool]] = [
