@@ -220,6 +220,11 @@ ENTRIES: tuple[Entry, ...] = (
           "the cycle is over: its coil stays warm, and the pump works against the relief valve (common practice).",
           "retract PRESS until at-home     # the last step; PRESS has a three-position valve",
           "End the cycle with: stop PRESS"),
+    Entry("RW328", _W, "The cycle waits for a rod where it does not rest",
+          "A machine is first switched on with every rod where it rests. Where START is obeyed only with one at its "
+          "other end, no cycle begins, and what is proved of it says nothing.",
+          "home when BOLT is at-end     # and BOLT rests at-home",
+          "Where it rests out write \"normally extended\" in its lines, whatever its valve; or mend the rule."),
     Entry("RW331", _W, "A routine that is never used",
           "It is written, and nothing does it.", "routine KNOCK     # and no \"do KNOCK\"", "Use it or delete it."),
     Entry("RW332", _W, "A repeat that never ends",

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from compiler.chart import Step
+from compiler.chart import Chart, Step
 from compiler.chart_logic import chart_logic
 from compiler.checking.assumption import Assumption
 from compiler.checking.check import check
@@ -21,6 +21,7 @@ from compiler.proof.required import Kept
 from compiler.proof.verdict import Proof
 from compiler.proof.verdict import Standing as ProofStanding
 from compiler.proof.world import Assumed
+from compiler.shape import shape_of
 from compiler.understand import Understood
 from grammar.reading import ReadBack
 from targets.target import Artefact, Options, Refusal, Target, find_targets
@@ -63,13 +64,16 @@ class Printed:
 class Built:
     """All that was printed and all that was refused.
 
-    ``unreached`` are the steps that no run came to; ``examined`` is what was proved of the sequence alone.
+    ``unreached`` are the steps that no run came to; ``idle`` says that these are all but those at rest: no cycle ever
+    begins, and all that was compared is a machine that stands still. ``examined`` is what was proved of the sequence
+    alone.
     """
 
     printed: tuple[Printed, ...]
     refused: tuple[Refusal, ...]
     unreached: tuple[Step, ...] = ()
     examined: Examined | None = None
+    idle: bool = False
 
     @property
     def kept(self) -> tuple[Kept, ...]:
@@ -91,8 +95,8 @@ class Built:
     def found(self, *, strict: bool) -> bool:
         """Whether something is wrong: a requirement that is broken, an artefact that can't be read back, or one that
         differs from the sequence in a way it did not announce (any difference at all, when ``strict``), or a sequence
-        that in some run never settles, so that nothing could be compared there."""
-        wrong = self.examined is not None and not self.examined.good
+        that in some run never settles, or never begins, so that nothing could be compared there."""
+        wrong = self.idle or (self.examined is not None and not self.examined.good)
         wrong = wrong or any(kept.broken for kept in self.kept)
         return wrong or bool(self.broken) or not all(printed.sound(strict=strict) for printed in self.printed)
 
@@ -143,12 +147,18 @@ def build_all(
     if quick:
         scenarios = make_scenarios(understood.machine, understood.chart)
         unmet = unreached(understood.machine, understood.chart, scenarios)
-        return Built(printed, tuple(refused), unmet)
+        return Built(printed, tuple(refused), unmet, idle=_idle(understood.chart, unmet))
     told("proving the sequence itself")
     logic = chart_logic(understood.chart)
     examined = examine(logic, understood.chart, understood.machine, most_zones=MOST_ZONES)
     missing = tuple(step for step in understood.chart.steps if step.name in examined.unreached)
-    return Built(printed, tuple(refused), missing, examined)
+    return Built(printed, tuple(refused), missing, examined, _idle(understood.chart, missing))
+
+
+def _idle(chart: Chart, unreached: Iterable[Step]) -> bool:
+    shape = shape_of(chart)
+    begun = shape.steps - shape.initial
+    return bool(begun) and begun <= {step.name for step in unreached}
 
 
 _Judge = Callable[[Artefact, Logic], Printed]

@@ -98,11 +98,14 @@ def _show_verdicts(understood: Understood, built: Built) -> None:
         if printed.proof is not None:
             _show_proof(printed.proof, understood.machine)
     console().print()
-    for step in built.unreached:
-        words = f' "{step.words.text}"' if step.words.text else ""
-        paragraph(
-            f"No run stays in step {step.name}{words}: passed at once or not reached, it is not checked.", 2, "yellow"
-        )
+    if built.idle:
+        paragraph("No cycle ever begins: all that was compared is a machine that stands still.", 2, "bold red")
+    elif built.unreached:
+        these = ", ".join(f'{s.name} "{s.words.text}"' if s.words.text else s.name for s in built.unreached)
+        step, are = ("step", "it is") if len(built.unreached) == 1 else ("steps", "they are")
+        working = "" if built.examined is None else " while every switch works"
+        paragraph(f"No run stays in {step} {these}: passed at once or not reached{working}, {are} not checked.", 2,
+                  "yellow")  # fmt: skip
     proofs = [printed.proof for printed in built.printed if printed.proof is not None]
     paragraph(_CLAIM if built.examined is None else claim(proofs), 2, "dim")
 

@@ -17,6 +17,7 @@ from compiler.findings.start_and_stop import (
     home_after_stop,
     no_stop,
     start_away_from_home,
+    start_out_of_reach,
     stop_wired_open,
 )
 from compiler.findings.steps import both_solenoids, cycle_comes_back, faults_shown
@@ -50,6 +51,7 @@ PASSES: tuple[Callable[[Subject], Iterable[Diagnostic]], ...] = (
     stop_wired_open,
     held_start,
     start_away_from_home,
+    start_out_of_reach,
     home_after_stop,
     memory_valves,
     centred_valves,

@@ -6,11 +6,18 @@ from collections.abc import Iterator
 
 from compiler.chart import Transition
 from compiler.condition import Rise, Signal, walk
-from compiler.findings.subject import Subject, conjuncts
+from compiler.findings.subject import Subject, conjuncts, end_switches
 from compiler.machine import Actuator, Contact, End, InputKind, ValveKind
 from grammar.diagnostic import Diagnostic
 
-__all__ = ["held_start", "home_after_stop", "no_stop", "start_away_from_home", "stop_wired_open"]
+__all__ = [
+    "held_start",
+    "home_after_stop",
+    "no_stop",
+    "start_away_from_home",
+    "start_out_of_reach",
+    "stop_wired_open",
+]
 
 
 def no_stop(subject: Subject) -> Iterator[Diagnostic]:
@@ -45,13 +52,25 @@ def start_away_from_home(subject: Subject) -> Iterator[Diagnostic]:
         away = [
             a.name
             for a in subject.machine.actuators
-            if a.name in own and (switch := _rest_switch(a)) is not None and switch not in asked
+            if a.name in own and _rest_switch(a) is not None and not asked.intersection(end_switches(a))
         ]
         if away:
             place = "at-home" if all(subject.machine.actuator(n).rest is End.HOME for n in away) else "at rest"
             wanted = " and ".join(f"{n} is {_place(subject.machine.actuator(n))}" for n in away)
             message = f"the cycle may be started while {' or '.join(away)} is not {place}"
             yield subject.at_words("RW317", message, t.words, cure=f"add: home when {wanted}")
+
+
+def start_out_of_reach(subject: Subject) -> Iterator[Diagnostic]:
+    """RW328: the cycle starts only with a cylinder at the end where it does not rest."""
+    for t in _triggers(subject):
+        asked = {part.device for part in conjuncts(t.condition) if isinstance(part, Signal)}
+        for a in subject.machine.actuators:
+            if any(name in asked and end is not a.rest for name, end in end_switches(a).items()):
+                other = "at-home" if a.rest is End.END else "at-end"
+                message = f"{a.name} rests {_place(a)}, and the cycle is started only while it is {other}"
+                cure = 'Add "normally extended" to its lines.' if a.rest is End.HOME else ""
+                yield subject.at_words("RW328", message, t.words, cure=cure)
 
 
 def home_after_stop(subject: Subject) -> Iterator[Diagnostic]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
-from compiler.chart import Step
+from compiler.chart import Step, Words
 from compiler.condition import Always, And, Condition, Elapsed, Not, Or, Rise, Signal, Sustained, either, walk
 from compiler.findings.subject import Subject, conjuncts, switches_of
 from compiler.machine import Actuator, End
@@ -35,13 +36,20 @@ def no_time_limit(subject: Subject) -> Iterator[Diagnostic]:
                 limit = time_text(-(-travel.greatest_us * 3 // 2 // 500_000) * 500_000)
                 cure = f'add: within {limit} or fault "{actuator.name} did not {_VERB[toward]}"'
                 message = f"no time limit on the {_VERB[toward]} stroke of {actuator.name}"
-                # Told of the command that waits: a limit written there is what is missing.
-                place = next((t.words for t in subject.onward(step) if t.words.end), step.words)
+                place = _command_of(subject, step, actuator)
                 if place.text.endswith(("+", "-")):  # letters take no limit
                     end = "at-end" if toward is End.END else "at-home"
                     step_words = f"{_VERB[toward]} {actuator.name} until {end}"
                     cure = f"write it as a step, with a limit: {step_words}, {cure.removeprefix('add: ')}"
                 yield subject.at_words("RW304", message, place, cure=cure)
+
+
+def _command_of(subject: Subject, step: Step, actuator: Actuator) -> Words:
+    """The words of the command that waits for a stroke, where a limit is missing: not those of a lamp before it, nor
+    those of a choice or repeat after it."""
+    said = [words for words in (*(t.words for t in subject.onward(step)), step.words) if words.end]
+    named = re.compile(rf"\b{re.escape(actuator.name)}\b", re.IGNORECASE)
+    return next((words for words in said if named.search(words.text)), next(iter(said), step.words))
 
 
 def waits_at_wrong_end(subject: Subject) -> Iterator[Diagnostic]:

@@ -17,7 +17,7 @@ from compiler.truth import possible
 from grammar.diagnostic import Diagnostic
 from grammar.source import Span
 
-__all__ = ["Subject", "conjuncts", "switches_of"]
+__all__ = ["Subject", "conjuncts", "end_switches", "switches_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,6 +241,12 @@ def _by_step(pairs: Iterable[tuple[str, Transition]]) -> dict[str, list[Transiti
 def conjuncts(condition: Condition) -> tuple[Condition, ...]:
     """The parts that must all be true."""
     return condition.of if isinstance(condition, And) else (condition,)
+
+
+def end_switches(actuator: Actuator) -> dict[str, End]:
+    """The limit switches that tell that a cylinder stands at an end, and which."""
+    ends = {actuator.stroke_um: End.END, 0: End.HOME}
+    return {s.name: s.toward for s in actuator.limit_switches if ends.get(s.at_um) is s.toward}
 
 
 def switches_of(actuator: Actuator) -> set[str]:

@@ -87,24 +87,24 @@ def drawing(rung: Rung, wired: WiredCircuit, *, style: Style, held: frozenset[st
     y, opens = 0.0, []
     opening = _opening(rung, wired)
     for depth, master in enumerate(opening, len(rung.masters) - len(opening)):
-        y = _said(items, master.comments, y)
+        y = _said(items, master.comments, y, rail_of(depth))
         end = rail_of(depth) + fold(master.network, COLUMNS, lambda one: Piece((), 1, 1)).lines[-1].width
         wire, y = y, _network(items, master.network, made, y, rail_of(depth), None)
         corner = y - ROW + 34
         items += [Line(end, wire, end, corner, "wire"), Line(end, corner, rail_of(depth + 1), corner, "wire")]
         opens.append(corner)
         y = corner + 12
-    y = first = _said(items, rung.comments, y)
+    y = first = _said(items, rung.comments, y, rail_of(len(rung.masters)))
     y = _network(items, rung.own, made, y, rail_of(len(rung.masters)), rung)
     items.append(Text(LEFT - 14, first + 4, str(rung.number), "number", "end"))
     return Drawing(tuple(items), y - 26, first, tuple(opens))
 
 
-def _said(items: list[Item], comments: Comments, y: float) -> float:
-    """Adds a comment; the height of the wire under it."""
+def _said(items: list[Item], comments: Comments, y: float, rail: float) -> float:
+    """Adds a comment, to the right of the innermost rail; the height of the wire under it."""
     said = [comment for comment in (*comments.above, comments.beside) if comment]
     text = [line for comment in said for line in textwrap.wrap(comment, 112)]
-    items.extend(Text(LEFT + 10, y + 12 + _COMMENT * k, line, "comment") for k, line in enumerate(text))
+    items.extend(Text(rail + 10, y + 12 + _COMMENT * k, line, "comment") for k, line in enumerate(text))
     return y + _COMMENT * len(text) + 34
 
 

@@ -55,6 +55,21 @@ def test_a_step_that_no_run_stays_in_is_told() -> None:
     assert "No run stays" not in run("build", "--text", ONE_LINE).output
 
 
+def test_a_cycle_that_never_begins_is_no_success(tmp_path: Path) -> None:
+    """Home asks for the rod where it does not stand: nothing differs, as nothing ever happens."""
+    path = tmp_path / "bolt.seq"
+    path.write_text(
+        "hydraulic cylinder BOLT\n    double solenoid valve Y1 extends, Y2 retracts\n"
+        "    limit switch LS1 at end, LS2 at home\n"
+        "pushbutton START, STOP\nhome when BOLT is at-end\ncycle\n    retract BOLT\n    extend BOLT\n"
+    )
+    result = run("build", str(path))
+    assert result.exit_code == 1
+    assert "No cycle ever begins" in result.output
+    path.write_text(path.read_text().replace("    double", "    normally extended\n    double"))
+    assert "No cycle ever begins" not in run("build", str(path)).output
+
+
 def test_what_must_never_be_is_told_and_exits_1_when_it_was() -> None:
     program = (
         "pushbutton START\npushbutton STOP, normally closed\nlamp A\nlamp B\ncycle\n    turn on A and wait 1 s\n"

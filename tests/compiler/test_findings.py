@@ -70,6 +70,10 @@ PAIRS = [
      QUICK + CYCLE.replace("extend A", "extend A rapidly")),
     ("RW313", QUICK.replace("lamp LIT\n", "") + CYCLE,
      QUICK.replace("lamp LIT\n", "") + CYCLE.replace("extend A", "extend A rapidly")),
+    ("RW328", MEMORY.replace("A is at-home", "A is at-end") + CYCLE, MEMORY + CYCLE),
+    ("RW328", MEMORY.replace("A is at-home", "A is at-end") + "cycle\n    retract A\n    extend A\n",
+     MEMORY.replace("A is at-home", "A is at-end").replace("    stroke", "    normally extended\n    stroke")
+     + "cycle\n    retract A\n    extend A\n"),
     ("RW250", QUICK.replace("    extends rapidly in 0.5 s\n", "") + CYCLE, QUICK + CYCLE),
     ("RW250", QUICK.replace("    rapid solenoid Y3\n", "") + CYCLE, QUICK + CYCLE),
     ("RW320", HEAD.replace("    single solenoid valve Y1, spring return\n", "") + CYCLE, HEAD + CYCLE),
@@ -171,6 +175,15 @@ def test_a_missing_time_limit_is_told_of_the_stroke_and_not_of_a_lamp_before_it(
     source = Source("test", text)
     limits = [d for d in understand(source).diagnostics if d.code == "RW304"]
     assert limits
+    assert all(d.span is not None and source.words(d.span).startswith(("extend", "retract")) for d in limits)
+
+
+def test_a_missing_time_limit_is_told_of_the_stroke_and_not_of_the_choice_or_repeat_around_it() -> None:
+    text = HEAD + "cycle\n    repeat 2 times\n        extend A until at-end\n        retract A until at-home\n"
+    text += "    extend A\n    retract A\n    if LIT\n        turn off LIT, wait 1 s\n"
+    source = Source("test", text.replace("lamp LIT", "sensor LIT").replace("turn off LIT, ", ""))
+    limits = [d for d in understand(source).diagnostics if d.code == "RW304"]
+    assert len(limits) == 4
     assert all(d.span is not None and source.words(d.span).startswith(("extend", "retract")) for d in limits)
 
 

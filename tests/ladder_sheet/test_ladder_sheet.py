@@ -16,7 +16,7 @@ from grammar.source import Source
 from targets.choices import Style
 from targets.drawing.figure import Bent, Box, Circle, Item, Line, Text, text_width
 from targets.ladder_sheet import Heading, iec, ladder_sheets, north_american
-from targets.ladder_sheet.rung import RIGHT, drawing
+from targets.ladder_sheet.rung import RIGHT, drawing, rail_of
 from targets.target import CAUTION
 from targets.wiring.nets import wired
 from tests.relay.strategies import circuits
@@ -113,6 +113,19 @@ def test_every_contact_and_coil_is_drawn_with_its_terminals(circuit: Circuit, st
         ends = [*(one.terminals for one in own), *(one.terminals for one in coils)]
         expected = Counter(end for pair in ends for end in pair)
         assert {text: small[text] for text in expected} == dict(expected)
+
+
+def test_no_rail_behind_a_master_crosses_a_comment() -> None:
+    text = PRESS.partition("rung 2")[0] + (
+        "# Behind CR1.\nmaster CR1:\n    # Behind TR1 too.\n    master TR1 NCTO:\n        # TR1 times the hold.\n"
+        "        rung 2: LS1, feeds TR1\n    end master\nend master\n"
+        "rung 3: CR1, feeds SOL1 and BUSY\nrung 4: CR1 NC, feeds REST\n"
+    )
+    circuit = circuit_of(text)
+    items = drawing(circuit.rungs[1], wired(circuit), style=Style.IEC, held=frozenset()).items
+    left = {i.text: i.x for i in items if isinstance(i, Text) and i.kind == "comment"}
+    assert rail_of(0) < left["Behind CR1."] < rail_of(1) < left["Behind TR1 too."] < rail_of(2)
+    assert left["TR1 times the hold."] > rail_of(2)
 
 
 def test_references_beside_a_coil_underline_contacts_that_break() -> None:
