@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from compiler.chart_logic import ChartLogic
 from compiler.machine import Actuator, Machine
 from compiler.proof.cycle import CycleTime
-from compiler.proof.examine import Examined
+from compiler.proof.examine import Examined, Question
 from compiler.proof.required import Kept
 from compiler.proof.telling import happening, seconds, sentence
 from compiler.proof.verdict import Outside, Proof, Standing
@@ -175,31 +175,37 @@ def _opposed_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, 
     both = ", ".join(examined.both_on)
     if both:
         yield f"may be driven both ways at once: {both}", False
-    elif valves or motors:
+    elif (valves or motors) and Question.OPPOSED not in examined.open:
         yield ", and ".join(filter(None, (valves, motors))), True
+
+
+def _home_lines(examined: Examined) -> Iterator[tuple[str, bool]]:
+    """Whether it comes home, by anything that may be done and by STOP alone."""
+    stuck, away = ", ".join(examined.stuck), ", ".join(examined.away or ())
+    if stuck:
+        yield f"it can get stuck in {stuck}: no press, switch or time leads back to rest at home", False
+        return
+    yield "rest at home can be reached from everywhere, jams aside", True
+    if away:
+        yield f"STOP alone may leave the machine away from home (in {away})", True
+    elif examined.away is not None:
+        yield "STOP brings it home from everywhere, jams aside", True
 
 
 def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, bool]]:
     """What was proved of a sequence by itself, and whether each is good news."""
-    if not examined.settled:
-        yield f"not settled: the search was given up after {examined.situations} situations", False
+    for question in examined.open:
+        yield f"not settled: {question}", False
+    if examined.open:
+        yield f"the search was given up after {examined.situations} situations", False
     loop = ", ".join(examined.chatters)
-    yield (f"it never settles in some runs: {loop}", False) if loop else ("it settles in every run", True)
+    if loop:
+        yield f"it never settles in some runs: {loop}", False
+    elif Question.SETTLES not in examined.open:
+        yield "it settles in every run", True
     yield from _opposed_lines(examined, machine)
-    stuck = ", ".join(examined.stuck)
-    yield (
-        (f"it can get stuck in {stuck}: no press, switch or time leads back to rest at home", False)
-        if stuck
-        else ("rest at home can be reached from everywhere, jams aside", True)
-    )
-    if examined.away is not None and not stuck:
-        away = ", ".join(examined.away)
-        yield (
-            f"STOP alone may leave the machine away from home (in {away})"
-            if away
-            else "STOP brings it home from everywhere, jams aside",
-            True,
-        )
+    if Question.HOME not in examined.open:
+        yield from _home_lines(examined)
     if examined.cycle is not None:
         yield f"a cycle takes {_span(examined.cycle)}, undisturbed{_rough(examined.cycle, machine)}", True
 
@@ -229,7 +235,12 @@ def examined_json(examined: Examined) -> dict[str, object]:
     """What was proved of a sequence by itself, as JSON; requirements are told apart."""
     cycle = None if examined.cycle is None else asdict(examined.cycle)
     told = {f.name: getattr(examined, f.name) for f in fields(examined) if f.name not in ("cycle", "kept")}
-    return {**told, "cycle": cycle}
+    return {
+        "settled": examined.settled,
+        **told,
+        "open": [str(question) for question in examined.open],
+        "cycle": cycle,
+    }
 
 
 def proof_json(proof: Proof, machine: Machine) -> dict[str, object]:
@@ -244,6 +255,7 @@ def proof_json(proof: Proof, machine: Machine) -> dict[str, object]:
         "anywhere": proof.anywhere,
         "situations": proof.situations,
         "zones": proof.zones,
+        "combinations": proof.combinations,
         "line": proof.headline,
         "driver never settles": list(proof.chatters),
         "differences": [

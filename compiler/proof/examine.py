@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import StrEnum
 
 from compiler.chart import Chart, Requirement
+from compiler.chart_logic import ChartLogic
+from compiler.condition import Signal, both
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.cycle import CycleTime, cycle_time
 from compiler.proof.explore import Ending, Node, explore, never_settling
+from compiler.proof.induction.alone import never_in
 from compiler.proof.product import Product
 from compiler.proof.required import Kept, Watch, followed
 from compiler.proof.situation import Move, Situation
@@ -17,19 +21,34 @@ from compiler.proof.world import World
 from compiler.proof.zone import Zone
 from compiler.simulation.run import EventKind
 
-__all__ = ["Examined", "examine"]
+__all__ = ["Examined", "Question", "examine"]
+
+_MOST_FREE = 50_000
+_MOST_FURTHER = 15_000
+"""So many zones for each search when the first was given up."""
+
+
+class Question(StrEnum):
+    """What is asked of a sequence alone."""
+
+    SETTLES = "whether it settles in every run"
+    OPPOSED = "whether anything is driven both ways at once"
+    REACHED = "which steps are reached"
+    HOME = "whether it comes home from everywhere"
+    CYCLE = "how long a cycle takes"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Examined:
-    """What was proved of a sequence alone. Empty tuples are good news; ``settled`` says whether the search was whole.
+    """What was proved of a sequence alone. Empty tuples are good news, but for the questions that are ``open``: there
+    the search was given up, and nothing else told.
 
     ``chatters`` never settles; ``both_on`` are actuators and motors that may be driven both ways at once for longer
     than no time; in ``unreached`` steps no run stays; from ``stuck`` steps nothing leads back to rest at home while
     the supply stays; from ``away`` STOP alone does not (``away`` is None where the machine has no STOP).
     """
 
-    settled: bool
+    open: tuple[Question, ...]
     situations: int
     chatters: tuple[str, ...]
     both_on: tuple[str, ...]
@@ -38,6 +57,11 @@ class Examined:
     away: tuple[str, ...] | None
     cycle: CycleTime | None
     kept: tuple[Kept, ...]
+
+    @property
+    def settled(self) -> bool:
+        """Whether every question has its answer."""
+        return not self.open
 
     @property
     def good(self) -> bool:
@@ -55,29 +79,69 @@ def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) ->
         map_.see(before, move, readings, lasts)
         watch.see(before, move, readings, lasts)
 
-    free = explore(product, World(), most=most_zones, seen=see)
+    free = explore(product, World(), most=min(most_zones, _MOST_FREE), seen=see)
+    whole = free.ending is not Ending.NOT_SETTLED
+    most_zones = most_zones if whole else min(most_zones, _MOST_FURTHER)
+    shown = _Shown() if whole else _shown(logic, chart, machine)
     kept = watch.kept(free, World()) | followed(logic, chart, machine, most_zones=most_zones)
     unjammed = _Map(product)
     calm = explore(product, World(no_jam=True), most=most_zones, seen=unjammed.see)
-    home = [s for s in unjammed.found if _home(product, s)]
+    home = [s for s in unjammed.found if _home(product, s)] if calm.ending is not Ending.NOT_SETTLED else []
     back = unjammed.leading_to(home, lambda situation, move: move.happening.kind is not EventKind.SUPPLY)
     stopped = unjammed.leading_to(home, _only_stop(machine.stop))
+    lasting = unjammed.lasting if home else {}
     lit = map_.lasting_lit()
-    return Examined(
-        settled=Ending.NOT_SETTLED not in (free.ending, calm.ending),
-        situations=free.situations,
-        chatters=never_settling(product, free),
-        both_on=tuple(
-            name
-            for name, both in _opposed(machine).items()
-            if any(product.driver.on(s.driver) & both == both for s in map_.lasting)
-        ),
-        unreached=tuple(step.name for step in chart.steps if step.name not in lit),
-        stuck=_steps(product, (s for s in unjammed.lasting if s not in back)),
-        away=None if machine.stop is None else _steps(product, (s for s in unjammed.lasting if s not in stopped)),
-        cycle=cycle_time(logic, chart, machine, most_zones=most_zones),
-        kept=tuple(kept[r.name] for r in chart.requirements),
+    unlit = tuple(step.name for step in chart.steps if step.name not in lit)
+    both_on = tuple(
+        name
+        for name, loads in _opposed(machine).items()
+        if any(product.driver.on(s.driver) & loads == loads for s in map_.lasting)
     )
+    chatters = never_settling(product, free)
+    cycle = cycle_time(logic, chart, machine, most_zones=most_zones)
+    unanswered = {
+        Question.SETTLES: not (whole or chatters or shown.settles),
+        Question.OPPOSED: not (whole or both_on or shown.unopposed),
+        Question.REACHED: not whole and bool(unlit),
+        Question.HOME: calm.ending is Ending.NOT_SETTLED,
+        Question.CYCLE: not whole and cycle is None,
+    }
+    return Examined(
+        open=tuple(question for question, is_open in unanswered.items() if is_open),
+        situations=free.situations,
+        chatters=chatters,
+        both_on=both_on,
+        unreached=unlit if whole else (),
+        stuck=_steps(product, (s for s in lasting if s not in back)),
+        away=None if machine.stop is None else _steps(product, (s for s in lasting if s not in stopped)),
+        cycle=cycle,
+        kept=tuple(
+            replace(kept[r.name], settled=True) if r.name in shown.never and not kept[r.name].broken else kept[r.name]
+            for r in chart.requirements
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """What is shown without any search: that the sequence settles, that nothing is driven both ways at once, and
+    which requirements it never breaks."""
+
+    settles: bool = False
+    unopposed: bool = False
+    never: frozenset[str] = frozenset()
+
+
+def _shown(logic: Logic, chart: Chart, machine: Machine) -> _Shown:
+    if not isinstance(logic, ChartLogic):
+        return _Shown()
+    required = [r for r in chart.requirements if isinstance(r, Requirement)]
+    opposed = [both(*(Signal(device=name) for name in pair)) for pair in _opposed_loads(machine).values()]
+    never = never_in(logic, machine, [*opposed, *(r.never for r in required)])
+    if never is None:
+        return _Shown()
+    kept = zip(required, never[len(opposed) :], strict=True)
+    return _Shown(True, all(never[: len(opposed)]), frozenset(r.name for r, is_kept in kept if is_kept))
 
 
 class _Map:
@@ -137,9 +201,12 @@ def _home(product: Product, situation: Situation) -> bool:
 def _opposed(machine: Machine) -> dict[str, int]:
     """For each valve and motor that has two, the bits of the loads that drive it opposite ways."""
     loads = {load.name: 1 << k for k, load in enumerate(machine.loads)}
+    return {name: sum(loads[load] for load in pair) for name, pair in _opposed_loads(machine).items()}
+
+
+def _opposed_loads(machine: Machine) -> dict[str, tuple[str, ...]]:
     valves = {a.name: a.valve.opposed for a in machine.actuators if a.valve.opposed}
-    motors = {m.name: (m.forward, m.reverse) for m in machine.motors}
-    return {name: sum(loads[load] for load in pair) for name, pair in (valves | motors).items()}
+    return {**valves, **{m.name: (m.forward, m.reverse) for m in machine.motors}}
 
 
 def _steps(product: Product, situations: Iterable[Situation]) -> tuple[str, ...]:

@@ -192,7 +192,7 @@ def _wrongly_same(*, one_by_one: bool = False) -> Iterator[Pair]:
             yield pair
 
 
-_RUNNING, _REACTIONS = Pass._running, Pass._reactions
+_RUNNING, _REACTIONS = Pass._running, Pass.reactions
 
 
 def _never_expires(self: Any, timer: int, parts: Any) -> int:
@@ -207,7 +207,7 @@ FAULTS: list[tuple[str, Any, str, Callable[..., Any]]] = [
 ]  # fmt: skip
 FAULTS_ONE_BY_ONE: list[tuple[str, Any, str, Callable[..., Any]]] = [
     ("takes nothing to be ever at rest", Pass, "_at_rest", lambda self, k, parts, *rest: int(parts is self.parts)),
-    ("lets no input change", Pass, "_reactions", lambda self: islice(_REACTIONS(self), 1)),
+    ("lets no input change", Pass, "reactions", lambda self: islice(_REACTIONS(self), 1)),
 ]  # fmt: skip
 
 

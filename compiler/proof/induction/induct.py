@@ -28,7 +28,7 @@ from compiler.proof.induction.reading import NotUnderstood
 from compiler.proof.induction.trying import Differ, Trial
 from compiler.proof.induction.written import Unsettled
 
-__all__ = ["Shown", "always_same", "possible_of"]
+__all__ = ["MOST_NODES", "Shown", "always_same", "possible_of"]
 
 _EFFORTS = ((20, False), (50, False), (58, False), (0, True))
 """How many reactions more are tried, and whether every two parts that belong together are to be in one set."""
@@ -36,7 +36,7 @@ _EFFORTS = ((20, False), (50, False), (58, False), (0, True))
 _MOST_TRIED = 250_000
 """So many expressions are read in the trial, and no more is tried unless inputs change one by one."""
 
-_MOST_NODES = 800_000
+MOST_NODES = 800_000
 """So many nodes in all, and it is given up."""
 
 _MOST_PASSES = 16
@@ -67,7 +67,7 @@ def always_same(driver: Logic, shadow: Logic, machine: Machine, *, one_by_one: b
 
 def possible_of(pair: Pair, *, one_by_one: bool) -> Possible | None:
     """All that is possible, and more, where in none of it the outputs differ; None where that was not found."""
-    left = [_MOST_NODES]
+    left = [MOST_NODES]
     try:
         trial = Trial(pair, one_by_one=one_by_one)
         for reactions, every_two in _EFFORTS:

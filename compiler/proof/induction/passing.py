@@ -42,7 +42,7 @@ class Pass:
         """Whether a reaction leads to what was not thought possible, which then is. Raises OutputsDiffer where the
         outputs differ."""
         more = False
-        for care, inputs, settled in self._reactions():
+        for care, inputs, settled in self.reactions():
             self._compare(care, *settled)
             after = (*settled[0].parts, *settled[1].parts, *(inputs if self.possible.one_by_one else ()))
             more = self._part(care, after) or more
@@ -120,7 +120,7 @@ class Pass:
         )
         return one, other
 
-    def _reactions(self) -> Iterator[tuple[int, list[Cases], tuple[Settled, Settled]]]:
+    def reactions(self) -> Iterator[tuple[int, list[Cases], tuple[Settled, Settled]]]:
         """Every reaction: where it matters, the inputs, and what it comes to. Power comes on; then inputs are
         anything and timers expire, or one input changes, each by itself, or timers expire."""
         yield TRUE, self.free, self._power_up()
