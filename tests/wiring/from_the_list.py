@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections import defaultdict
-from collections.abc import Iterator
+from collections import Counter, defaultdict
 
 __all__ = ["rungs_from"]
 
@@ -39,8 +38,7 @@ def rungs_from(text: str, kinds: dict[str, str], presets: dict[str, str]) -> str
     live, common = joined["X1", "1"], joined["X1", "2"]
     lines = [f"{kinds[name]} {name}{presets.get(name, '')}" for name in kinds]
     for number, (device, terminal, at) in enumerate(sorted(coils), 1):
-        ways = [" and ".join(way) for way in _ways(at, live, common, contacts, ())]
-        net = " or ".join(f"({way})" if " and " in way else way for way in sorted(ways))
+        net = _network(live, at, contacts, common)
         end = f" {_second(kinds[device])}" if terminal == "B1" else _first(kinds[device], device, coils)
         lines.append(f"rung {number}: {net}{', ' if net else ''}feeds {device}{end}")
     return "\n".join(lines) + "\n"
@@ -85,13 +83,39 @@ def _terminals(records: list[list[str]]) -> dict[str, list[str]]:
     return found
 
 
-def _ways(
-    at: Point, live: Point, common: Point, contacts: dict[Point, list[tuple[Point, str]]], been: tuple[Point, ...]
-) -> Iterator[tuple[str, ...]]:
-    """Every way of current from the live rail to a point, as the contacts along it."""
-    if at == live:
-        yield ()
-        return
-    for before, word in contacts[at]:
-        if before not in been and before != common:
-            yield from ((*way, word) for way in _ways(before, live, common, contacts, (*been, at)))
+def _network(live: Point, at: Point, contacts: dict[Point, list[tuple[Point, str]]], common: Point) -> str:
+    """What lies between the live rail and a point, put together by joining what is in series and side by side until
+    one piece is left (Duffin 1965: series-parallel networks reduce so)."""
+    pieces = [(a, b, word) for a, found in contacts.items() for b, word in found if a < b and common not in (a, b)]
+    while True:
+        degree = Counter(end for a, b, _ in pieces for end in (a, b))
+        dead = {end for end, count in degree.items() if count == 1 and end not in (live, at)}
+        if dead:
+            pieces = [piece for piece in pieces if piece[0] not in dead and piece[1] not in dead]
+            continue
+        beside: dict[tuple[Point, Point], list[str]] = defaultdict(list)
+        for a, b, word in pieces:
+            beside[min(a, b), max(a, b)].append(word)
+        joined = [(a, b, _side_by_side(words)) for (a, b), words in beside.items()]
+        middle = next((end for end, n in _degrees(joined).items() if n == 2 and end not in (live, at)), None)
+        if middle is None:
+            ends = {end for end, n in _degrees(joined).items() if n == 1 and end not in (live, at)}
+            pieces = joined
+            if not ends:
+                break
+            continue
+        one, other = (piece for piece in joined if middle in piece[:2])
+        far = [end for piece in (one, other) for end in piece[:2] if end != middle]
+        first, second = (one, other) if live in one[:2] else (other, one)
+        pieces = [piece for piece in joined if middle not in piece[:2]]
+        pieces.append((far[0], far[1], f"({first[2]} and {second[2]})"))
+    found = [word for a, b, word in pieces if {a, b} == {live, at}]
+    return found[0] if found else ""
+
+
+def _degrees(pieces: list[tuple[Point, Point, str]]) -> Counter[Point]:
+    return Counter(end for a, b, _ in pieces for end in (a, b))
+
+
+def _side_by_side(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"({' or '.join(words)})"
