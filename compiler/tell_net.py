@@ -65,9 +65,13 @@ def tell_beside(chart: Chart, words: Words) -> Iterator[str]:
     """The interlocks, and the counters."""
     for interlock in chart.interlocks:
         yield f"{interlock.output} comes on only while {words(interlock.only_while)}."
-    if chart.counters:
-        names = ", ".join(chart.counters)
-        keep = "keeps its count" if len(chart.counters) == 1 else "keep their counts"
+    resting = {
+        c.counter for step in chart.steps if step.initial for c in step.counting if c.kind is CountingKind.CLEAR
+    }
+    lasting = [name for name in chart.counters if name not in resting]
+    if lasting:
+        names = ", ".join(lasting)
+        keep = "keeps its count" if len(lasting) == 1 else "keep their counts"
         yield f"{names} {keep} over a STOP unless a step clears it, and not when the supply is lost."
 
 

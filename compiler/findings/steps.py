@@ -56,5 +56,5 @@ def faults_shown(subject: Subject) -> Iterator[Diagnostic]:
     shown = {s.name for s in subject.chart.steps for a in s.actions if a.kind is ActionKind.CONTINUOUS}
     dark = [step for step in subject.chart.steps if step.fault and step.name not in shown]
     if dark:
-        others = f", nor any of the {len(dark) - 1} other faults" if len(dark) > 1 else ""
+        others = {1: "", 2: ", nor the other one"}.get(len(dark), f", nor any of the {len(dark) - 1} other faults")
         yield subject.at_words("RW316", f'nothing shows the fault "{dark[0].fault}"{others}', dark[0].words)

@@ -8,6 +8,7 @@ from compiler.chart import Chart, Step, Transition
 from compiler.condition import Signal
 from compiler.findings import find
 from compiler.machine import Input, InputKind, Machine
+from compiler.tell import tell
 from compiler.understand import understand
 from grammar.source import Source
 
@@ -185,6 +186,21 @@ def test_a_missing_time_limit_is_told_of_the_stroke_and_not_of_the_choice_or_rep
     limits = [d for d in understand(source).diagnostics if d.code == "RW304"]
     assert len(limits) == 4
     assert all(d.span is not None and source.words(d.span).startswith(("extend", "retract")) for d in limits)
+
+
+def test_only_a_counter_that_rest_does_not_clear_is_said_to_last() -> None:
+    """That of a repeat begins at 0 with every cycle; one that counts parts goes on from cycle to cycle."""
+    text = (
+        HEAD
+        + "counter PARTS\ncycle\n    repeat 3 times\n        extend A until at-end\n        retract A until at-home\n"
+    )
+    read = understand(
+        Source("test", text + "    count PARTS\n    if PARTS has reached 9\n        clear PARTS, wait 1 s\n")
+    )
+    assert read.chart is not None
+    assert len(read.chart.counters) == 2
+    told = " ".join(tell(read.machine, read.chart))
+    assert "PARTS keeps its count over a STOP" in told
 
 
 def test_each_branch_and_station_is_judged_by_its_own_cylinders() -> None:
