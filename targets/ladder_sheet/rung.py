@@ -131,10 +131,16 @@ def _network(items: list[Item], network: Network, made: _Rung, y: float, rail: f
             items.extend(_coils(made, end, y))
         y += ROW * max(line.rows, len(made.coils) if last and rung is not None else 1)
     for number, lines in folded.apart:
-        for line in lines:
-            items += [Text(rail + 26, y + 4, f"[{number}]", "reference", "middle")]
-            items.extend(line.moved(rail + 44, y))
-            items.append(Line(rail + 36, y, rail + 44, y, "wire"))
+        for k, line in enumerate(lines):
+            # A further line carries the one above it on; with the same mark it would look like a second branch.
+            mark = f"→{number}.{k}" if k else f"[{number}]"
+            items += [Text(rail + 26, y + 4, mark, "reference", "middle")]
+            items.extend(line.moved(rail + 48, y))
+            items.append(Line(rail + 40, y, rail + 48, y, "wire"))
+            if k < len(lines) - 1:
+                end = rail + 48 + line.width
+                items += [Line(end, y, end + 10, y, "wire")]
+                items += [Text(end + 26, y + 4, f"{number}.{k + 1}→", "reference", "middle")]
             y += ROW * line.rows
     return y
 

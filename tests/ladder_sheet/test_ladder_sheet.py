@@ -221,3 +221,18 @@ def test_all_contacts_of_a_long_rung_are_drawn() -> None:
     named = [i.text for i in items if isinstance(i, Text) and i.kind == "device"]
     assert sorted(named) == sorted([*(c.name.text for c in contacts(rung.network)), "TR1"])
     assert max(i.x for i in items if isinstance(i, Text) and i.kind == "device") < RIGHT
+
+
+def test_a_branch_that_is_too_long_is_carried_on_and_not_drawn_as_two() -> None:
+    """Beside the coil only its number is left; of its lines the first begins with that, and each ends where the next
+    one begins."""
+    series = " and ".join(f"CR{k} NC" for k in range(1, 10))
+    relays = "\n".join(f"relay CR{k}" for k in range(1, 10))
+    rest = "\n".join(f"rung {k + 1}: CR1, feeds CR{k}" for k in range(1, 10))
+    head = f'circuit "Long"\npushbutton START\nrelay AR1\n{relays}\n'
+    text = f"{head}rung 1: (START and {series}) or AR1, feeds AR1\n{rest}\n"
+    circuit = circuit_of(text)
+    items = drawing(circuit.rungs[0], wired(circuit), style=Style.IEC, held=frozenset()).items
+    marks = [i.text for i in items if isinstance(i, Text) and i.kind == "reference" and not i.text.startswith("(")]
+    assert [m for m in marks if m.startswith("[") or "→" in m] == ["[1]", "[1]", "1.1→", "→1.1"]
+    assert clashes(items) == []
