@@ -180,7 +180,8 @@ def _prove(understood: Understood, told: Callable[[str], None]) -> _Judge:
 
     def judge(artefact: Artefact, candidate: Logic) -> Printed:
         told(f"proving {artefact.name}")
-        return Printed(artefact, proof=prove(sequence, candidate, understood.machine))
+        allowed = announced(artefact.announces)
+        return Printed(artefact, proof=prove(sequence, candidate, understood.machine, announced=allowed))
 
     return judge
 

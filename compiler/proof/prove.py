@@ -7,7 +7,7 @@ Every difference told is a run replayed by the simulator.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 
 from compiler.logic import Logic
@@ -29,6 +29,8 @@ MOST_ZONES = 150_000
 """A search that has met so many zones is given up, and the verdict is "not settled"."""
 
 _QUICK_ZONES = 3_000
+_MOST_IN_ALL = 100_000
+"""So many zones for all that is assumed, one after another; a search takes at most half of what is left."""
 _AFTER_US = 2_000_000
 
 
@@ -38,16 +40,19 @@ def prove(
     machine: Machine,
     *,
     worlds: Sequence[World] = WORLDS,
+    announced: Collection[Assumed] = (),
     most_zones: int = MOST_ZONES,
     told: Callable[[str], None] = lambda _: None,
 ) -> Proof:
     """Whether ``shadow``, in place of ``driver``, would do the same with this machine: every travel time within its
     limits, every moment of every press, every loss of supply, any one failure. ``worlds`` are the sets of assumptions
-    to try, the weakest first, all at least as strong as the first. ``told`` hears what is being searched.
+    to try, the weakest first, all at least as strong as the first; those that assume nothing but what is
+    ``announced`` are tried before the others. ``told`` hears what is being searched.
 
     Raises KeyError when a logic reads an input that the machine does not have.
     """
     product = Product(driver, shadow, machine)
+    worlds = _announced_first(worlds, announced)
     told("everything free")
     free = worlds[0]
     searched = {free: explore(product, free, most=min(_QUICK_ZONES, most_zones))}
@@ -64,17 +69,24 @@ def prove(
         return shown
     # What differs with everything assumed differs whatever is assumed, and that is soon found.
     told("everything assumed")
-    searched[worlds[-1]] = _searched(product, worlds[-1], most_zones)
-    left = 2 * most_zones
+    left = min(2 * most_zones, _MOST_IN_ALL)
+    searched[worlds[-1]] = _searched(product, worlds[-1], min(most_zones, left // 2))
+    left -= searched[worlds[-1]].zones
     for world in worlds if searched[worlds[-1]].ending is not Ending.DIFFERS else ():
         if world not in searched or searched[world].ending is Ending.NOT_SETTLED:
             told(" and ".join(world.assumed) or "everything free")
-            # Where one search after another is given up, those with failing switches are the first not to be tried.
-            searched[world] = _searched(product, world, most_zones if left > 0 or not world.failing else 0)
+            # Where one search after another is given up, the last are hardly begun.
+            searched[world] = _searched(product, world, min(most_zones, max(left // 2, 0)))
             left -= searched[world].zones
         if _holds(product, world, searched[world]):
             break
     return _verdict(product, driver, shadow, searched, worlds)
+
+
+def _announced_first(worlds: Sequence[World], announced: Collection[Assumed]) -> tuple[World, ...]:
+    """The worlds in the order in which they are tried; the strictest stays the last."""
+    allowed = {*worlds[0].assumed, *announced}
+    return (*sorted(worlds[:-1], key=lambda world: not allowed.issuperset(world.assumed)), worlds[-1])
 
 
 def _holds(product: Product, world: World, explored: Explored) -> bool:
@@ -91,7 +103,10 @@ def _searched(product: Product, world: World, most_zones: int) -> Explored:
     blurred = explore(product, world, most=most_zones, blurred=True)
     if blurred.ending is Ending.ALIKE and blurred.chattering is None:
         return blurred
-    return explore(product, world, most=most_zones)
+    if brief.zones >= most_zones:
+        return brief
+    whole = explore(product, world, most=max(most_zones - blurred.zones // 2, _QUICK_ZONES))
+    return replace(whole, zones=whole.zones + blurred.zones)
 
 
 def _by_induction(driver: Logic, shadow: Logic, machine: Machine, free: World) -> Proof | None:
