@@ -3,14 +3,24 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from compiler.chart import Action, Chart, Step, Transition
-from compiler.chart_logic import chart_logic
-from compiler.condition import Always, Signal
+from compiler.chart import Action, Chart, Requirement, Step, Transition
+from compiler.chart_logic import ChartLogic, chart_logic
+from compiler.condition import Always, Signal, both
+from compiler.machine import Machine
 from compiler.proof.cycle import CycleTime
-from compiler.proof.examine import Examined, examine
+from compiler.proof.examine import Examined, Question, examine
+from compiler.proof.explore import Node, explore
+from compiler.proof.induction.alone import never_in
+from compiler.proof.product import Product
+from compiler.proof.situation import Move
+from compiler.proof.world import World
+from compiler.proof.zone import Zone
 from compiler.understand import Understood, understand
 from grammar.source import Source
+from tests.strategies_chart import charts, machines
 
 HEAD = """\
 hydraulic cylinder RAM
@@ -71,8 +81,8 @@ def test_stop_leaves_a_rod_on_a_memory_valve_where_it_went() -> None:
 def test_both_solenoids_of_a_valve_are_seen() -> None:
     plain = program("cycle\n    extend until at-end\n    retract until at-home\n", MEMORY)
     assert plain.chart is not None
-    both = tuple(Action(output=name) for name in ("SOL1A", "SOL1B"))
-    steps = tuple(s.model_copy(update={"actions": both}) if s.name == "S1" else s for s in plain.chart.steps)
+    actions = tuple(Action(output=name) for name in ("SOL1A", "SOL1B"))
+    steps = tuple(s.model_copy(update={"actions": actions}) if s.name == "S1" else s for s in plain.chart.steps)
     found = examined(plain, plain.chart.model_copy(update={"steps": steps}))
     assert found.both_on == ("RAM",)
     assert not found.good
@@ -128,3 +138,57 @@ def test_what_must_follow_is_asked_of_undisturbed_runs() -> None:
     assert (in_time.broken, in_time.free) == (False, False)
     late = examined(program(f"{body}whenever SOL1, RAM is at-end within 2.999 s\n")).kept[0]
     assert late.broken
+
+
+def given_up(understood: Understood, chart: Chart | None = None) -> Examined:
+    chart = chart or understood.chart
+    assert chart is not None
+    return examine(chart_logic(chart), chart, understood.machine, most_zones=5)
+
+
+def test_what_a_search_leaves_open_is_said_question_by_question() -> None:
+    plain = program("cycle\n    extend until at-end\n    retract until at-home\n", MEMORY)
+    found = given_up(plain)
+    assert not found.settled
+    assert found.open == (Question.REACHED, Question.HOME, Question.CYCLE)
+    assert (found.chatters, found.both_on, found.unreached, found.stuck, found.away) == ((), (), (), (), ())
+
+
+def test_what_does_not_hold_is_left_open_when_the_search_is_given_up() -> None:
+    plain = program("cycle\n    extend until at-end\n    retract until at-home\n", MEMORY)
+    assert plain.chart is not None
+    actions = tuple(Action(output=name) for name in ("SOL1A", "SOL1B"))
+    steps = tuple(s.model_copy(update={"actions": actions}) if s.name == "S1" else s for s in plain.chart.steps)
+    found = given_up(plain, plain.chart.model_copy(update={"steps": steps}))
+    assert Question.OPPOSED in found.open or found.both_on == ("RAM",)
+
+
+@pytest.mark.parametrize(("required", "is_kept"), [("SOL1A and SOL1B", True), ("SOL1A", False)])
+def test_a_requirement_is_shown_without_a_search(required: str, is_kept: bool) -> None:
+    cycle = "cycle\n    when START is pressed\n    extend until at-end\n    retract until at-home\n"
+    plain = program(cycle, MEMORY)
+    assert plain.chart is not None
+    condition = both(*(Signal(device=name) for name in required.split(" and ")))
+    never = Requirement(name="N1", never=condition, words=plain.chart.steps[0].words)
+    chart = plain.chart.model_copy(update={"requirements": (never,)})
+    found = given_up(plain, chart)
+    assert [kept.settled and not kept.broken for kept in found.kept] == [is_kept]
+
+
+@given(machine=machines(), chart=charts(), data=st.data())
+@settings(max_examples=25, deadline=None)
+def test_what_is_shown_never_to_be_is_met_in_no_run(machine: Machine, chart: Chart, data: st.DataObject) -> None:
+    some = data.draw(st.lists(st.sampled_from(chart.outputs), min_size=1, max_size=2, unique=True))
+    never = never_in(ChartLogic(chart), machine, [both(*(Signal(device=name) for name in some))])
+    if never is None:
+        return
+    product = Product(ChartLogic(chart), None, machine)
+    bits = sum(1 << k for k, load in enumerate(machine.loads) if load.name in some)
+    met: list[bool] = []
+
+    def see(before: Node | None, move: Move, readings: Zone, lasts: bool) -> None:
+        met.append(lasts and product.driver.on(move.target.driver) & bits == bits)
+
+    explored = explore(product, World(failing=True), most=2_000, seen=see)
+    assert explored.chattering is None
+    assert not (never[0] and any(met))

@@ -8,7 +8,7 @@ from compiler.logic import Logic
 from compiler.machine import End, LimitSwitch, Machine
 from compiler.proof.explore import Ending, Node, explore
 from compiler.proof.product import Product
-from compiler.proof.prove import prove
+from compiler.proof.prove import _announced_first, prove
 from compiler.proof.rods import Drive, Rod
 from compiler.proof.situation import Move
 from compiler.proof.telling import sentence
@@ -264,3 +264,17 @@ def test_a_careful_operator_who_never_finds_it_ready_proves_nothing() -> None:
     machine = understood.machine.model_copy(update={"start": "START"})
     proof = prove(chart_logic(understood.chart), circuit(dead, machine), machine)
     assert proof.standing is Standing.DIFFERS
+
+
+def test_worlds_that_assume_only_what_is_announced_come_first() -> None:
+    announced = {Assumed.SWITCHES, Assumed.NO_JAM}
+    first = _announced_first(WORLDS, announced)
+    assert sorted(first, key=WORLDS.index) == list(WORLDS)
+    assert (first[0], first[-1]) == (WORLDS[0], WORLDS[-1])
+    assert [set(world.assumed) for world in first[:4]] == [
+        set(),
+        {Assumed.NO_JAM},
+        {Assumed.SWITCHES},
+        {Assumed.NO_JAM, Assumed.SWITCHES},
+    ]
+    assert list(first[4:]) == [world for world in WORLDS if world not in first[:4]]
