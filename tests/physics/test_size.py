@@ -13,7 +13,7 @@ from targets.command_line import main
 from targets.size_report import digits
 from targets.target import CAUTION
 
-SIZED = Path(__file__).parent / "sized.seq"
+SIZED = Path(__file__).parents[2] / "examples/bale-compactor.seq"
 # The worked example of the thick rod, regenerative: 80/56 mm, 400 mm, 40 L/min, 100 bar.
 THICK = """
 hydraulic cylinder P

@@ -20,7 +20,7 @@ from targets.size_report import sizes_json, sizes_text
 from targets.target import Artefact, Options
 from tests.strategies_program import programs, sensible_programs
 
-SIZED = (Path(__file__).parent / "sized.seq").read_text(encoding="utf-8")
+SIZED = (Path(__file__).parents[2] / "examples/bale-compactor.seq").read_text(encoding="utf-8")
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much]
 
 
