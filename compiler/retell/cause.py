@@ -218,7 +218,7 @@ def _timed(stretch: Stretch, at: int, ready: Ready) -> tuple[End, ...]:
         return (_lasting(-1, at, time_us, besides, instead),)
 
     def running(desk: Desk) -> bool:
-        return desk.clocks.get(timer) == desk.now_us + time_us
+        return desk.clocks().get(timer) == desk.now_us + time_us
 
     ahead = ends(stretch, begins, running)
     held = _held(stretch, ahead, at, time_us, besides, ready)

@@ -5,7 +5,7 @@ Every experiment is done on a copy, so that the same moment can be tried in many
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from typing import Self, cast
 
@@ -72,11 +72,6 @@ class Desk(Bench):
         answer = self.wired[0].answer(None, self.actuated)
         return answer.state if isinstance(answer, Reaction) else None
 
-    @property
-    def clocks(self) -> Mapping[int, int]:
-        """The timers that run, and when they expire."""
-        return self._clocks[0]
-
     def preset_us(self, timer: int) -> int:
         """The time of a timer."""
         return self.wired[0].presets[timer]
@@ -141,7 +136,7 @@ class Desk(Bench):
 
     def _instant(self, at_us: int, events: tuple[Event, ...]) -> Instant:
         before = self.twin()
-        expired = frozenset(timer for timer, due in self.clocks.items() if due <= at_us)
+        expired = frozenset(timer for timer, due in self.clocks().items() if due <= at_us)
         self.step(at_us, events)
         names = [device.name for device in self.machine.inputs]
         changed = tuple(

@@ -7,11 +7,11 @@ import z3  # type: ignore[import-untyped]  # z3 ships no types
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from compiler.condition import Always, And, Condition, Elapsed, Not, Or, Rise, Signal, Sustained, both, either
+from compiler.condition import Always, And, Condition, Not, Or, Rise, Signal, Sustained, both, either
 from grammar.rungs import read, write
 from grammar.rungs.tree import Circuit, Contact, Device, Form, Kind, Name, Network, Parallel, Series, TimerFunction
 from grammar.source import Source
-from targets.relay.network import WIRE, Term, Unfit, complement, contact, network, parallel, series, terms
+from targets.relay.network import WIRE, Leaf, Term, Unfit, complement, contact, network, parallel, series, terms
 from tests.relay.strategies import circuits, networks
 
 _DEVICES = [
@@ -85,7 +85,7 @@ def said(condition: Condition) -> z3.BoolRef:
             return z3.BoolVal(True)
 
 
-def leaf(part: Signal | Elapsed | Sustained) -> Network:
+def leaf(part: Leaf) -> Network:
     assert isinstance(part, Signal)
     return contact(part.device)
 
