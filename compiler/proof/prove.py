@@ -26,7 +26,7 @@ from compiler.simulation.simulate import simulate
 __all__ = ["MOST_ZONES", "prove"]
 
 MOST_ZONES = 150_000
-"""A search that has met so many zones is given up, and the verdict is "not settled"."""
+"""A search that has met so many zones is given up, if not sooner, and the verdict is "not settled"."""
 
 _QUICK_ZONES = 3_000
 _MOST_IN_ALL = 100_000
