@@ -1,7 +1,8 @@
-"""``python -m tests.benchmarks``: how fast the simulator, the check and the proof are here. Nothing is asserted."""
+"""``python -m tests.benchmarks``: how fast compiling, simulator, check and proof are here. Nothing is asserted."""
 
-from tests.benchmarks import proof, scale, simulation
+from tests.benchmarks import compiling, proof, scale, simulation
 
+compiling.main()
 simulation.main()
 proof.main()
 scale.main()
