@@ -204,9 +204,9 @@ def test_what_a_master_takes_the_supply_from() -> None:
         return tuple(name in made for name in names)
 
     on = logic.react(logic.power_up(at()).state, at("LAMP", "START"))
-    assert on.outputs == (True, False, True)
+    assert on.outputs == (True, False, True, False)
     assert on.running == {0}
     off = logic.react(on.state, at("STOP"))
-    assert off.outputs == (True, False, False)
+    assert off.outputs == (True, False, False, False)
     assert off.running == frozenset()
-    assert logic.react(off.state, at("LAMP", "STOP")).outputs == (False, False, False)
+    assert logic.react(off.state, at("LAMP", "STOP")).outputs == (False, False, False, False)
