@@ -49,8 +49,10 @@ def understood_with(rules: str) -> tuple[Machine, Chart]:
 
 
 def broken_in_some_run(machine: Machine, chart: Chart, world: World) -> dict[str, Scenario | None]:
-    """The requirements that a search of every timing finds broken for longer than no time, each with a run to it; None
-    where whole microseconds leave no such run (a long path of reversals, each with a microsecond to spare)."""
+    """The requirements that a search of every timing finds broken for longer than no time, each with a run to it.
+
+    None where whole microseconds leave no such run: a long path of reversals, each with a microsecond to spare.
+    """
     logic = watched(chart_logic(chart), chart)
     product = Product(logic, None, machine, extra=logic.breaks)
     bits = {r.name: 1 << len(machine.loads) + k for k, r in enumerate(logic.requirements)}
