@@ -132,7 +132,7 @@ def test_a_search_finds_what_simulated_runs_break_and_every_break_it_finds_can_b
         if not _STICKING & {event.kind for event in scenario.events}:
             simulated |= set(ran(machine, chart, scenario).watched)
     assert simulated <= found.keys()
-    for name, scenario in found.items():
+    for name, run in found.items():
         # An input that goes and comes in no time is an event to the search; a simulated run sees one instant.
-        if scenario and len({(event.at_us, event.device) for event in scenario.events}) == len(scenario.events):
-            assert name in ran(machine, chart, scenario).watched
+        if run and len({(event.at_us, event.device) for event in run.events}) == len(run.events):
+            assert name in ran(machine, chart, run).watched
