@@ -146,7 +146,7 @@ def text_block(
     text: str, x: float, middle: float, kind: str, *, letters: int, lines: int = 6
 ) -> tuple[tuple[Text, ...], float, float]:
     """A text in lines of so many letters, centred on a height; with it, its width and its height."""
-    wrapped = textwrap.wrap(text, letters, max_lines=lines, placeholder=" …", break_long_words=True) or [""]
+    wrapped = textwrap.wrap(text, letters, max_lines=lines, placeholder=" …", break_on_hyphens=False) or [""]
     top = middle - LINE_HEIGHT * len(wrapped) / 2
     block = tuple(Text(x, top + LINE_HEIGHT * (k + 0.75), line, kind) for k, line in enumerate(wrapped))
     return block, max(text_width(line) for line in wrapped), LINE_HEIGHT * len(wrapped)

@@ -41,7 +41,7 @@ def emit(machine: Machine, chart: Chart) -> list[Artefact]:
     items, width, height = _side_by_side(figures)
     notes = _notes(machine, chart)
     width = max(width, 560.0)
-    lines = [line for note in notes for line in textwrap.wrap(note, max(40, int(width / 7)))]
+    lines = [line for note in notes for line in textwrap.wrap(note, max(40, int(width / 7)), break_on_hyphens=False)]
     texts = [Text(_MARGIN, height + LINE_HEIGHT * (k + 1), line, "note") for k, line in enumerate(lines)]
     title = machine.title or "Sequence"
     heading = Text(_MARGIN, _MARGIN + 10, f"{title}: GRAFCET (IEC 60848)", "title")

@@ -45,7 +45,16 @@ def draw_counters(board: Board, masters: Masters) -> None:
         if steps:
             net = parallel(*(_counts(board, step, part.counter, alone=len(steps) == 1) for step in steps))
             says = f"{counter} {what}: in {', '.join(names)}."
-            board.sheet.rung(net, counter, says=says, words=steps[0].words, terminal=terminal, masters=masters(names))
+            words = next((step.words for step in steps if step.words.text), _first_counted(board, part.counter))
+            board.sheet.rung(net, counter, says=says, words=words, terminal=terminal, masters=masters(names))
+
+
+def _first_counted(board: Board, counter: str) -> Words:
+    """The words of the first step that has to do with a counter and has words."""
+    with_words = (
+        s.words for s in board.chart.steps if s.words.text and any(c.counter == counter for c in s.counting)
+    )
+    return next(with_words, Words())
 
 
 def _counts(board: Board, step: Step, counter: str, *, alone: bool) -> Network:
@@ -87,7 +96,7 @@ def draw_loads(board: Board, kept: dict[str, str]) -> None:
     for name in _asked_for(board.chart, tuple(commands)):
         relay = board.sheet.relay("DR")
         says = f"{relay}: the steps command {name}, whether or not an interlock lets it come on."
-        board.sheet.rung(commands[name], relay, says=says)
+        board.sheet.rung(commands[name], relay, says=says, words=_first_words(board, name))
         commands[name] = board.sheet.outputs[name] = contact(relay)
     for load in board.machine.loads:
         if load.name in commands:

@@ -15,7 +15,7 @@ through the NC contact of the master, and the master waits for it.
 
 from __future__ import annotations
 
-from compiler.chart import Chart, Step
+from compiler.chart import Chart, Step, Words
 from compiler.condition import Always, Rise, Signal, walk
 from compiler.machine import Machine
 from grammar.rungs.tree import Network
@@ -112,7 +112,7 @@ def _how(board: Board, rails: Rails) -> str:
 def _draw_master(board: Board, rails: Rails) -> None:
     sheet, starts = board.sheet, [board.relays[name] for name in board.net.starts]
     forcing = board.chart.forcing
-    words = None if forcing is None else forcing.words
+    words = _leading_on(board, next(s for s in board.net.steps if s.initial)) if forcing is None else forcing.words
     if rails.forcing:
         for seen in board.listening.seen.values():
             if not seen.place:
@@ -140,8 +140,18 @@ def _draw_step(board: Board, rails: Rails, step: Step) -> None:
     if rails.forcing and step.name in read.forced:
         branches.append(contact(rails.forcing))
     board.sheet.rung(
-        parallel(*branches), relay, says=_says(board, step), words=step.words, masters=rails.of([step.name])
+        parallel(*branches),
+        relay,
+        says=_says(board, step),
+        words=step.words if step.words.text else _leading_on(board, step),
+        masters=rails.of([step.name]),
     )
+
+
+def _leading_on(board: Board, step: Step) -> Words:
+    """The words of what leads on from a step of rest or a passing one, which has none of its own, or to it."""
+    ways = [t for t in board.chart.transitions if step.name in (*t.sources, *t.targets) and t.words.text]
+    return min(ways, key=lambda t: step.name not in t.sources).words if ways else step.words
 
 
 def _outrun(board: Board, rails: Rails, step: Step) -> list[Network]:

@@ -20,13 +20,27 @@ from targets.build import emit_all, read_back
 from targets.target import Artefact, Options
 from tests.whole.programs import EXAMPLES, example
 
-SMALL = tuple(path.stem for path in EXAMPLES if path.stem != "brick-turner")
+
+def is_one_row(chart: Chart) -> bool:
+    """Whether a sequence is one row of steps: what goes on side by side, is chosen or repeats is not told again."""
+    rows = all(len(t.sources) == len(t.targets) == 1 for t in chart.transitions)
+    alone = sum(step.initial for step in chart.steps) == 1
+    return rows and alone and not (chart.counters or chart.interlocks or (chart.forcing and chart.forcing.steps))
+
+
+SMALL = tuple(
+    path.stem
+    for path in EXAMPLES
+    if path.stem != "brick-turner" and (chart := example(path.stem).chart) is not None and is_one_row(chart)
+)
 ALL = (*SMALL, "brick-turner")
 
 
 def printed(stem: str, *, anti_repeat: bool) -> Iterator[Artefact]:
     made, _ = emit_all(example(stem), Options(anti_repeat=anti_repeat))
-    return (artefact for artefact in made if artefact.implementation and artefact.target != "chart")
+    # Cascade groups read switches again where a sequence remembers: no sequence is the same as they are.
+    told = (a for a in made if a.implementation and a.target != "chart")
+    return (artefact for artefact in told if "cascade" not in artefact.name)
 
 
 CASES = [
@@ -90,9 +104,10 @@ def test_the_sequence_itself_comes_back(stem: str) -> None:
 
 
 def bare_actuator(actuator: Actuator) -> str:
-    """An actuator but for where its times come from: those that were derived are stated afterwards."""
+    """An actuator but for where its times come from: those that were derived are stated afterwards, and the ratings
+    they were derived from are gone."""
     times = {"extend_time": span(actuator.extend_time), "retract_time": span(actuator.retract_time)}
-    return actuator.model_copy(update=times).model_dump_json()
+    return actuator.model_copy(update=times).model_dump_json(exclude={"ratings"})
 
 
 def span(travel: Travel) -> Travel:
