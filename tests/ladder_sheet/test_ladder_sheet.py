@@ -92,7 +92,7 @@ def clashes(items: tuple[Item, ...]) -> list[tuple[object, object]]:
 
 
 @pytest.mark.parametrize("style", Style)
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=20)
 @given(circuit=circuits())
 def test_nothing_on_a_sheet_lies_on_anything_else(circuit: Circuit, style: Style) -> None:
     made = wired(circuit)
@@ -102,7 +102,7 @@ def test_nothing_on_a_sheet_lies_on_anything_else(circuit: Circuit, style: Style
 
 
 @pytest.mark.parametrize("style", Style)
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=20)
 @given(circuit=circuits())
 def test_every_contact_and_coil_is_drawn_with_its_terminals(circuit: Circuit, style: Style) -> None:
     made = wired(circuit)

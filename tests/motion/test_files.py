@@ -55,13 +55,13 @@ def test_a_waveform_file_of_an_example_holds_its_run(path: Path) -> None:
         assert all(rod[at_us] == f"{um:b}" for at_us, um in moves.items())
 
 
-@settings(deadline=None, max_examples=80)
+@settings(deadline=None, max_examples=40)
 @given(run=any_runs())
 def test_a_waveform_file_holds_any_run_under_any_names(run: Run) -> None:
     assert wires(dumped(as_vcd(run))) == history(run)
 
 
-@settings(deadline=None, max_examples=80)
+@settings(deadline=None, max_examples=40)
 @given(run=any_runs())
 def test_a_waveform_file_keeps_the_order_and_the_letters_of_the_standard(run: Run) -> None:
     """IEEE 1364 (from memory): declarations, then changes at rising times; codes of printable characters; a simple

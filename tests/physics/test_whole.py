@@ -24,7 +24,7 @@ SIZED = (Path(__file__).parents[2] / "examples/bale-compactor.seq").read_text(en
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much]
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=SLOW)
+@settings(max_examples=20, deadline=None, suppress_health_check=SLOW)
 @given(programs() | sensible_programs())
 def test_any_program_that_is_understood_can_be_sized(program: tree.Program) -> None:
     understood = understand(Source("test", write(program)))

@@ -148,7 +148,7 @@ def test_several_requirements_keep_their_own_memory() -> None:
 
 # --- against the watch of simulated runs ----------------------------------------------------------------------------
 
-_SLOW = settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+_SLOW = settings(max_examples=80, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 @_SLOW
@@ -178,7 +178,7 @@ def _supply(moments: list[int]) -> Iterable[Event]:
     return (Event(at_us=at, kind=EventKind.SUPPLY, on=bool(k % 2)) for k, at in enumerate(moments))
 
 
-@settings(_SLOW, max_examples=25)
+@settings(_SLOW, max_examples=12)
 @given(sensible_programs() | programs(), st.data())
 def test_random_programs_break_for_both_at_the_same_moments(program: tree.Program, data: st.DataObject) -> None:
     """With cylinders that move, and an operator: the runs that an implementation would be checked in."""

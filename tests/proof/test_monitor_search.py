@@ -121,7 +121,7 @@ RULES = st.one_of(
 _STICKING = {EventKind.STUCK_MADE, EventKind.STUCK_OPEN}  # the search takes it that switches work
 
 
-@settings(_SLOW, max_examples=15)
+@settings(_SLOW, max_examples=6)
 @given(st.lists(RULES, min_size=1, max_size=2))
 def test_a_search_finds_what_simulated_runs_break_and_every_break_it_finds_can_be_run(rules: list[str]) -> None:
     """The search is of every timing: it finds at least what breaks in the runs of a check, and shows a run for it."""

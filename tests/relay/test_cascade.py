@@ -187,7 +187,7 @@ def test_relays_of_few_poles_do_the_same(row: Row, poles: int) -> None:
     assert found.standing in (Standing.SAME, Standing.SAME_ONLY_IF)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(closed_sequences(), st.lists(st.integers(1, 12)), st.booleans(), st.booleans())
 def test_any_closed_sequence_is_proved(
     stages: tuple[Stage, ...], busy: list[int], anti_repeat: bool, home: bool

@@ -23,7 +23,7 @@ from tests.strategies_chart import Moment, charts, histories, machines
 _CHATTERS = "the sequence as written chatters"
 _SETTINGS = settings(
     phases=(Phase.generate,),
-    max_examples=60,
+    max_examples=25,
     deadline=None,
     suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
 )
@@ -50,7 +50,7 @@ def test_is_the_chart_again(machine: Machine, chart: Chart, history: list[Moment
     assert difference is None, difference
 
 
-@settings(_SETTINGS, max_examples=50)
+@settings(_SETTINGS, max_examples=20)
 @given(machines(), wide_charts(), histories(most=40))
 def test_follows_stations_branches_choices_and_repeats(machine: Machine, chart: Chart, history: list[Moment]) -> None:
     difference = _difference(machine, chart, history)

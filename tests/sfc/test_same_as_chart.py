@@ -52,19 +52,19 @@ def same(machine: Machine, chart: Chart, moments: list[Moment]) -> None:
     assert first_difference(chart_logic(chart), TARGET.read(made.text, "x.sfc", machine), moments) is None
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=QUIET)
+@settings(max_examples=15, deadline=None, suppress_health_check=QUIET)
 @given(machine=machines(), chart=charts(), moments=histories())
 def test_any_line_of_steps_is_the_same(machine: Machine, chart: Chart, moments: list[Moment]) -> None:
     same(machine, chart, moments)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=QUIET)
+@settings(max_examples=15, deadline=None, suppress_health_check=QUIET)
 @given(machine=machines(), chart=wide_charts(), moments=histories())
 def test_any_chart_is_the_same(machine: Machine, chart: Chart, moments: list[Moment]) -> None:
     same(machine, chart, moments)
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=QUIET)
+@settings(max_examples=12, deadline=None, suppress_health_check=QUIET)
 @given(machine=machines(), chart=wide_charts(stations=1), moments=histories(most=40))
 def test_any_station_is_the_same(machine: Machine, chart: Chart, moments: list[Moment]) -> None:
     same(machine, chart, moments)

@@ -24,7 +24,7 @@ SLOW = [HealthCheck.filter_too_much, HealthCheck.too_slow, HealthCheck.data_too_
 TEXT = printed(MACHINE, CHART).text
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=SLOW)
+@settings(max_examples=12, deadline=None, suppress_health_check=SLOW)
 @given(machine=machines(), chart=nets())
 def test_any_chart_goes_the_same_way_as_what_is_printed_of_it(machine: Machine, chart: Chart) -> None:
     text = printed(machine, chart).text
@@ -44,7 +44,7 @@ def test_any_chart_as_lowering_makes_them_is_the_same(
     assert not parting(chart, logic, 250)
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=SLOW)
+@settings(max_examples=12, deadline=None, suppress_health_check=SLOW)
 @given(machine=machines(), chart=nets(parallel=False))
 def test_repeats_choices_and_counters_in_one_line_keep_one_step_number(machine: Machine, chart: Chart) -> None:
     text = printed(machine, chart).text

@@ -35,7 +35,7 @@ def _changes(run: Run, side: Side, role: Role) -> list[tuple[int, str, bool]]:
     return sorted((c.at_us, c.signal, c.on) for c in run.changes if c.side is side and c.role is role)
 
 
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(circuits(comments=False, masters=True, leaves=5), happenings())
 def test_every_cause_of_a_random_circuit_is_true(circuit: Circuit, scenario: Scenario) -> None:
     logic = circuit_logic(circuit, MACHINE)
@@ -57,7 +57,7 @@ def test_every_cause_of_a_random_circuit_is_true(circuit: Circuit, scenario: Sce
     assert found.loop == run.loop
 
 
-@settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(circuits(comments=False, masters=True, leaves=5), happenings())
 def test_every_change_of_a_random_circuit_is_told_once(circuit: Circuit, scenario: Scenario) -> None:
     found = record(MACHINE, circuit_logic(circuit, MACHINE), scenario)
@@ -65,7 +65,7 @@ def test_every_change_of_a_random_circuit_is_told_once(circuit: Circuit, scenari
     told_once(sentences, found.instants)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(st.data())
 def test_contacts_to_blame_are_to_blame(data: st.DataObject) -> None:
     circuit = data.draw(circuits(comments=False, leaves=3))
