@@ -112,7 +112,8 @@ def _how(board: Board, rails: Rails) -> str:
 def _draw_master(board: Board, rails: Rails) -> None:
     sheet, starts = board.sheet, [board.relays[name] for name in board.net.starts]
     forcing = board.chart.forcing
-    words = _leading_on(board, next(s for s in board.net.steps if s.initial)) if forcing is None else forcing.words
+    leading = next((_leading_on(board, step) for step in board.net.steps if step.initial), None)
+    words = leading if forcing is None else forcing.words
     if rails.forcing:
         for seen in board.listening.seen.values():
             if not seen.place:
