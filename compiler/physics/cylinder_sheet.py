@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from compiler.machine import Actuator, End, Medium, RapidKind, Travel, TravelBasis
@@ -67,6 +68,17 @@ def _areas(piston: Piston) -> Iterator[Figure]:
         yield Figure("ratio of areas", area_ratio(bore, rod), Kind.RATIO, how, Source.FORMULA)
 
 
+@dataclass(frozen=True, slots=True)
+class _Toward:
+    """A value that a piston has toward one end, as a function of the piston alone."""
+
+    value: Callable[[Piston, End], float | None]
+    end: End
+
+    def __call__(self, piston: Piston) -> float | None:
+        return self.value(piston, self.end)
+
+
 def _limited(
     piston: Piston, value: Callable[[Piston], float | None], unit: str
 ) -> tuple[Quantity[float], Quantity[float], Quantity[float]] | None:
@@ -81,7 +93,7 @@ def _limited(
 
 def _speeds(actuator: Actuator, piston: Piston) -> Iterator[Figure]:
     for toward in _WAY:
-        found = _limited(piston, lambda p, toward=toward: p.speed(toward), "m/s")  # type: ignore[misc]  # a default
+        found = _limited(piston, _Toward(Piston.speed, toward), "m/s")
         if found is not None:
             how = f"flow over {_AREA[toward]}"
             yield Figure(f"speed {_WAY[toward]}", found[0], Kind.SPEED, how, Source.FORMULA, *found[1:])
@@ -112,7 +124,7 @@ def _time(name: str, travel: Travel, formula: str, ratings: Ratings | None) -> F
 
 def _forces(piston: Piston) -> Iterator[Figure]:
     for toward in _WAY:
-        found = _limited(piston, lambda p, toward=toward: p.push(toward), "N")  # type: ignore[misc]  # a default
+        found = _limited(piston, _Toward(Piston.push, toward), "N")
         if found is None:
             continue
         way = _WAY[toward]

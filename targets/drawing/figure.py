@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Self
 
 __all__ = [
     "LINE_HEIGHT",
@@ -30,6 +31,18 @@ _WIDTHS = {letter: width for width, letters in {
 
 
 @dataclass(frozen=True, slots=True)
+class _At:
+    """Something at a point."""
+
+    x: float
+    y: float
+
+    def moved(self, dx: float, dy: float) -> Self:
+        """The same, shifted."""
+        return replace(self, x=self.x + dx, y=self.y + dy)
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
     """A straight link, or a ``bar`` (a transition), or one of the two lines of parallel work (``double``)."""
 
@@ -44,56 +57,36 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Box:
+class Box(_At):
     """A frame: ``step``, ``inner`` (the second frame of an initial step), ``action`` or ``fault``."""
 
-    x: float
-    y: float
     width: float
     height: float
     kind: str
 
-    def moved(self, dx: float, dy: float) -> Box:
-        return replace(self, x=self.x + dx, y=self.y + dy)
-
 
 @dataclass(frozen=True, slots=True)
-class Text:
+class Text(_At):
     """One line of text, its baseline at ``y``."""
 
-    x: float
-    y: float
     text: str
     kind: str
     anchor: str = "start"
 
-    def moved(self, dx: float, dy: float) -> Text:
-        return replace(self, x=self.x + dx, y=self.y + dy)
-
 
 @dataclass(frozen=True, slots=True)
-class Up:
+class Up(_At):
     """An arrow head with its tip at a point: ``up``, ``down`` or ``right``."""
 
-    x: float
-    y: float
     way: str
-
-    def moved(self, dx: float, dy: float) -> Up:
-        return replace(self, x=self.x + dx, y=self.y + dy)
 
 
 @dataclass(frozen=True, slots=True)
-class Circle:
+class Circle(_At):
     """A circle round a point."""
 
-    x: float
-    y: float
     radius: float
     kind: str = "symbol"
-
-    def moved(self, dx: float, dy: float) -> Circle:
-        return replace(self, x=self.x + dx, y=self.y + dy)
 
 
 @dataclass(frozen=True, slots=True)

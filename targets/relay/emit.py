@@ -131,12 +131,24 @@ def _notes(
             anti_repeat=anti_repeat,
             how=_wrapped(f"{built.how}"),
             poles=_wrapped(_poles(poles, company)) if poles else [],
+            unnoticed=_wrapped(_unnoticed(built)),
             assumptions=told,
             forms=built.sheet.forms(),
             caution=_wrapped(CAUTION),
         )
     )
     return tuple(line.rstrip() for line in text.rstrip("\n").split("\n"))
+
+
+def _unnoticed(built: Built) -> str:
+    """What a broken wire would do unseen; empty where nothing."""
+    names = built.sheet.asked_by_make()
+    if not names:
+        return ""
+    return (
+        f"Mind: {' and '.join(names)} acts here by a make contact, so a broken wire to it goes unnoticed and the "
+        "button is dead. It is no emergency stop."
+    )
 
 
 def _poles(poles: int, company: tuple[str, ...]) -> str:

@@ -8,7 +8,8 @@ from decimal import Decimal
 
 from compiler.chart import Words
 from compiler.condition import Active, Condition, Counted, Elapsed, Signal, Sustained
-from compiler.machine import Machine
+from compiler.machine import Contact as Closed
+from compiler.machine import InputKind, Machine
 from grammar.rungs.tree import (
     Circuit,
     Comments,
@@ -163,6 +164,16 @@ class Sheet:
             for k, draft in enumerate(self._drafts, start=1)
         )
         return Circuit(title, notes, (*inputs, *made, *loads), rungs)
+
+    def asked_by_make(self) -> tuple[str, ...]:
+        """The normally closed pushbuttons that a make contact asks for: a broken wire to it goes unnoticed."""
+        closed = [
+            i.name
+            for i in self.machine.inputs
+            if i.kind is InputKind.PUSHBUTTON and i.contact is Closed.NORMALLY_CLOSED
+        ]
+        made = {use.contact.name.text for use in uses(self._drafts) if use.contact.form is Form.NO}
+        return tuple(name for name in closed if name in made)
 
     def forms(self) -> str:
         """The contacts of relays and timers by form, for whoever buys them: ``3 NO, 1 NCTO``."""

@@ -7,37 +7,37 @@ text that says what it shows.
 from __future__ import annotations
 
 from base64 import b64encode
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from jinja2 import Template
 from markupsafe import Markup
 
 from compiler.chart import Chart
 from compiler.chart_logic import chart_logic
 from compiler.checking.scenarios import make_scenarios
 from compiler.logic import Logic
-from compiler.simulation.causes import causes
+from compiler.machine import Machine
+from compiler.simulation.causes import Causes, causes
+from compiler.simulation.run import Run
 from compiler.simulation.simulate import simulate
 from compiler.simulation.timeline import timeline
 from compiler.tell import tell
 from compiler.understand import Understood
 from grammar.diagnostic import Severity
-from grammar.rungs import read
-from grammar.source import Source
 from targets.build import Built, read_back
 from targets.choices import Style
+from targets.circuit_papers import CircuitPapers
 from targets.counted import counted
-from targets.ladder_sheet import Heading, held_switches, ladder_sheets
+from targets.drawing.svg import environment
 from targets.motion import motion_step_chart, motion_time_chart, timing_chart
 from targets.proof_report import claim, examined_lines, outside_line
 from targets.slug import slug
 from targets.target import CAUTION, Artefact, Options
 from targets.walkthrough import as_html, walk_through
 from targets.wiring.colours import colour_rule
-from targets.wiring.lists import Sheet, sheets
-from targets.wiring.nets import wired
+from targets.wiring.lists import Sheet
 
 __all__ = ["sheet_set"]
 
@@ -111,8 +111,8 @@ class _Page:
     north_american: bool
 
 
-def sheet_set(understood: Understood, built: Built, options: Options) -> Artefact:
-    """The page of a build."""
+def sheet_set(understood: Understood, built: Built, circuits: Sequence[CircuitPapers], options: Options) -> Artefact:
+    """The page of a build and the papers of its circuits."""
     assert understood.chart is not None
     machine = understood.machine
     proofs = [one.proof for one in built.printed if one.proof is not None]
@@ -127,8 +127,8 @@ def sheet_set(understood: Understood, built: Built, options: Options) -> Artefac
         refused=tuple((refusal.name, refusal.reason) for refusal in built.refused),
         warnings=tuple(d.message for d in understood.said(Severity.WARNING)),
         drawings=tuple(_drawings(built)),
-        motion=tuple(_motion(understood, understood.chart)),
-        circuits=tuple(_circuits(understood, built, options)),
+        motion=tuple(_motion(machine, understood.chart)),
+        circuits=tuple(_circuit(papers, understood, understood.chart) for papers in circuits),
         colours=colour_rule(options.colours, options.supply),
         texts=tuple(_texts(built)),
         north_american=options.symbols is Style.NORTH_AMERICAN,
@@ -163,62 +163,45 @@ def _drawings(built: Built) -> Iterator[_Drawing]:
             yield _Drawing(_data(one.artefact.text), "the steps and transitions of the sequence, drawn as a GRAFCET")
 
 
-def _circuits(understood: Understood, built: Built, options: Options) -> Iterator[_Circuit]:
-    machine = understood.machine
-    for one in built.printed:
-        artefact = one.artefact
-        if not artefact.file.endswith(".rungs"):
-            continue
-        reading = read(Source(artefact.file, artefact.text))
-        if not reading.sound:
-            continue
-        circuit = wired(reading.tree)
-        name = artefact.name.removesuffix(" rungs")
-        heading = Heading(machine.title, name, one.headline)
-        drawn = {style: ladder_sheets(circuit, heading, style=style, held=held_switches(machine)) for style in Style}
-        logic = read_back(artefact, machine)
-        assert understood.chart is not None
-        walked = walk_through(machine, understood.chart, logic)
-        yield _Circuit(
-            slug(name),
-            name,
-            one.headline,
-            {
-                style.name: tuple(
-                    _Drawing(_data(sheet), f"ladder sheet {k} of {len(made)} of the {name}; its rungs stand below")
-                    for k, sheet in enumerate(made, 1)
-                )
-                for style, made in drawn.items()
-            },
-            artefact.text,
-            sheets(
-                circuit,
-                machine,
-                standard=options.colours,
-                supply=options.supply,
-                letters=options.letters,
-                poles=options.poles or 4,
-            ),
-            Markup(as_html(walked, prefix=f"{slug(name)}-", heading=3)),  # escaped where it was made
-            _Drawing(_data(_timing(understood, understood.chart, logic)), f"timing chart of a cycle of the {name}"),
-        )
+def _circuit(papers: CircuitPapers, understood: Understood, chart: Chart) -> _Circuit:
+    machine, logic, name = understood.machine, read_back(papers.artefact, understood.machine), papers.name
+    walked = walk_through(machine, chart, logic)
+    return _Circuit(
+        slug(name),
+        name,
+        papers.verdict,
+        {
+            style.name: tuple(
+                _Drawing(_data(sheet), f"ladder sheet {k} of {len(made)} of the {name}; its rungs stand below")
+                for k, sheet in enumerate(made, 1)
+            )
+            for style, made in papers.sheets.items()
+        },
+        papers.artefact.text,
+        papers.lists,
+        Markup(as_html(walked, prefix=f"{slug(name)}-", heading=3)),  # escaped where it was made
+        _Drawing(_data(_timing(machine, chart, logic)), f"timing chart of a cycle of the {name}"),
+    )
 
 
-def _motion(understood: Understood, chart: Chart) -> Iterator[_Drawing]:
-    """A normal cycle of the sequence: against steps, against time, and every signal."""
-    machine, logic = understood.machine, chart_logic(chart)
+def _cycle(machine: Machine, chart: Chart, logic: Logic) -> tuple[Run, Causes]:
+    """A normal cycle driven by a logic, and why what happened in it happened."""
     run = simulate(machine, logic, make_scenarios(machine, chart)[0], after_us=_AFTER_US)
-    why = causes(run, machine, logic)
+    return run, causes(run, machine, logic)
+
+
+def _motion(machine: Machine, chart: Chart) -> Iterator[_Drawing]:
+    """A normal cycle of the sequence: against steps, against time, and every signal."""
+    run, why = _cycle(machine, chart, chart_logic(chart))
     if machine.actuators:
         yield _Drawing(_data(motion_step_chart(run, machine, why=why)), "a cycle: how the rods move, step by step")
         yield _Drawing(_data(motion_time_chart(run, machine, why=why)), "a cycle: how the rods move, against time")
     yield _Drawing(_data(timing_chart(run, machine, why=why, chart=chart)), "a cycle: what is on when, and why")
 
 
-def _timing(understood: Understood, chart: Chart, logic: Logic) -> str:
-    machine = understood.machine
-    run = simulate(machine, logic, make_scenarios(machine, chart)[0], after_us=_AFTER_US)
-    return timing_chart(run, machine, why=causes(run, machine, logic), chart=chart)
+def _timing(machine: Machine, chart: Chart, logic: Logic) -> str:
+    run, why = _cycle(machine, chart, logic)
+    return timing_chart(run, machine, why=why, chart=chart)
 
 
 def _texts(built: Built) -> Iterator[_Text]:
@@ -234,8 +217,4 @@ def _data(svg: str) -> str:
 
 @cache
 def _template() -> Template:
-    environment = Environment(
-        loader=PackageLoader("targets.sheet_set"), undefined=StrictUndefined, autoescape=True,
-        trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
-    )  # fmt: skip
-    return environment.get_template("page.html.j2")
+    return environment("targets.sheet_set").get_template("page.html.j2")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import partial
 from time import process_time
 
 from compiler.understand import understand
@@ -73,11 +74,11 @@ def _table(what: str, sizes: tuple[int, ...], text_of: Callable[[int], str]) -> 
     for size in sizes:
         source = Source("long.seq", text_of(size))
         columns["parse"].append(_timed(_bare(source.text)))
-        columns["read"].append(_timed(lambda source=source: read(source)))  # type: ignore[misc]
-        columns["compile"].append(_timed(lambda source=source: understand(source)))  # type: ignore[misc]
+        columns["read"].append(_timed(partial(read, source)))
+        columns["compile"].append(_timed(partial(understand, source)))
         if what == "actuators" or size <= _EMITTED_STEPS:
             understood = understand(source)
-            columns["emit"].append(_timed(lambda it=understood: emit_all(it, Options())))  # type: ignore[misc]
+            columns["emit"].append(_timed(partial(emit_all, understood, Options())))
         row = [columns[key][-1] if len(columns[key]) == len(columns["parse"]) else None for key in columns]
         ratio = columns["compile"][-1] / columns["parse"][-1]
         print(f"{size:>10}" + "".join(f"{'-' if t is None else f'{t:.3f} s':>10}" for t in row) + f"{ratio:>12.1f}")

@@ -3,7 +3,7 @@ engine: a marking game on a bipartite graph (networkx) in which steps hold token
 
 from __future__ import annotations
 
-import networkx as nx  # type: ignore[import-untyped]
+import networkx as nx  # type: ignore[import-untyped]  # it ships no types
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st

@@ -157,3 +157,16 @@ def test_where_step_relays_cannot_follow_it_says_why() -> None:
         (refused,) = TARGET.emit(MACHINE, chart, options=Options(arrangements=("one-hot",)))
         assert isinstance(refused, Refusal)
         assert refused.reason.startswith(reason)
+
+
+def test_a_button_that_a_broken_wire_would_silence_is_named() -> None:
+    """STOP is wired normally closed so that a broken wire is noticed; a make contact of it gives that away
+    (IEC 60204-1:2016 9.4.3, from memory)."""
+    text = "extend until at-end, hold 1 s, retract\n"
+    finishing = f"{text}when STOP is pressed, finish the stroke\n"
+    for words, said in ((text, False), (finishing, True)):
+        understood = understand(Source("x.seq", words))
+        assert understood.chart is not None
+        made = TARGET.emit(understood.machine, understood.chart, options=Options(arrangements=("one-hot",)))
+        (rungs,) = (a for a in made if isinstance(a, Artefact) and a.implementation)
+        assert ("STOP acts here by a make contact" in rungs.text) is said

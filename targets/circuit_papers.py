@@ -1,0 +1,53 @@
+"""The papers of one circuit, made once from its text as read back: ladder sheets in either style, and its lists."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from compiler.machine import Machine
+from grammar.rungs import read
+from grammar.source import Source
+from targets.build import Built
+from targets.choices import Style
+from targets.ladder_sheet import Heading, held_switches, ladder_sheets
+from targets.target import Artefact, Options
+from targets.wiring.lists import Sheet, sheets
+from targets.wiring.nets import wired
+
+__all__ = ["CircuitPapers", "circuit_papers"]
+
+_POLES = 4  # of a relay, where nothing is said: the usual plug-in relay (common practice)
+
+
+@dataclass(frozen=True, slots=True)
+class CircuitPapers:
+    """``sheets`` are SVG texts by style of symbols; ``verdict`` is what was found of the circuit, in a line."""
+
+    artefact: Artefact
+    name: str
+    verdict: str
+    sheets: dict[Style, list[str]]
+    lists: tuple[Sheet, ...]
+
+
+def circuit_papers(built: Built, machine: Machine, options: Options) -> Iterator[CircuitPapers]:
+    """The papers of every circuit of a build that can be read back."""
+    for printed in built.printed:
+        artefact = printed.artefact
+        reading = read(Source(artefact.file, artefact.text)) if artefact.file.endswith(".rungs") else None
+        if reading is None or not reading.sound:
+            continue
+        circuit, held = wired(reading.tree), held_switches(machine)
+        name = artefact.name.removesuffix(" rungs")
+        heading = Heading(machine.title, name, printed.headline)
+        lists = sheets(
+            circuit,
+            machine,
+            standard=options.colours,
+            supply=options.supply,
+            letters=options.letters,
+            poles=options.poles or _POLES,
+        )
+        drawn = {style: ladder_sheets(circuit, heading, style=style, held=held) for style in Style}
+        yield CircuitPapers(artefact, name, printed.headline, drawn, lists)
