@@ -10,6 +10,7 @@ from compiler.machine import Machine
 from grammar.rungs.tree import INPUTS, LOADS, Device, Form, Kind
 from targets.cells import csv_text
 from targets.choices import Letters, Standard, Supply
+from targets.target import CAUTION
 from targets.wiring.colours import colour
 from targets.wiring.connections import connections, strip
 from targets.wiring.designations import designations
@@ -49,8 +50,8 @@ def sheets(
 
 
 def as_csv(sheet: Sheet) -> str:
-    """A list as CSV, its heads in the first record."""
-    return csv_text((sheet.heads, *sheet.rows))
+    """A list as CSV, its heads in the first record and the caution in the last."""
+    return csv_text((sheet.heads, *sheet.rows, (CAUTION, *[""] * (len(sheet.heads) - 1))))
 
 
 def _from_to(circuit: WiredCircuit, names: dict[str, str], standard: Standard, supply: Supply) -> Sheet:

@@ -18,7 +18,7 @@ Point = tuple[str, str]
 
 def rungs_from(text: str, kinds: dict[str, str], presets: dict[str, str]) -> str:
     """The rung list behind a wiring list. ``kinds`` tells what each device is, ``presets`` what timers are set to."""
-    records = list(csv.reader(io.StringIO(text, newline="")))[1:]
+    records = [record for record in csv.reader(io.StringIO(text, newline="")) if record[0].isdigit()]
     joined = _joined(records)
     contacts: dict[Point, list[tuple[Point, str]]] = defaultdict(list)
     coils: list[tuple[str, str, Point]] = []
