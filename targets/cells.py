@@ -22,4 +22,4 @@ def csv_text(rows: Iterable[Sequence[str]]) -> str:
 
 
 def _harmless(cell: str) -> str:
-    return f"'{cell}" if cell.lstrip(" \t\r\n")[:1] in {"=", "+", "-", "@"} or cell[:1] in "\t\r" else cell
+    return f"'{cell}" if cell.lstrip(" \t\r\n")[:1] in {"=", "+", "-", "@"} or cell[:1] in {"\t", "\r"} else cell
