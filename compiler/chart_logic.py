@@ -126,6 +126,12 @@ class ChartLogic:
         assert isinstance(state, _State)
         return state.counts[self._counters[counter]]
 
+    def counted(self, state: Hashable) -> tuple[str, ...]:
+        """How far each counter has got that somebody asks: "TRAYS = 3". One that nobody asks is not counted."""
+        assert isinstance(state, _State)
+        counts = zip(self.chart.counters, state.counts, self._most, strict=True)
+        return tuple(f"{name} = {count}" for name, count, most in counts if most)
+
     # --- one reaction -------------------------------------------------------------------------------------
 
     def _settle(self, state: _State, inputs: Bits, expired: frozenset[int], started: set[int]) -> Reaction:

@@ -164,7 +164,9 @@ def _beginning(run: Run, chart: Chart) -> Beginning:
     shape = shape_of(chart)
     past = [c for c in run.changes if c.at_us <= difference.at_us]
     own = [c for c in past if c.side is Side.SHADOW and c.role is Role.OUTPUT and c.signal == difference.output]
-    steps = [c.signal for c in past if c.side is Side.DRIVER and c.role is Role.INSIDE and c.on]
+    inside = [c.signal for c in past if c.side is Side.DRIVER and c.role is Role.INSIDE and c.on]
+    names = {step.name for step in chart.steps}  # counters are inside as well
+    steps = [name for name in inside if name in names]
     switched_on = bool(own) and own[-1].on and own[-1].at_us == difference.at_us
     if not switched_on or not steps or steps[-1] not in shape.rest | shape.last:
         return Beginning.NOTHING

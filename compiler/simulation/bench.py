@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from copy import copy
 
+from compiler.chart_logic import ChartLogic
 from compiler.logic import Bits, Chattering, Logic, Reaction
 from compiler.machine import Machine
 from compiler.simulation.joint import Wired, react_together
@@ -65,6 +66,12 @@ class Bench:
         """What is on inside a logic: nothing while the supply is off."""
         reaction = self.reactions[which]
         return () if reaction is None else self.wired[which].logic.lit(reaction.state)
+
+    def inside(self, which: int = 0) -> tuple[str, ...]:
+        """What a run shows of a logic: what is on inside, and of a sequence how far its counters have got."""
+        reaction, logic = self.reactions[which], self.wired[which].logic
+        counted = logic.counted(reaction.state) if reaction is not None and isinstance(logic, ChartLogic) else ()
+        return (*self.lit(which), *counted)
 
     def on(self, which: int = 0) -> tuple[str, ...]:
         """The loads a logic has on."""

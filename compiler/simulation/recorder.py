@@ -31,7 +31,7 @@ class Recorder:
         self._compare(bench.now_us, Side.WORLD, Role.STUCK, sorted(bench.stuck))
         self._compare(bench.now_us, Side.WORLD, Role.INPUT, inputs)
         for which, side in enumerate(_SIDES[: len(bench.wired)]):
-            self._compare(bench.now_us, side, Role.INSIDE, bench.lit(which))
+            self._compare(bench.now_us, side, Role.INSIDE, bench.inside(which))
             self._compare(bench.now_us, side, Role.OUTPUT, bench.on(which))
         self._move(bench)
 

@@ -11,10 +11,25 @@ from compiler.simulation.run import Change, Difference, Event, Move, Outcome, Ro
 from compiler.simulation.simulate import simulate
 from compiler.simulation.timeline import timeline, told
 from compiler.simulation.waveform import scale_of, waveform
+from compiler.understand import understand
+from grammar.source import Source
 from tests.simulation.machines import DWELL, DWELL_CHART, SECOND, SealIn, event, jam, supply
 
 SEQUENCE = chart_logic(DWELL_CHART)
 EXACT = (StrokeTimes(actuator="RAM", extend_us=SECOND, retract_us=SECOND),)
+
+THREE_STROKES = """\
+counter STROKES
+pneumatic cylinder RAM
+    stroke 80 mm
+    extends in 1 s, retracts in 1 s
+    single solenoid valve SOL1, spring return
+    limit switch LS1 at end, LS2 at home
+cycle
+    when START is pressed
+    repeat 3 times, counted by STROKES
+        extend RAM, retract RAM
+"""
 
 
 def ran(*events: Event, duration_us: int = 40 * SECOND, shadow: SealIn | None = None, after_us: int = 0) -> Run:
@@ -194,3 +209,20 @@ def test_any_run_can_be_drawn(events: list[Event]) -> None:
     text = timeline(run, DWELL, chart=DWELL_CHART)
     assert all(len(line) <= 80 for line in text.splitlines())
     assert text.endswith("\n")
+
+
+def test_how_far_a_counter_of_the_sequence_has_got_is_told_and_drawn() -> None:
+    """Three strokes out, 1 s each way: the counter is at 1, 2 and 3 as each begins, and back at 0 with the last."""
+    what = understand(Source("three.seq", THREE_STROKES))
+    assert what.chart is not None
+    press = Scenario(name="a run", duration_us=8 * SECOND, events=(event(SECOND, "START", True),))
+    run = simulate(what.machine, chart_logic(what.chart), press)
+    counted = [(c.at_us // SECOND, c.signal) for c in run.changes if c.on and c.signal.startswith("STROKES")]
+    assert counted == [
+        (0, "STROKES = 0"),
+        (1, "STROKES = 1"),
+        (3, "STROKES = 2"),
+        (5, "STROKES = 3"),
+        (7, "STROKES = 0"),
+    ]
+    assert row(waveform(run, width=53), "STROKES").split() == ["0", "│1", "│2", "│3", "│0"]
