@@ -1,7 +1,7 @@
 """A walk-through to read: as Markdown, as HTML, a fragment or a page, and on the terminal.
 
-A rung that is spoken of links to the anchor ``rung-3``, a moment to ``t-1400ms`` (``t-519276us`` where it is no whole
-millisecond). ``prefix`` goes before both, so that walk-throughs of several arrangements may stand in one page.
+A rung that is spoken of and a moment link to their anchors (``targets.anchors``). ``prefix`` goes before them, so that
+walk-throughs of several arrangements may stand in one page.
 """
 
 from __future__ import annotations
@@ -14,9 +14,10 @@ from textwrap import wrap
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
+from targets.anchors import moment_anchor, rung_anchor
 from targets.walkthrough.told import Passage, Sentence, Told
 
-__all__ = ["as_html", "as_markdown", "as_page", "as_text", "moment_anchor", "rung_anchor"]
+__all__ = ["as_html", "as_markdown", "as_page", "as_text"]
 
 _ENVIRONMENT = Environment(
     loader=PackageLoader("targets.walkthrough"),
@@ -28,16 +29,6 @@ _ENVIRONMENT = Environment(
 )
 _NUMBERS = re.compile(r"\brungs? \d+(?:(?:, | and )\d+)*")
 _MARKED = re.compile(r"([\\`*_{}\[\]#|~])")
-
-
-def rung_anchor(number: int, prefix: str = "") -> str:
-    """Where a rung is drawn or written."""
-    return f"{prefix}rung-{number}"
-
-
-def moment_anchor(at_us: int, prefix: str = "") -> str:
-    """Where a moment of the run is shown."""
-    return f"{prefix}t-{at_us // 1000}ms" if at_us % 1000 == 0 else f"{prefix}t-{at_us}us"
 
 
 def as_markdown(told: Told, *, prefix: str = "", rungs: bool = True) -> str:
