@@ -84,9 +84,15 @@ def _artefacts(
 ) -> tuple[Artefact, ...]:
     title = tidy(machine.title or chart.title or "Sequence")
     poles = options.poles or built.poles
+    repeated = built.sheet.repeat_closed_buttons()
     company = built.sheet.deal(poles) if poles else ()
     notes = _notes(
-        arrangement, built, anti_repeat=options.anti_repeat or built.anti_repeat, poles=poles, company=company
+        arrangement,
+        built,
+        anti_repeat=options.anti_repeat or built.anti_repeat,
+        poles=poles,
+        company=company,
+        repeated=repeated,
     )
     text = write(built.sheet.circuit(f"{title}: {arrangement.name}", notes))
     file = f"{slug(title)}-{arrangement.name.replace(' ', '-')}"
@@ -116,7 +122,13 @@ def _artefacts(
 
 
 def _notes(
-    arrangement: Arrangement, built: Built, *, anti_repeat: bool, poles: int, company: tuple[str, ...]
+    arrangement: Arrangement,
+    built: Built,
+    *,
+    anti_repeat: bool,
+    poles: int,
+    company: tuple[str, ...],
+    repeated: tuple[str, ...],
 ) -> tuple[str, ...]:
     assumed = sorted(built.announces)
     if assumed:
@@ -131,24 +143,13 @@ def _notes(
             anti_repeat=anti_repeat,
             how=_wrapped(f"{built.how}"),
             poles=_wrapped(_poles(poles, company)) if poles else [],
-            unnoticed=_wrapped(_unnoticed(built)),
+            repeated=_wrapped(" ".join(repeated)),
             assumptions=told,
             forms=built.sheet.forms(),
             caution=_wrapped(CAUTION),
         )
     )
     return tuple(line.rstrip() for line in text.rstrip("\n").split("\n"))
-
-
-def _unnoticed(built: Built) -> str:
-    """What a broken wire would do unseen; empty where nothing."""
-    names = built.sheet.asked_by_make()
-    if not names:
-        return ""
-    return (
-        f"Mind: {' and '.join(names)} acts here by a make contact, so a broken wire to it goes unnoticed and the "
-        "button is dead. It is no emergency stop."
-    )
 
 
 def _poles(poles: int, company: tuple[str, ...]) -> str:

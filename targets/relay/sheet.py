@@ -13,6 +13,7 @@ from compiler.machine import InputKind, Machine
 from grammar.rungs.tree import (
     Circuit,
     Comments,
+    Contact,
     Device,
     Feed,
     Form,
@@ -27,8 +28,8 @@ from grammar.rungs.tree import (
     behind,
     contacts,
 )
-from targets.relay.draft import Draft, Use, uses
-from targets.relay.network import Leaf, Unfit, contact, network
+from targets.relay.draft import Draft, Use, redrawn, uses
+from targets.relay.network import Leaf, Unfit, contact, nc, network
 from targets.relay.poles import dealt
 
 __all__ = ["Sheet", "seconds", "tidy"]
@@ -165,8 +166,39 @@ class Sheet:
         )
         return Circuit(title, notes, (*inputs, *made, *loads), rungs)
 
-    def asked_by_make(self) -> tuple[str, ...]:
-        """The normally closed pushbuttons that a make contact asks for: a broken wire to it goes unnoticed."""
+    def repeat_closed_buttons(self) -> tuple[str, ...]:
+        """Give every normally closed pushbutton that a make contact asks for a relay that is in while it is up, and
+        ask for that relay in its place everywhere; what was done, in words.
+
+        A make contact of the button itself would be dead with a broken wire to it, and nobody would know. All its
+        contacts go over to the relay so that all see the press at one moment, and none before the relay has come in
+        with the supply.
+        """
+        names = self._asked_by_make()
+        if not names:
+            return ()
+        relays = {name: self.relay("SR") for name in names}
+
+        def another(asked: Contact) -> Contact:
+            relay = relays.get(asked.name.text)
+            return asked if relay is None else contact(relay, Form.NC if asked.form is Form.NO else Form.NO)
+
+        says = "{} is in while {} is up and its wire is whole."
+        rungs = [
+            Draft(nc(name), (Feed(Name(relay)),), says.format(relay, name), self._told(name))
+            for name, relay in relays.items()
+        ]
+        self._drafts = [*rungs, *redrawn(self._drafts, another)]
+        how = "{} is in while {} is up, so that a broken wire to {} acts as a press of it."
+        return tuple(how.format(relay, name, name) for name, relay in relays.items())
+
+    def _told(self, name: str) -> str:
+        """The words of the first rung that asks for an input."""
+        asking = (d.words for d in self._drafts if d.words and any(c.name.text == name for c in contacts(d.network)))
+        return next(asking, "")
+
+    def _asked_by_make(self) -> tuple[str, ...]:
+        """The normally closed pushbuttons that a make contact asks for."""
         closed = [
             i.name
             for i in self.machine.inputs
