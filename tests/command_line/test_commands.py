@@ -266,7 +266,7 @@ def test_start_up_imports_nothing_heavy() -> None:
 
 
 def test_the_same_text_gives_the_same_bytes_under_any_hash_seed(tmp_path: Path) -> None:
-    example = Path(__file__).parents[2] / "examples" / "brick-turner.seq"
+    example = Path(__file__).parents[2] / "examples" / "bung-press.seq"
     made = []
     for seed in ("1", "2"):
         out = tmp_path / seed

@@ -77,7 +77,7 @@ def test_is_the_sequence(sequence: str, home: bool) -> None:
     assert prove(chart_logic(chart), logic(careful, machine), machine).standing is Standing.SAME
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(closed_sequences(), st.lists(st.integers(1, 12)))
 def test_any_closed_sequence_is_proved(stages: tuple[Stage, ...], busy: list[int]) -> None:
     sequence = told([stages])

@@ -80,6 +80,7 @@ def test_what_is_claimed_is_true(program: tree.Program) -> None:
         assert not switches, verdict.lines
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("kind", KINDS)
 def test_most_programs_that_can_be_run_come_back_the_same(kind: str) -> None:
     """Four in five; the others wait for what holds already, so that one trial run does not show it."""
@@ -87,7 +88,7 @@ def test_most_programs_that_can_be_run_come_back_the_same(kind: str) -> None:
 
     @seed(4)
     @settings(
-        max_examples=30, deadline=None, suppress_health_check=SUPPRESSED, phases=(Phase.generate,), database=None
+        max_examples=12, deadline=None, suppress_health_check=SUPPRESSED, phases=(Phase.generate,), database=None
     )
     @given(sensible_programs())
     def tell(program: tree.Program) -> None:

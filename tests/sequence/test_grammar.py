@@ -69,7 +69,7 @@ def test_every_rule_has_its_node_and_every_node_its_rule() -> None:
     assert {kind.__name__ for kind in NODES.values()} == nodes - made_otherwise
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(programs())
 def test_every_node_knows_its_words(program: tree.Program) -> None:
     source = Source("<t>", write(program))

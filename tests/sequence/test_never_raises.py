@@ -17,7 +17,7 @@ from grammar.source import Source
 from grammar.text import decode, normalise
 from tests.strategies_program import programs
 
-_SLOW = settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+_SLOW = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 _PIECES = st.sampled_from(
     [p for w in WORDS for p in w.phrases]
     + [

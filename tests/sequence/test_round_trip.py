@@ -14,7 +14,7 @@ from grammar.sequence.write import format_text, write
 from grammar.source import Source
 from tests.strategies_program import programs, quantities, sensible_programs, with_comments, working_programs
 
-_SLOW = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+_SLOW = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def _read(text: str) -> tree.Program:

@@ -68,7 +68,7 @@ def assignment(text: str) -> Assignment:
     return made
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(units(UNTIMED), sources, st.lists(st.tuples(st.booleans(), st.booleans()), min_size=2, max_size=8))
 def test_the_compiled_scan_does_what_the_tree_says(
     drawn: Unit, sources: list[str], looks: list[tuple[bool, bool]]
@@ -97,7 +97,7 @@ def test_the_compiled_scan_does_what_the_tree_says(
     event("settles each time")
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(
     units(),
     sources,

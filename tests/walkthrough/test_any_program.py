@@ -15,7 +15,7 @@ from targets.walkthrough import as_text, walk_through
 from tests.strategies_program import working_programs
 
 
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(max_examples=4, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(working_programs(depth=1))
 def test_any_program_is_told(program: tree.Program) -> None:
     understood = understand(Source("a program", write(program)))
