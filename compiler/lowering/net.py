@@ -127,11 +127,13 @@ class Exit:
 @dataclass(frozen=True, slots=True)
 class Ways:
     """Every way on from some work, and the commands given since that wait for nothing: they join the step that
-    follows. ``told`` are the words of those commands."""
+    follows. ``told`` are the words of those commands, ``over`` says what comes to its end here, where that is no
+    step of its own ("all branches done")."""
 
     exits: tuple[Exit, ...]
     pending: tuple[Command, ...] = ()
     told: tuple[Words, ...] = ()
+    over: str = ""
 
     def only_if(self, condition: Condition, words: Words | None = None) -> Ways:
         """The same ways, open only while a condition holds as well."""
@@ -196,7 +198,8 @@ class Net:
 
     def pass_through(self, ways: Ways) -> Ways:
         """The ways led through one step that is left at once; what is pending is done in it."""
-        words = told(ways.told) if ways.told else ways.exits[-1].words
+        last = ways.exits[-1].words
+        words = told(ways.told) if ways.told else last.model_copy(update={"text": ways.over or last.text})
         made = self.step(ways, Part.WORK, words)
         made.end = Always()
         return Ways((Exit((made.id,), Always(), words),))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from compiler.chart import Words
 from compiler.condition import Always, Condition, Counted, Elapsed, both, negated
 from compiler.lowering.commands import Given, arrival, lower_command
 from compiler.lowering.conditions import Setting, lower_condition
@@ -134,12 +135,12 @@ def _together(work: Work, together: tree.Together, ways: Ways) -> Ways:
     firsts, waiting, parts = [], [], []
     for k, branch in enumerate(together.branches):
         net.path = (*here, (fork.fork or 0, k))
-        opening, before = work.headline(branch.span), len(work.commanded)
+        opening, before = _named(work.headline(branch.span), "this branch begins"), len(work.commanded)
         first = net.draft(Part.WORK, opening)
         first.end = Always()
         ended = lower_statements(work, branch.steps, Ways((Exit((first.id,), Always(), opening),)))
         ended = settled(work, ended) if _pulses(ended) else ended
-        last = net.step(ended, Part.WAITING, opening.model_copy(update={"text": "wait for the other branches"}))
+        last = net.step(ended, Part.WAITING, _named(opening, "wait for the other branches"))
         firsts.append(first.id)
         waiting.append(last.id)
         parts.append(work.commanded[before:])
@@ -149,7 +150,13 @@ def _together(work: Work, together: tree.Together, ways: Ways) -> Ways:
     fork.targets = tuple(firsts)
     net.enter(fork)
     _carry(work, fork, ways)
-    return Ways((Exit(tuple(waiting), Always(), work.headline(together.span)),))
+    done = _named(work.headline(together.span), "all branches done")
+    return Ways((Exit(tuple(waiting), Always(), done),), over=done.text)
+
+
+def _named(words: Words, text: str) -> Words:
+    """What stands at some words, for which the program has none of its own."""
+    return words.model_copy(update={"text": text})
 
 
 def _pulses(ways: Ways) -> bool:
@@ -206,8 +213,9 @@ def _choice(work: Work, choice: tree.Choice, ways: Ways) -> Ways:
         exits += (settled(work, ended) if ended.pending else ended).exits
         earlier.append(holds)
     if choice.cases[-1].condition is not None:
-        exits += way.only_if(both(*(negated(e) for e in earlier))).exits
-    return Ways(tuple(exits))
+        otherwise = _named(work.headline(choice.span), "otherwise")
+        exits += way.only_if(both(*(negated(e) for e in earlier)), otherwise).exits
+    return Ways(tuple(exits), over="either way done" if len(choice.cases) < 3 else "whichever way, done")
 
 
 def _repeat(work: Work, repeat: tree.Repeat, ways: Ways) -> Ways:
@@ -226,14 +234,14 @@ def _repeat(work: Work, repeat: tree.Repeat, ways: Ways) -> Ways:
     work.counting = counting
     first = net.merge_into_next(entry.id)
     if ended.exits[0].sources == (first,):
-        ended = net.pass_through(ended)
+        ended = net.pass_through(replace(ended, over="end of the pass"))
     (way,) = ended.exits
     net.link(Link(way.sources, (first,), both(way.condition, again), words))
     if net.spins(first):
         message = "a pass of this repeat may take no time at all, and it would go round for ever in one moment"
         work.devices.fault("RW222", message, work.first_line(repeat.span))
     onward = Exit(way.sources, both(way.condition, negated(again)), way.words)
-    return Ways((onward, *skipped), () if counter is None else (Clear(counter),))
+    return Ways((onward, *skipped), () if counter is None else (Clear(counter),), over="the repeat is over")
 
 
 def _goes_again(work: Work, repeat: tree.Repeat, counter: str | None) -> Condition:

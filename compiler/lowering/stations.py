@@ -71,7 +71,7 @@ def _again(work: Work, again: tree.Again, entry: str, ended: Ways, *, finishes: 
     condition = both(condition, negated(FINISHING)) if finishes else condition
     first = net.merge_into_next(entry)
     if ended.exits[0].sources in ((first,), (entry,)):
-        ended = net.pass_through(ended)
+        ended = net.pass_through(replace(ended, over="end of the cycle"))
     (way,) = ended.exits
     net.link(Link(way.sources, (first,), both(way.condition, condition), words))
     if net.spins(first):

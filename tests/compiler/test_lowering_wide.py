@@ -481,3 +481,38 @@ def test_what_cannot_be_read_is_not_called_missing_either(program: str) -> None:
     """One mistake, one message."""
     found = understand(Source("test", HEAD + program)).said(Severity.FAULT)
     assert {d.code[:3] for d in found} == {"RW1"}, [(d.code, d.message) for d in found]
+
+
+def test_steps_that_no_words_stand_for_say_what_they_are() -> None:
+    _, chart = built("""\
+        cycle
+            when START is pressed
+            together
+                if PART is made
+                    extend A
+                hold 1 s
+            meanwhile
+                extend B
+            if PART is made
+                retract A
+            otherwise
+                retract B
+            repeat until PART is made
+                wait until AUTO is on
+            """)
+    waits = "wait for the other branches"
+    assert [step.words.text for step in chart.steps if step.words.text] == [
+        "this branch begins",  # what the choice in it is looked at in
+        "extend A",
+        "hold 1 s",
+        waits,
+        "extend B",
+        waits,
+        "all branches done",
+        "retract A",
+        "retract B",
+        "wait until AUTO is on",
+        "end of the pass",
+    ]
+    choosing = next(step.name for step in chart.steps if step.words.text == "this branch begins")
+    assert [t.words.text for t in chart.transitions if t.sources == (choosing,)] == ["PART is made", "otherwise"]
