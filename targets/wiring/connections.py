@@ -8,15 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import count, pairwise
 
 from grammar.rungs.tree import INPUTS, LOADS
 from targets.wiring.nets import COMMON, LIVE, WiredCircuit
 
-__all__ = ["STRIP", "Connection", "StripTerminal", "connections", "strip"]
+__all__ = ["Connection", "Point", "StripTerminal", "connections", "strip", "strip_name"]
 
-STRIP = "X1"
 Point = tuple[str, str]
+"""A device and one of its terminals."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,15 +52,22 @@ def strip(circuit: WiredCircuit) -> tuple[StripTerminal, ...]:
     return tuple(found)
 
 
+def strip_name(circuit: WiredCircuit) -> str:
+    """What the terminal strip is called: X1 (IEC 81346-2, class X), or the next name that no device has."""
+    taken = {device.name.text.casefold() for device in circuit.circuit.devices}
+    return next(name for name in map("X{}".format, count(1)) if name.casefold() not in taken)
+
+
 def _all(circuit: WiredCircuit) -> Iterator[Connection]:
+    name = strip_name(circuit)
     on_strip = {terminal.wire: terminal for terminal in strip(circuit)}
     for wire, points in circuit.points().items():
         out, inside = _parted(circuit, points)
-        chain = [(STRIP, str(wire)), *inside] if wire in on_strip else inside
+        chain = [(name, str(wire)), *inside] if wire in on_strip else inside
         for here, there in pairwise(chain):
             yield Connection(wire, here, there)
         for point in out:
-            yield Connection(wire, (STRIP, str(wire)), point)
+            yield Connection(wire, (name, str(wire)), point)
 
 
 def _parted(circuit: WiredCircuit, points: list[Point]) -> tuple[list[Point], list[Point]]:

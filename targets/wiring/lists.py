@@ -12,7 +12,7 @@ from targets.cells import csv_text
 from targets.choices import Letters, Standard, Supply
 from targets.target import CAUTION
 from targets.wiring.colours import colour
-from targets.wiring.connections import connections, strip
+from targets.wiring.connections import connections, strip, strip_name
 from targets.wiring.designations import designations
 from targets.wiring.nets import WiredCircuit
 
@@ -74,7 +74,7 @@ def _strip(circuit: WiredCircuit, names: dict[str, str]) -> Sheet:
         return " ".join(f"{names.get(device, device)}:{terminal}" for device, terminal in points)
 
     rows = tuple((str(t.wire), said(t.panel), said(t.field)) for t in strip(circuit))
-    return Sheet("Terminal strip X1", "strip", ("terminal", "panel side", "machine side"), rows)
+    return Sheet(f"Terminal strip {strip_name(circuit)}", "strip", ("terminal", "panel side", "machine side"), rows)
 
 
 def _usage(circuit: WiredCircuit, names: dict[str, str], poles: int) -> Sheet:

@@ -56,6 +56,8 @@ def _second(kind: str) -> str:
 def _form(ends: str, preset: str) -> str:
     """The word for a contact's form by its two function figures."""
     delayed = {"78": " NOTO", "56": " NCTC"} if "off-delay" in preset else {"78": " NOTC", "56": " NCTO"}
+    if "one-shot" in preset:
+        delayed = {"78": "", "56": " NC"}  # it has no contacts but those of its pulse
     return {"34": "", "12": " NC", **delayed}[ends]
 
 
