@@ -9,7 +9,7 @@ from itertools import pairwise
 from compiler.simulation.run import Role
 from targets.drawing.figure import Bent, Box, Circle, Item, Line, Text, text_width
 from targets.motion.axis import Axis
-from targets.motion.page import Labels, seconds
+from targets.motion.page import Labels, between, seconds
 from targets.motion.traces import Rod, Trace
 
 __all__ = ["BAND_HEIGHT", "Band", "levels", "rod_band", "switches"]
@@ -57,17 +57,18 @@ def rod_band(band: Band, axis: Axis, signals: Sequence[Trace], labels: Labels) -
         x, y = axis.x(at_us), band.y(rod.at(at_us))
         yield Circle(x, y, 3.2, "made" if on else "mark")
         if on:
-            labels.put(*_beside(x, y, name, axis.right))
+            labels.put(*_beside(x, y, name, axis.right, high=y < band.y(rod.actuator.stroke_um / 2)))
     yield from _dimensions(rod, axis, band.y(0) + 23, labels)
 
 
-def _beside(x: float, y: float, name: str, right: float) -> Iterator[Text]:
-    """Above and below a mark, to its right and left: but not past the edge."""
-    if x + text_width(name, size=10) + 5 <= right:
-        yield Text(x + 5, y - 6, name, "small")
-        yield Text(x + 5, y + 13, name, "small")
-    yield Text(x - 5, y - 6, name, "small", "end")
-    yield Text(x - 5, y + 13, name, "small", "end")
+def _beside(x: float, y: float, name: str, right: float, *, high: bool) -> Iterator[Text]:
+    """Above and below a mark, to its right and left: away from the rod first, which is below a high mark and above a
+    low one; but not past the edge."""
+    above, below = y - 6, y + 13
+    for at in (above, below) if high else (below, above):
+        if x + text_width(name, size=10) + 5 <= right:
+            yield Text(x + 5, at, name, "small")
+        yield Text(x - 5, at, name, "small", "end")
 
 
 def _dimensions(rod: Rod, axis: Axis, y: float, labels: Labels) -> Iterator[Item]:
@@ -81,10 +82,12 @@ def _dimensions(rod: Rod, axis: Axis, y: float, labels: Labels) -> Iterator[Item
     for from_us, to_us in pairwise(corners):
         x1, x2, text = axis.x(from_us), axis.x(to_us), seconds(to_us - from_us)
         if text_width(text, size=10) + 8 <= x2 - x1:
-            said = Text((x1 + x2) / 2, y + 3.5, text, "small", "middle")
-            if labels.put(said) and text_width(text, size=10) + 30 <= x2 - x1:
+            said = labels.put(*between(x1 + 4, x2 - 4, y + 3.5, text))
+            if said is not None and text_width(text, size=10) + 30 <= x2 - x1:
                 half = text_width(text, size=10) / 2 + 4
                 for tip, inner, way in ((x1, said.x - half, 1), (x2, said.x + half, -1)):
+                    if (inner - tip) * way < 8:
+                        continue  # the label stands there
                     yield Line(tip, y, inner, y, "dimension")
                     head = ((tip, y), (tip + 6 * way, y - 2.4), (tip + 6 * way, y + 2.4))
                     yield Bent(head, "dimension", solid=True)

@@ -3,18 +3,34 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
+from itertools import pairwise
 
 from jinja2 import Template
 
 from compiler.simulation.run import Run
+from targets.anchors import moment_anchor
 from targets.drawing.figure import Bent, Circle, Item, Line, Text, text_width
 from targets.drawing.svg import Drawn, drawn, environment, number
 from targets.target import CAUTION
 
-__all__ = ["MARGIN", "TOP", "Labels", "arrows", "extent", "head", "page", "seconds", "shortened", "titled"]
+__all__ = [
+    "MARGIN",
+    "TOP",
+    "Labels",
+    "Moments",
+    "arrows",
+    "between",
+    "extent",
+    "head",
+    "lines_of",
+    "page",
+    "seconds",
+    "shortened",
+    "titled",
+]
 
 MARGIN = 24.0
 TOP = 64.0
@@ -27,10 +43,41 @@ class _Page:
     summary: str
     width: str
     height: str
+    moments: tuple[_Anchor, ...]
     layers: tuple[Drawn, ...]
 
 
-def page(title: str, layers: Sequence[Iterable[Item]], *, width: float, height: float, notes: Sequence[str]) -> str:
+@dataclass(frozen=True, slots=True)
+class _Anchor:
+    """Where a link to a moment leads: an upright line, seen only while it is linked to."""
+
+    key: str
+    x: str
+    top: str
+    bottom: str
+    told: str
+
+
+@dataclass(frozen=True, slots=True)
+class Moments:
+    """The moments of a run that a page may link to, where each stands, and from where to where it reaches;
+    ``prefix`` goes before their names."""
+
+    places: Mapping[int, float]
+    top: float
+    bottom: float
+    prefix: str = ""
+
+
+def page(
+    title: str,
+    layers: Sequence[Iterable[Item]],
+    *,
+    width: float,
+    height: float,
+    notes: Sequence[str],
+    moments: Moments | None = None,
+) -> str:
     """The SVG: layers from back to front below the title, the notes and the caution below ``height``."""
     letters = int((width - 2 * MARGIN) / 5.6)
     lines = [line for note in (*notes, CAUTION) for line in textwrap.wrap(note, letters)]
@@ -43,9 +90,16 @@ def page(title: str, layers: Sequence[Iterable[Item]], *, width: float, height: 
         summary="; ".join(notes) or title,
         width=number(width),
         height=number(height + 20 + 15 * len(lines)),
+        moments=() if moments is None else tuple(_anchors(moments)),
         layers=(*map(drawn, layers), drawn(words)),
     )
     return _template().render(page=laid)
+
+
+def _anchors(moments: Moments) -> Iterator[_Anchor]:
+    top, bottom = number(moments.top), number(moments.bottom)
+    for at_us, x in sorted(moments.places.items()):
+        yield _Anchor(moment_anchor(at_us, moments.prefix), number(x), top, bottom, seconds(at_us))
 
 
 def titled(run: Run, kind: str) -> str:
@@ -54,19 +108,43 @@ def titled(run: Run, kind: str) -> str:
     return f"{run.machine or 'Machine'}, {kind}: {run.scenario.name} ({run.driver}{beside})"
 
 
+Segment = tuple[float, float, float, float]
+
+
 @dataclass(slots=True)
 class Labels:
-    """Labels put one after the other where they lie on none put before."""
+    """Labels put one after the other where they lie on none put before, and on no line where that can be."""
 
+    lines: tuple[Segment, ...] = ()
     texts: list[Text] = field(default_factory=list)
 
-    def put(self, *places: Text) -> bool:
-        """Put a label at the first of its places that is free; False where none is."""
-        for text in places:
-            if not any(_overlap(extent(text), extent(other)) for other in self.texts):
-                self.texts.append(text)
-                return True
-        return False
+    def put(self, *places: Text) -> Text | None:
+        """Put a label at the first of its places that is free, of lines as well if any is; None where none is."""
+        free = [text for text in places if not any(_overlap(extent(text), extent(other)) for other in self.texts)]
+        clear = (text for text in free if not any(_crosses(line, extent(text)) for line in self.lines))
+        chosen = next(clear, free[0] if free else None)
+        if chosen is not None:
+            self.texts.append(chosen)
+        return chosen
+
+
+def lines_of(items: Iterable[Item], *kinds: str) -> tuple[Segment, ...]:
+    """The straight pieces of lines of these kinds."""
+    found: list[Segment] = []
+    for item in items:
+        match item:
+            case Line(kind=kind) if kind in kinds:
+                found.append((item.x1, item.y1, item.x2, item.y2))
+            case Bent(kind=kind, solid=False) if kind in kinds:
+                found += [(*one, *other) for one, other in pairwise(item.points)]
+    return tuple(found)
+
+
+def between(left: float, right: float, y: float, said: str, kind: str = "small") -> Iterator[Text]:
+    """Places for a label between two points: the middle first, then ever further from it."""
+    middle, room = (left + right) / 2, (right - left - text_width(said, size=_SIZES[kind])) / 2
+    for share in (0, 0.25, -0.25, 0.5, -0.5, 0.75, -0.75, 1, -1) if room > 0 else (0,):
+        yield Text(middle + share * room, y, said, kind, "middle")
 
 
 def extent(text: Text) -> tuple[float, float, float, float]:
@@ -79,6 +157,20 @@ def extent(text: Text) -> tuple[float, float, float, float]:
 
 def _overlap(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
     return one[0] < other[2] + 3 and other[0] < one[2] + 3 and one[1] < other[3] and other[1] < one[3]
+
+
+def _crosses(line: Segment, box: tuple[float, float, float, float]) -> bool:
+    """Whether a straight line runs through a box (clipped side by side: Liang and Barsky 1984)."""
+    x1, y1, x2, y2 = line
+    enter, leave = 0.0, 1.0
+    for of, by, low, high in ((x1, x2 - x1, box[0] - 1, box[2] + 1), (y1, y2 - y1, box[1], box[3])):
+        if by == 0:
+            if not low < of < high:
+                return False
+            continue
+        near, far = sorted(((low - of) / by, (high - of) / by))
+        enter, leave = max(enter, near), min(leave, far)
+    return enter < leave
 
 
 def shortened(name: str, room: float, *, kind: str = "row") -> str:

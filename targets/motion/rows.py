@@ -3,25 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from compiler.simulation.causes import Clock
 from targets.drawing.figure import Bent, Circle, Item, Line, Text, text_width
 from targets.motion.axis import Axis
-from targets.motion.page import Labels, seconds, shortened
+from targets.motion.lanes import Span
+from targets.motion.page import Labels, between, seconds, shortened
 from targets.motion.traces import Trace
 
-__all__ = ["Span", "clock_row", "lane_row", "lanes", "signal_row"]
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """Something with a name that held from one moment to another."""
-
-    name: str
-    from_us: int
-    to_us: int
+__all__ = ["clock_row", "lane_row", "signal_row"]
 
 
 def signal_row(trace: Trace, axis: Axis, high: float, low: float) -> Iterator[Item]:
@@ -32,18 +23,6 @@ def signal_row(trace: Trace, axis: Axis, high: float, low: float) -> Iterator[It
             points += [(at_us, points[-1][1]), (at_us, high if on else low)]
     points.append((axis.end_us, points[-1][1]))
     yield Bent(tuple((axis.x(at_us), y) for at_us, y in points), "signal")
-
-
-def lanes(spans: Sequence[Span]) -> list[list[Span]]:
-    """Spans dealt into as few lanes as can be, none upon another."""
-    dealt: list[list[Span]] = []
-    for span in sorted(spans, key=lambda s: (s.from_us, s.to_us)):
-        lane = next((lane for lane in dealt if lane[-1].to_us <= span.from_us), None)
-        if lane is None:
-            dealt.append([span])
-        else:
-            lane.append(span)
-    return dealt
 
 
 def lane_row(lane: Sequence[Span], axis: Axis, high: float, low: float, labels: Labels) -> Iterator[Item]:
@@ -64,9 +43,9 @@ def lane_row(lane: Sequence[Span], axis: Axis, high: float, low: float, labels: 
             ),
             "bus",
         )
-        name = shortened(span.name, x2 - x1 - 12, kind="small")
+        name = shortened(span.shown, x2 - x1 - 12, kind="small")
         if name != "…":
-            labels.put(Text((x1 + x2) / 2, middle + 3.5, name, "small", "middle"))
+            labels.put(*between(x1 + 6, x2 - 6, middle + 3.5, name))
 
 
 def clock_row(clocks: Sequence[Clock], axis: Axis, high: float, low: float, labels: Labels) -> Iterator[Item]:

@@ -17,8 +17,9 @@ from compiler.simulation.causes import Causes
 from compiler.simulation.run import Run
 from targets.drawing.figure import Bent, Circle, Item, Line, Text, text_width
 from targets.motion.band import Band, levels, switches
-from targets.motion.page import MARGIN, TOP, Labels, arrows, page, seconds, shortened, titled
+from targets.motion.page import MARGIN, TOP, Labels, Moments, arrows, lines_of, page, seconds, shortened, titled
 from targets.motion.traces import Rod, Trace, rods, traces
+from targets.motion.turning import Turning, TurningBand, turnings
 from targets.motion.why import Command, commands
 
 __all__ = ["Steps", "motion_step_chart", "steps_of"]
@@ -29,32 +30,54 @@ _PITCH = 84.0  # from band to band
 _LEAST_STEP, _MOST_STEP = 72.0, 190.0
 _BRIEF_US = 100_000
 _NEARLY = 0.05
+_LEAST_WIDTH = 720.0
 
 
 @dataclass(frozen=True, slots=True)
 class Steps:
-    """The boundaries of the steps of a run, in microseconds, and where each rod is at them, from 0 (home) to 1 (end).
-    Empty where nothing moves."""
+    """The boundaries of the steps of a run, in microseconds, where each rod is at them, from 0 (home) to 1 (end), and
+    which way each motor runs from them on. Empty where nothing moves."""
 
     at_us: tuple[int, ...]
     rods: tuple[tuple[Rod, tuple[float, ...]], ...]
+    motors: tuple[tuple[Turning, tuple[int, ...]], ...] = ()
 
 
 def steps_of(run: Run, machine: Machine) -> Steps:
-    """A step begins as a rod sets out, and as all come to stand for longer than 0.1 s; the last ends as all stand.
+    """A step begins as a rod sets out or a motor is switched, and as all rods come to stand for longer than 0.1 s;
+    the last ends as all stand.
 
     A rod that at a boundary is less than a twentieth of its stroke short of where it stops counts as there: its
     switch makes a little before the end.
     """
-    moving = rods(run, machine)
-    setting_out = {m.at_us for m in run.moves if m.way}
+    moving, motors = rods(run, machine), turnings(run, machine)
+    turned = {at_us for motor in motors for k, (at_us, way) in enumerate(motor.ways) if k or way}
+    setting_out = {m.at_us for m in run.moves if m.way} | turned
     if not setting_out:
-        return Steps((), ())
+        return Steps((), (), ())
     standing = sorted(at_us for at_us in {m.at_us for m in run.moves} - setting_out if _all_stand(run, at_us))
     kept = [at for at in standing if not any(at < out <= at + _BRIEF_US for out in setting_out)]
     ends = [] if kept and kept[-1] > max(setting_out) else [run.ended_us]
     moments = tuple(sorted({at for at in (*setting_out, *kept, *ends) if at >= min(setting_out)}))
-    return Steps(moments, tuple((rod, tuple(_level(rod, at_us, run) for at_us in moments)) for rod in moving))
+    levels = tuple((rod, _straight(rod, moments, run)) for rod in moving)
+    return Steps(moments, levels, tuple((m, tuple(m.at(at_us) for at_us in moments)) for m in motors))
+
+
+def _straight(rod: Rod, moments: Sequence[int], run: Run) -> tuple[float, ...]:
+    """Where a rod is at every boundary. A stroke goes on evenly over the steps it takes: how much of it falls into
+    each of them is a matter of time, which this chart does not show."""
+    at = [_level(rod, at_us, run) for at_us in moments]
+    turns = {m.at_us for m in run.moves if m.actuator == rod.name}
+    fixed = [k for k, at_us in enumerate(moments) if k in (0, len(moments) - 1) or at_us in turns or _rests(at, k)]
+    for first, last in pairwise(fixed):
+        for k in range(first + 1, last):
+            at[k] = at[first] + (at[last] - at[first]) * (k - first) / (last - first)
+    return tuple(at)
+
+
+def _rests(at: Sequence[float], k: int) -> bool:
+    """Whether a rod stands before or after a boundary."""
+    return at[k] in (at[k - 1], at[k + 1])
 
 
 def _all_stand(run: Run, at_us: int) -> bool:
@@ -70,46 +93,94 @@ def _level(rod: Rod, at_us: int, run: Run) -> float:
     return (stops if abs(stops - now) < _NEARLY * stroke else now) / stroke
 
 
-def motion_step_chart(run: Run, machine: Machine, *, why: Causes | None = None) -> str:
-    """The SVG. ``why`` (``compiler.simulation.causes``) tells true causes from what changed at the same instant."""
+def motion_step_chart(run: Run, machine: Machine, *, why: Causes | None = None, prefix: str = "") -> str:
+    """The SVG. ``why`` (``compiler.simulation.causes``) tells true causes from what changed at the same instant.
+    Every boundary has an anchor (``targets.anchors``), with ``prefix`` before it."""
     steps, signals = steps_of(run, machine), traces(run)
     title = titled(run, "displacement-step chart")
     if not steps.at_us:
-        return page(title, (), width=640, height=TOP, notes=["No cylinder moves in this run."])
-    moving = [rod for rod, _ in steps.rods]
-    told = commands(run, moving, signals, why)
-    names = [t.name for rod in moving for t in switches(rod, signals)] + [_outside(c, run) for c in told]
-    step = min(_MOST_STEP, max([_LEAST_STEP, *(_width(name) + 18 for name in names)]))
-    left = MARGIN + 24 + min(_NAME_ROOM, max(text_width(rod.name) for rod in moving) + 8)
-    top = TOP + _ABOVE
-    bands = {rod.name: Band(rod, top + _PITCH * k) for k, rod in enumerate(moving)}
-    bottom = top + _PITCH * len(moving)
-    x = [left + step * k for k in range(len(steps.at_us))]
-    labels = Labels()
-    ground = [*_boundaries(x, steps, bottom)]
-    items: list[Item] = []
-    for rod in moving:
-        band = bands[rod.name]
-        stroke = rod.actuator.stroke_um
-        labels.put(Text(left - 16, band.y(stroke / 2) + 4, shortened(rod.name, _NAME_ROOM), "row", "end"))
-        ground += levels(band, left, x[-1], labels)
+        return page(title, (), width=640, height=TOP, notes=["Nothing moves in this run."])
+    told = commands(run, [rod for rod, _ in steps.rods], signals, why)
+    sheet = _sheet(steps, [*(t.name for rod, _ in steps.rods for t in switches(rod, signals)), *map(_outside, told)])
+    between = [*_signals(told, steps, sheet, Labels())]
+    slanting = [Bent(_line(steps, sheet, name), "rod") for name in sheet.bands]
+    labels = Labels(lines_of([*between, *slanting], "cause", "rod"))
+    ground = [*_boundaries(sheet, steps)]
+    for rod, _ in steps.rods:
+        band = sheet.bands[rod.name]
+        middle = band.y(rod.actuator.stroke_um / 2) + 4
+        labels.put(Text(sheet.left - 16, middle, shortened(rod.name, _NAME_ROOM), "row", "end"))
+        ground += levels(band, sheet.left, sheet.x[-1], labels)
+    items: list[Item] = [*_motors(steps, sheet, ground, labels), *slanting]
     for rod, at in steps.rods:
-        band = bands[rod.name]
-        stroke = rod.actuator.stroke_um
-        items.append(Bent(tuple((x[k], band.y(level * stroke)) for k, level in enumerate(at)), "rod"))
-        items += _marks(rod, steps, x, at, band, signals, labels, step)
-    between = [*_signals(told, steps, x, bands, run, labels, step)]
-    width = max(x[-1] + MARGIN + max(map(_width, names), default=0.0), 640)
-    layers = (ground, between, items, labels.texts)
-    return page(title, layers, width=width, height=bottom + 24, notes=_NOTES)
+        items += _marks(rod, steps, at, sheet, signals, labels)
+    between = [*_signals(told, steps, sheet, labels)]
+    return page(
+        title,
+        (ground, between, items, labels.texts),
+        width=max(sheet.x[-1] + MARGIN + sheet.widest, _LEAST_WIDTH),
+        height=sheet.bottom + 24,
+        notes=_NOTES,
+        moments=Moments(dict(zip(steps.at_us, sheet.x, strict=True)), TOP + _ABOVE, sheet.bottom, prefix),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """Where everything of a chart stands: the boundaries, the bands of rods and of motors, and what is below all;
+    ``widest`` is the room of the longest name beside a mark."""
+
+    left: float
+    step: float
+    x: tuple[float, ...]
+    bands: dict[str, Band]
+    motors: tuple[TurningBand, ...]
+    bottom: float
+    widest: float
+
+
+def _sheet(steps: Steps, names: Sequence[str]) -> _Sheet:
+    step = min(_MOST_STEP, max([_LEAST_STEP, *(_width(name) + 18 for name in names)]))
+    called = [rod.name for rod, _ in steps.rods] + [motor.name for motor, _ in steps.motors]
+    left = MARGIN + 24 + min(_NAME_ROOM, max(map(text_width, called)) + 8)
+    y = TOP + _ABOVE
+    bands: dict[str, Band] = {}
+    for rod, _ in steps.rods:
+        bands[rod.name] = Band(rod, y)
+        y += _PITCH
+    motors = []
+    for motor, _ in steps.motors:
+        motors.append(TurningBand(motor, y))
+        y += motors[-1].height
+    x = tuple(left + step * k for k in range(len(steps.at_us)))
+    return _Sheet(left, step, x, bands, tuple(motors), y, max(map(_width, names), default=0.0))
+
+
+def _line(steps: Steps, sheet: _Sheet, name: str) -> tuple[tuple[float, float], ...]:
+    """The line of a rod."""
+    rod, at = next(each for each in steps.rods if each[0].name == name)
+    y = [sheet.bands[name].y(level * rod.actuator.stroke_um) for level in at]
+    return tuple(zip(sheet.x, y, strict=True))
+
+
+def _motors(steps: Steps, sheet: _Sheet, ground: list[Item], labels: Labels) -> Iterator[Item]:
+    """The bands of motors: a motor is switched at a boundary, and runs or stands for whole steps."""
+    for band, (motor, ways) in zip(sheet.motors, steps.motors, strict=True):
+        labels.put(Text(sheet.left - 16, band.middle + 4, shortened(motor.name, _NAME_ROOM), "row", "end"))
+        ground += band.levels(sheet.left, sheet.x[-1], labels)
+        points = [(sheet.left, band.y(0))]
+        for x, way in zip(sheet.x, ways, strict=True):
+            points += [(x, points[-1][1]), (x, band.y(way))]
+        yield Bent(tuple(points), "rod")
 
 
 def _width(name: str) -> float:
     return text_width(name, size=10)
 
 
-def _boundaries(x: Sequence[float], steps: Steps, bottom: float) -> Iterator[Item]:
+def _boundaries(sheet: _Sheet, steps: Steps) -> Iterator[Item]:
     """A thin line at every boundary and its number below; the last is the first again where all is as it was."""
+    x, bottom = sheet.x, sheet.bottom
     for k, place in enumerate(x):
         yield Line(place, TOP + _ABOVE, place, bottom, "grid")
         again = k == len(x) - 1 and all(at[0] == at[-1] for _, at in steps.rods)
@@ -121,14 +192,13 @@ def _boundaries(x: Sequence[float], steps: Steps, bottom: float) -> Iterator[Ite
 def _marks(
     rod: Rod,
     steps: Steps,
-    x: Sequence[float],
     at: Sequence[float],
-    band: Band,
+    sheet: _Sheet,
     signals: Sequence[Trace],
     labels: Labels,
-    step: float,
 ) -> Iterator[Item]:
     """A solid mark where a switch of the rod makes: at its point on the line."""
+    x, band = sheet.x, sheet.bands[rod.name]
     for trace in switches(rod, signals):
         for at_us, on in trace.edges:
             if not on or not steps.at_us[0] < at_us <= steps.at_us[-1]:
@@ -138,7 +208,7 @@ def _marks(
             place = x[k - 1] + (x[k] - x[k - 1]) * share
             y = band.y((at[k - 1] + (at[k] - at[k - 1]) * share) * rod.actuator.stroke_um)
             yield Circle(place, y, 3.4, "made")
-            name = shortened(trace.name, step - 14, kind="small")
+            name = shortened(trace.name, sheet.step - 14, kind="small")
             above, below = (
                 (Text(place - 6, to, name, "small", "end"), Text(place + 6, to, name, "small"))
                 for to in (y - 6, y + 14)
@@ -160,11 +230,8 @@ def _share(rod: Rod, at_us: int, between: tuple[int, int], levels: tuple[float, 
 def _signals(
     told: Sequence[Command],
     steps: Steps,
-    x: Sequence[float],
-    bands: dict[str, Band],
-    run: Run,
+    sheet: _Sheet,
     labels: Labels,
-    step: float,
 ) -> Iterator[Item]:
     """A thin arrow for each setting out: from the rod whose switch gave the signal, or from above the bands."""
     level = {rod.name: at for rod, at in steps.rods}
@@ -172,21 +239,22 @@ def _signals(
         k = steps.at_us.index(command.at_us)
 
         def height(rod: Rod, k: int = k) -> float:
-            return bands[rod.name].y(level[rod.name][k] * rod.actuator.stroke_um)
+            return sheet.bands[rod.name].y(level[rod.name][k] * rod.actuator.stroke_um)
 
         to = height(command.rod)
         if command.seen is None:
             of = TOP + _ABOVE - 8
-            name = shortened(_outside(command, run), step - 10, kind="small")
-            labels.put(Text(x[k], of - 8, name, "small", "middle"))
-            yield from arrows(x[k], [of], [(to - 2, to, to + 2)])
+            name = shortened(_outside(command), sheet.step - 10, kind="small")
+            labels.put(Text(sheet.x[k], of - 8, name, "small", "middle"))
+            yield from arrows(sheet.x[k], [of], [(to - 2, to, to + 2)])
         elif command.seen is not command.rod:
-            yield from arrows(x[k], [height(command.seen)], [(to - 2, to, to + 2)])
+            yield from arrows(sheet.x[k], [height(command.seen)], [(to - 2, to, to + 2)])
 
 
-def _outside(command: Command, run: Run) -> str:
-    """What is written over an arrow that comes from no rod: the inputs, or that a time is over."""
-    return ", ".join(command.of) or ("supply" if command.at_us == 0 else "time")
+def _outside(command: Command) -> str:
+    """What is written over an arrow that comes from no rod: the inputs, or the time that is over."""
+    over = f"{seconds(command.after_us)} over" if command.after_us else "time over"
+    return ", ".join(command.of) or ("supply" if command.at_us == 0 else over)
 
 
 _NOTES = (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from compiler.chart import Chart
@@ -12,87 +12,27 @@ from compiler.simulation.causes import Causes, Clock
 from compiler.simulation.run import Role, Run, Side
 from targets.drawing.figure import Box, Item, Line, Text, text_width
 from targets.motion.axis import Axis, axis_of
-from targets.motion.band import BAND_HEIGHT, Band, levels, rod_band, switches
-from targets.motion.page import MARGIN, TOP, Labels, arrows, page, seconds, shortened, titled
-from targets.motion.rows import Span, clock_row, lane_row, lanes, signal_row
+from targets.motion.band import switches
+from targets.motion.laid import NAME_ROOM, Anchor, Laid
+from targets.motion.lanes import Span, shared_rows
+from targets.motion.page import MARGIN, TOP, Labels, Moments, Segment, arrows, lines_of, page, seconds, titled
 from targets.motion.traces import Rod, Trace, rods, traces
+from targets.motion.turning import Turning, turnings
 from targets.motion.why import Place, leads, said
 
 __all__ = ["timing_chart"]
 
-_NAME_ROOM = 180.0
-_ROW, _CLOCK, _GROUP = 26.0, 34.0, 24.0
-_HIGH, _LOW = 6.0, 20.0
 
-_Anchor = tuple[float, float, float]  # top, middle, bottom
+@dataclass(frozen=True, slots=True)
+class _Content:
+    """What is drawn of a run."""
 
-
-@dataclass(slots=True)
-class _Drawing:
-    """A chart as it grows downward."""
-
-    axis: Axis
-    y: float = TOP
-    labels: Labels = field(default_factory=Labels)
-    ground: list[Item] = field(default_factory=list)
-    items: list[Item] = field(default_factory=list)
-    anchors: dict[Place, _Anchor] = field(default_factory=dict)
-    bands: dict[str, Band] = field(default_factory=dict)
-    clocks: list[tuple[tuple[Clock, ...], float, float]] = field(default_factory=list)
-
-    def name(self, text: str, middle: float, kind: str = "row") -> None:
-        """What a row is called, to its left."""
-        said = shortened(text, _NAME_ROOM, kind=kind)
-        self.labels.put(Text(self.axis.left - 16, middle + 4, said, kind, "end"))
-
-    def group(self, title: str) -> None:
-        """A heading over rows that belong together."""
-        self.labels.put(Text(MARGIN, self.y + 16, shortened(title, self.axis.left + 200, kind="group"), "group"))
-        self.y += _GROUP
-
-    def signal(self, trace: Trace, name: str = "") -> None:
-        high, low = self.y + _HIGH, self.y + _LOW
-        self.name(name or trace.name, (high + low) / 2)
-        self.items += signal_row(trace, self.axis, high, low)
-        self.anchors[Place(trace.name, trace.side, trace.role)] = (high, (high + low) / 2, low)
-        self.y += _ROW
-
-    def lane(self, name: str, lane: Sequence[Span], side: Side) -> None:
-        high, low = self.y + _HIGH - 1, self.y + _LOW + 1
-        self.name(name, (high + low) / 2)
-        self.items += lane_row(lane, self.axis, high, low, self.labels)
-        for span in lane:
-            self.anchors.setdefault(Place(span.name, side, Role.INSIDE), (high, (high + low) / 2, low))
-        self.y += _ROW
-
-    def clock(self, clocks: Sequence[Clock]) -> None:
-        high, low = self.y + 6, self.y + 28
-        first = clocks[0]
-        shared = Place(first.timer, first.side, Role.INSIDE) in self.anchors
-        self.name(f"{first.timer} elapsed" if shared else first.timer, (high + low) / 2)
-        self.items += clock_row(clocks, self.axis, high, low, self.labels)
-        self.clocks.append((tuple(clocks), high, low))
-        self.y += _CLOCK
-
-    def clock_at(self, place: Place, at_us: int) -> _Anchor | None:
-        """Where the clock of a timer begins to run, or has run out, at a moment."""
-        for clocks, high, low in self.clocks:
-            for clock in clocks:
-                if (clock.timer, clock.side) == (place.name, place.side):
-                    if clock.ran_out and clock.to_us == at_us:
-                        return high, high, high
-                    if clock.from_us == at_us:
-                        return low, low, low
-        return None
-
-    def rod(self, rod: Rod, signals: Sequence[Trace]) -> None:
-        band = Band(rod, self.y)
-        out, home = band.y(rod.actuator.stroke_um), band.y(0)
-        self.name(rod.name, (out + home) / 2)
-        self.ground += levels(band, self.axis.left, self.axis.right, self.labels)
-        self.items += rod_band(band, self.axis, signals, self.labels)
-        self.bands[rod.name] = band
-        self.y += BAND_HEIGHT
+    run: Run
+    signals: tuple[Trace, ...]
+    moving: tuple[Rod, ...]
+    motors: tuple[Turning, ...]
+    why: Causes | None
+    chart: Chart | None
 
 
 def timing_chart(
@@ -102,41 +42,83 @@ def timing_chart(
     why: Causes | None = None,
     chart: Chart | None = None,
     only: Collection[str] = (),
+    prefix: str = "",
 ) -> str:
     """The SVG of a run. ``why`` (``compiler.simulation.causes``) gives it the clocks of timers and true causes; with
-    ``chart`` its steps share rows even where several are active at a time. ``only`` names the signals and actuators
-    that are wanted, all of them where it is empty. Where two logics ran, what differs is shaded."""
-    signals = tuple(t for t in traces(run) if not only or t.name in only)
-    moving = tuple(rod for rod in rods(run, machine) if not only or rod.name in only)
-    steps = frozenset() if chart is None else frozenset(step.name for step in chart.steps)
-    drawing = _Drawing(axis_of(run, _left(signals, moving, why, steps)))
-    _outside(drawing, run, signals, moving)
-    for side, name in ((Side.DRIVER, run.driver), (Side.SHADOW, run.shadow)):
+    ``chart`` its steps share rows, those of each station for itself. ``only`` names the signals, actuators and motors
+    that are wanted, all of them where it is empty. Where two logics ran, what differs is shaded. Every moment has an
+    anchor (``targets.anchors``), with ``prefix`` before it."""
+    content = _Content(
+        run,
+        tuple(t for t in traces(run) if not only or t.name in only),
+        tuple(rod for rod in rods(run, machine) if not only or rod.name in only),
+        tuple(m for m in turnings(run, machine) if m.both and (not only or m.name in only)),
+        why,
+        chart,
+    )
+    axis = axis_of(run, _left(content))
+    # Laid out twice: labels keep clear of the arrows, and where the arrows run is known once all rows have a place.
+    draft = _laid(axis, content, ())
+    taken = lines_of([*_arrows(draft, content), *draft.items], "cause", "rod")
+    drawing = _laid(axis, content, taken)
+    grid = list(axis.grid(TOP, drawing.y + 6))
+    differing = list(_differing(drawing, run, content.signals))
+    gap = axis.gap(TOP, drawing.y + 4)
+    layers = (
+        grid,
+        drawing.ground,
+        differing,
+        drawing.items,
+        list(_arrows(drawing, content)),
+        gap,
+        drawing.labels.texts,
+    )
+    moments = {at: axis.x(at) for at in {0, *(c.at_us for c in run.changes), *(m.at_us for m in run.moves)}}
+    return page(
+        titled(run, "timing chart"),
+        layers,
+        width=axis.right + MARGIN,
+        height=drawing.y + 26,
+        notes=_notes(content),
+        moments=Moments(moments, TOP, drawing.y + 6, prefix),
+    )
+
+
+def _laid(axis: Axis, content: _Content, taken: tuple[Segment, ...]) -> Laid:
+    """Every row in its place, labels off the lines that are taken where that can be."""
+    drawing = Laid(axis, labels=Labels(taken))
+    _outside(drawing, content.run, content.signals, content.moving)
+    for side, name in ((Side.DRIVER, content.run.driver), (Side.SHADOW, content.run.shadow)):
         if name:
-            _logic(drawing, side, name, signals, why, steps)
-    if moving:
+            _logic(drawing, side, name, content)
+    if content.moving or content.motors:
         drawing.group("the machine")
-    for rod in moving:
-        drawing.rod(rod, signals)
-        for trace in switches(rod, signals):
+    for motor in content.motors:
+        drawing.motor(motor)
+    for rod in content.moving:
+        drawing.rod(rod, content.signals)
+        for trace in switches(rod, content.signals):
             drawing.signal(trace)
-    grid = list(drawing.axis.grid(TOP, drawing.y + 6))
-    differing = list(_differing(drawing, run, signals))
-    between = list(_arrows(drawing, run, moving, signals, why))
-    gap = drawing.axis.gap(TOP, drawing.y + 4)
-    layers = (grid, drawing.ground, differing, drawing.items, between, gap, drawing.labels.texts)
-    width = drawing.axis.right + MARGIN
-    return page(titled(run, "timing chart"), layers, width=width, height=drawing.y + 26, notes=_notes(run, why))
+    return drawing
 
 
-def _left(signals: Sequence[Trace], moving: Sequence[Rod], why: Causes | None, steps: Collection[str]) -> float:
+def _left(content: _Content) -> float:
     """Where the axis begins: right of the longest name."""
-    names = [_called(t) for t in signals if t.name not in steps] + [rod.name for rod in moving]
-    names += [] if why is None else [f"{clock.timer} elapsed" for clock in why.clocks if clock.ran_out]
-    return MARGIN + 24 + min(_NAME_ROOM, max((text_width(name) for name in names), default=60.0) + 8)
+    shared = [title for side in Side for title, _ in _shared(content, side)[0]]
+    single = {t.name for side in Side for t in _shared(content, side)[1]}
+    names = [_called(t) for t in content.signals if t.role is not Role.INSIDE or t.name in single]
+    names += [*shared, *(rod.name for rod in content.moving), *(motor.name for motor in content.motors)]
+    if content.why is not None:
+        names += [f"{clock.timer} elapsed" for clock in content.why.clocks if clock.ran_out]
+    return MARGIN + 24 + min(NAME_ROOM, max((text_width(name) for name in names), default=60.0) + 8)
 
 
-def _outside(drawing: _Drawing, run: Run, signals: Sequence[Trace], moving: Sequence[Rod]) -> None:
+def _shared(content: _Content, side: Side) -> tuple[list[tuple[str, list[Span]]], list[Trace]]:
+    inside = [t for t in content.signals if t.side is side and t.role is Role.INSIDE]
+    return shared_rows(inside, max(1, content.run.ended_us), content.chart)
+
+
+def _outside(drawing: Laid, run: Run, signals: Sequence[Trace], moving: Sequence[Rod]) -> None:
     """What is done from outside, but for switches, which stand below their rods."""
     own = {t.name for rod in moving for t in switches(rod, signals)}
     always = {t.name for t in signals if t.role is Role.SUPPLY and t.edges == ((0, True),)}
@@ -153,64 +135,35 @@ def _called(trace: Trace) -> str:
     return {Role.JAM: f"{trace.name} jammed", Role.STUCK: f"{trace.name} stuck"}.get(trace.role, trace.name)
 
 
-def _logic(
-    drawing: _Drawing,
-    side: Side,
-    name: str,
-    signals: Sequence[Trace],
-    why: Causes | None,
-    steps: Collection[str],
-) -> None:
+def _logic(drawing: Laid, side: Side, name: str, content: _Content) -> None:
     """What is on inside a logic, its timers, and its outputs; of two logics both show the same outputs."""
     drawing.group(name)
-    inside = [t for t in signals if t.side is side and t.role is Role.INSIDE]
-    shared, single = _laned(inside, drawing.axis.end_us, steps)
-    for title, spans in shared.items():
-        for lane in lanes(spans):
-            drawing.lane(title, lane, side)
+    shared, single = _shared(content, side)
+    for title, lane in shared:
+        drawing.lane(title, lane, side)
     for trace in single:
         drawing.signal(trace)
     timed: dict[tuple[str, int], list[Clock]] = {}
-    for clock in () if why is None else why.clocks:
+    for clock in () if content.why is None else content.why.clocks:
         if clock.side is side:
             timed.setdefault((clock.timer, clock.preset_us), []).append(clock)
     for clocks in timed.values():
         if any(clock.ran_out for clock in clocks):
             drawing.clock(clocks)
-    outputs = {t.name: t for t in signals if t.role is Role.OUTPUT}
+    outputs = {t.name: t for t in content.signals if t.role is Role.OUTPUT}
     for trace in outputs.values():
-        own = [t for t in signals if t.role is Role.OUTPUT and t.side is side and t.name == trace.name]
+        own = [t for t in content.signals if t.role is Role.OUTPUT and t.side is side and t.name == trace.name]
         drawing.signal(own[0] if own else replace(trace, side=side, edges=()))
 
 
-def _laned(inside: Sequence[Trace], end_us: int, steps: Collection[str]) -> tuple[dict[str, list[Span]], list[Trace]]:
-    """What shares rows, by the name of the row, and what has a row of its own. Steps share, and so do signals of
-    which never two are on, and the values of a number ("count = 2")."""
-    shared: dict[str, list[Span]] = {}
-    rest = []
-    for trace in inside:
-        name, _, value = trace.name.partition(" = ")
-        if value:
-            shared.setdefault(name, []).extend(Span(value, *span) for span in trace.spans(end_us))
-        else:
-            rest.append(trace)
-    spans = [Span(t.name, *span) for t in rest for span in t.spans(end_us)]
-    known = bool(rest) and all(t.name in steps for t in rest)
-    if known or (len(rest) > 1 and len(lanes(spans)) == 1):
-        return {"step": spans} | shared, []
-    return shared, rest
-
-
-def _arrows(
-    drawing: _Drawing, run: Run, moving: Sequence[Rod], signals: Sequence[Trace], why: Causes | None
-) -> Iterator[Item]:
+def _arrows(drawing: Laid, content: _Content) -> Iterator[Item]:
     """From each change to what it brought about, straight up or down."""
     found: dict[tuple[int, Place], list[Place]] = {}
-    for lead in leads(run, moving, signals, why):
+    for lead in leads(content.run, content.moving, content.signals, content.why):
         found.setdefault((lead.at_us, lead.of), []).append(lead.to)
-    where = {rod.name: rod for rod in moving}
+    where = {rod.name: rod for rod in content.moving}
 
-    def anchor(place: Place, at_us: int) -> _Anchor | None:
+    def anchor(place: Place, at_us: int) -> Anchor | None:
         if place.rod:
             band = drawing.bands.get(place.name)
             y = 0.0 if band is None else band.y(where[place.name].at(at_us))
@@ -224,7 +177,7 @@ def _arrows(
             yield from arrows(drawing.axis.x(at_us), [start[1]], ends)
 
 
-def _differing(drawing: _Drawing, run: Run, signals: Sequence[Trace]) -> Iterator[Item]:
+def _differing(drawing: Laid, run: Run, signals: Sequence[Trace]) -> Iterator[Item]:
     """Where an output is on in one logic and off in the other, in both its rows; and a line at the first."""
     if run.difference is None:
         return
@@ -255,7 +208,8 @@ def _shade(x1: float, top: float, x2: float, bottom: float) -> Iterator[Item]:
         x += 8
 
 
-def _notes(run: Run, why: Causes | None) -> list[str]:
+def _notes(content: _Content) -> list[str]:
+    why = content.why
     notes = [said(why), "On a rod a solid mark is where a switch makes, an open one where it lets go."]
     quiet = [c for c in why.clocks if not c.ran_out] if why is not None else []
     ran = {c.timer for c in why.clocks if c.ran_out} if why is not None else set()

@@ -91,13 +91,14 @@ def _seen(moving: Sequence[Rod], signals: Sequence[Trace]) -> Iterator[Lead]:
 
 @dataclass(frozen=True, slots=True)
 class Command:
-    """A rod sets out, because of these inputs (or, where there are none, of a time that ran out); ``seen``: the rod
-    whose switch was one of them."""
+    """A rod sets out, because of these inputs or, where there are none, of a time that ran out (``after_us``, as far
+    as it is known); ``seen``: the rod whose switch was one of them."""
 
     at_us: int
     rod: Rod
     of: tuple[str, ...]
     seen: Rod | None = None
+    after_us: int = 0
 
 
 def commands(run: Run, moving: Sequence[Rod], signals: Sequence[Trace], why: Causes | None) -> tuple[Command, ...]:
@@ -105,6 +106,7 @@ def commands(run: Run, moving: Sequence[Rod], signals: Sequence[Trace], why: Cau
     found = leads(run, moving, signals, why)
     owners = {trace.name: rod for rod in moving for trace in switches(rod, signals)}
     by_name = {rod.name: rod for rod in moving}
+    clocks = () if why is None else why.clocks
     made = []
     for move in run.moves:
         if not move.way:
@@ -113,5 +115,7 @@ def commands(run: Run, moving: Sequence[Rod], signals: Sequence[Trace], why: Cau
         solenoids = {lead.of for lead in now if lead.to.rod and lead.to.name == move.actuator}
         of = tuple(dict.fromkeys(lead.of.name for lead in now if lead.to in solenoids and not lead.of.clock))
         seen = next((owners[name] for name in of if name in owners), None)
-        made.append(Command(move.at_us, by_name[move.actuator], of, seen))
+        timers = {lead.of.name for lead in now if lead.to in solenoids and lead.of.clock}
+        over = [c.preset_us for c in clocks if c.ran_out and c.to_us == move.at_us and c.timer in timers]
+        made.append(Command(move.at_us, by_name[move.actuator], of, seen, over[0] if over and not of else 0))
     return tuple(made)

@@ -1,7 +1,7 @@
 """A walk-through to read: as Markdown, as HTML, a fragment or a page, and on the terminal.
 
-A rung that is spoken of and a moment link to their anchors (``targets.anchors``). ``prefix`` goes before them, so that
-walk-throughs of several arrangements may stand in one page.
+A rung that is spoken of and a moment link to their anchors (``targets.anchors``). ``prefix`` goes before them, so
+that walk-throughs of several arrangements may stand in one page.
 """
 
 from __future__ import annotations
