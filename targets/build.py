@@ -26,7 +26,7 @@ from compiler.understand import Understood
 from grammar.reading import ReadBack
 from targets.target import Artefact, Options, Refusal, Target, find_targets
 
-__all__ = ["Built", "Printed", "announced", "build_all", "emit_all", "read_back"]
+__all__ = ["Built", "Printed", "Rewired", "announced", "build_all", "emit_all", "read_back"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,12 +61,20 @@ class Printed:
 
 
 @dataclass(frozen=True, slots=True)
+class Rewired:
+    """What was found of a circuit made again from its wiring list alone: in what it is ``unlike`` its rungs."""
+
+    name: str
+    unlike: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Built:
     """All that was printed and all that was refused.
 
     ``unreached`` are the steps that no run came to; ``idle`` says that these are all but those at rest: no cycle ever
     begins, and all that was compared is a machine that stands still. ``examined`` is what was proved of the sequence
-    alone.
+    alone. ``rewired`` are the circuits whose wiring lists were read back.
     """
 
     printed: tuple[Printed, ...]
@@ -74,6 +82,7 @@ class Built:
     unreached: tuple[Step, ...] = ()
     examined: Examined | None = None
     idle: bool = False
+    rewired: tuple[Rewired, ...] = ()
 
     @property
     def kept(self) -> tuple[Kept, ...]:
@@ -97,7 +106,7 @@ class Built:
         differs from the sequence in a way it did not announce (any difference at all, when ``strict``), or a sequence
         that in some run never settles, or never begins, so that nothing could be compared there."""
         wrong = self.idle or (self.examined is not None and not self.examined.good)
-        wrong = wrong or any(kept.broken for kept in self.kept)
+        wrong = wrong or any(kept.broken for kept in self.kept) or any(one.unlike for one in self.rewired)
         return wrong or bool(self.broken) or not all(printed.sound(strict=strict) for printed in self.printed)
 
 

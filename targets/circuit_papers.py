@@ -12,6 +12,7 @@ from targets.build import Built
 from targets.choices import Style
 from targets.ladder_sheet import Heading, held_switches, ladder_sheets
 from targets.target import Artefact, Options
+from targets.wiring.alike import lists_unlike
 from targets.wiring.lists import Sheet, sheets
 from targets.wiring.nets import wired
 
@@ -22,13 +23,17 @@ _POLES = 4  # of a relay, where nothing is said: the usual plug-in relay (common
 
 @dataclass(frozen=True, slots=True)
 class CircuitPapers:
-    """``sheets`` are SVG texts by style of symbols; ``verdict`` is what was found of the circuit, in a line."""
+    """``sheets`` are SVG texts by style of symbols; ``verdict`` is what was found of the circuit, in a line.
+    ``unlike`` is where the circuit made again from its wiring list and device list alone is another
+    one: nowhere, or a fault.
+    """
 
     artefact: Artefact
     name: str
     verdict: str
     sheets: dict[Style, list[str]]
     lists: tuple[Sheet, ...]
+    unlike: tuple[str, ...]
 
 
 def circuit_papers(built: Built, machine: Machine, options: Options) -> Iterator[CircuitPapers]:
@@ -50,4 +55,4 @@ def circuit_papers(built: Built, machine: Machine, options: Options) -> Iterator
             poles=options.poles or _POLES,
         )
         drawn = {style: ladder_sheets(circuit, heading, style=style, held=held) for style in Style}
-        yield CircuitPapers(artefact, name, printed.headline, drawn, lists)
+        yield CircuitPapers(artefact, name, printed.headline, drawn, lists, lists_unlike(reading.tree, lists))

@@ -18,7 +18,7 @@ from compiler.simulation.run import Run, Scenario
 from compiler.simulation.timeline import timeline
 from compiler.understand import Understood
 from grammar.diagnostic import Diagnostic, Severity, to_json
-from targets.build import Built, Printed
+from targets.build import Built, Printed, Rewired
 from targets.counted import counted
 from targets.proof_report import STYLES as PROOF_STYLES
 from targets.proof_report import (
@@ -70,6 +70,7 @@ def show_build(
         return
     show_told(understood)
     _show_verdicts(understood, built)
+    _show_rewired(built.rewired)
     _show_examined(understood, built.examined)
     _show_requirements(understood, built)
     _show_refusals(built.refused)
@@ -108,6 +109,19 @@ def _show_verdicts(understood: Understood, built: Built) -> None:
                   "yellow")  # fmt: skip
     proofs = [printed.proof for printed in built.printed if printed.proof is not None]
     paragraph(_CLAIM if built.examined is None else claim(proofs), 2, "dim")
+
+
+def _show_rewired(rewired: Sequence[Rewired]) -> None:
+    """What the wiring lists say when they are read back."""
+    if not rewired:
+        return
+    heading("Wiring lists, read back from the lists alone")
+    alike = [one.name for one in rewired if not one.unlike]
+    if alike:
+        paragraph(f"{', '.join(alike)}: every coil stands behind the same contacts as in its rungs", 2, "green")
+    for one in rewired:
+        for fault in one.unlike:
+            paragraph(f"{one.name}: do not wire from this list: {fault}", 2, "bold red")
 
 
 def _show_proof(proof: Proof, machine: Machine) -> None:
@@ -250,6 +264,9 @@ def build_json(understood: Understood, built: Built | None, written: Sequence[Pa
         "refused": []
         if built is None
         else [{"target": r.target, "name": r.name, "reason": r.reason} for r in built.refused],
+        "wiring_lists": []
+        if built is None
+        else [{"name": r.name, "same": not r.unlike, "unlike": list(r.unlike)} for r in built.rewired],
         "unreached": [] if built is None else [step.name for step in built.unreached],
         "broken": []
         if built is None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -19,20 +20,24 @@ from compiler.understand import understand
 from grammar.rungs.tree import (
     Circuit,
     Contact,
+    Form,
     Network,
     Parallel,
     Series,
     contacts,
 )
 from grammar.source import Source
+from targets.build import Built, Rewired, build_all
 from targets.choices import Letters
+from targets.circuit_papers import circuit_papers
 from targets.relay.emit import emit
 from targets.target import Artefact, Options
 from targets.wiring.alike import lists_unlike, unlike
-from targets.wiring.connections import strip_name
+from targets.wiring.connections import connections, strip_name
 from targets.wiring.lists import as_csv, sheets
 from targets.wiring.nets import wired
 from targets.wiring.read import NoCircuit, circuit_of_lists
+from targets.wiring.terminals import _FUNCTIONS
 from tests.relay.strategies import circuits
 from tests.wiring.from_the_list import rungs_from
 from tests.wiring.seal_in import SEAL_IN, circuit_of
@@ -178,6 +183,25 @@ def test_ends_exchanged_throughout_are_found_exactly_where_they_matter(circuit: 
     except (AssertionError, ValueError, KeyError):
         expected = True  # a circuit that no rung list can say
     assert bool(found(text_of(rows), devices, circuit)) is expected
+
+
+def test_a_build_whose_wiring_list_is_wrong_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The emitter of the list broken on purpose: it leaves a conductor out, or tells a wrong terminal."""
+    understood = understand(Source("x.seq", "extend until at-end, hold 2 s, retract"))
+    built = build_all(understood, Options(arrangements=("on-delay",)))
+    assert built is not None
+
+    def rewired() -> Built:
+        papers = circuit_papers(built, understood.machine, Options())
+        return replace(built, rewired=tuple(Rewired(one.name, one.unlike) for one in papers))
+
+    assert len(rewired().rewired) == 1
+    assert not rewired().found(strict=False)
+    monkeypatch.setattr("targets.wiring.lists.connections", lambda circuit: connections(circuit)[:-1])
+    assert rewired().found(strict=False)
+    monkeypatch.setattr("targets.wiring.lists.connections", connections)
+    monkeypatch.setitem(_FUNCTIONS, Form.NCTO, "12")
+    assert rewired().found(strict=False)
 
 
 def test_contacts_that_bridge_one_another_are_named() -> None:
