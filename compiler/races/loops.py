@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
+from compiler.knots import knots as knots_of
 from compiler.races.orders import Node, Orders, Step, way
-from compiler.races.written_out import Move
 
 __all__ = ["count_orders", "knots", "loop", "may_last"]
 
@@ -20,37 +20,8 @@ _MOST_TRIED = 50
 
 
 def knots(orders: Orders) -> Iterator[_Knot]:
-    """The strongly connected components, each after all it leads to (R. Tarjan 1972, from memory)."""
-    number: dict[Node, int] = {}
-    lowest: dict[Node, int] = {}
-    done: set[Node] = set()
-    path: list[Node] = []
-    calls: list[tuple[Node, Iterator[tuple[Move, Node]]]] = []
-
-    def enter(node: Node) -> None:
-        number[node] = lowest[node] = len(number)
-        path.append(node)
-        calls.append((node, iter(orders.onward[node])))
-
-    enter(orders.start)
-    while calls:
-        node, rest = calls[-1]
-        for _, following in rest:
-            if following not in number:
-                enter(following)
-                break
-            if following not in done:
-                lowest[node] = min(lowest[node], number[following])
-        else:
-            calls.pop()
-            if calls:
-                lowest[calls[-1][0]] = min(lowest[calls[-1][0]], lowest[node])
-            if lowest[node] == number[node]:
-                first = path.index(node)
-                knot = frozenset(path[first:])
-                del path[first:]
-                done |= knot
-                yield knot
+    """The knots of the orders, each after all it leads to."""
+    return knots_of((orders.start,), lambda node: (following for _, following in orders.onward[node]))
 
 
 def count_orders(orders: Orders) -> int:

@@ -19,12 +19,26 @@ from targets.relay.net import Net, Way
 from targets.relay.network import complement, contact, nc, parallel, series
 from targets.relay.sheet import Sheet, tidy
 
-__all__ = ["Board", "any_of", "coming", "followed", "held", "laid_out", "listen", "none_of", "told_of"]
+__all__ = [
+    "Board",
+    "coming",
+    "followed",
+    "laid_out",
+    "listen",
+    "name_parts",
+    "none_of",
+    "sustained_words",
+    "told_of",
+]
 
 
 @dataclass
 class Board:
-    """The chart as read, the names given out, and what ends each way."""
+    """The chart as read, the names given out, and what ends each way.
+
+    A chain may tell in its own way what conducts while the relays show a step ``on``, and while any of several steps
+    is active (``held``).
+    """
 
     machine: Machine
     chart: Chart
@@ -34,39 +48,54 @@ class Board:
     listening: Listening
     ends: dict[Way, Network] = field(default_factory=dict)
 
+    def on(self, step: str) -> Network:
+        """Conducts while the relay of a step is in."""
+        return contact(self.relays[step])
+
+    def held(self, steps: set[str]) -> Network:
+        """Conducts while any of the steps is active: its relay in, and what came before, outside them, out again."""
+        branches = []
+        for name in sorted(steps, key=self.net.rank.__getitem__):
+            before = (source for way in self.net.into[name] for source in way.sources)
+            outside = [source for source in dict.fromkeys(before) if source not in steps]
+            branches.append(series(contact(self.relays[name]), none_of(self, outside)))
+        return parallel(*branches)
+
 
 def laid_out(machine: Machine, chart: Chart, read: Net, *, plain: frozenset[str]) -> Board:
     """A board with names for every step, time and count. Raises Unfit."""
-    sheet = Sheet(machine, sustained_words=_sustained_words(chart))
+    sheet = Sheet(machine, sustained_words=sustained_words(chart))
     relays = {step.name: sheet.relay("FR" if step.fault else "CR") for step in read.steps}
-    relays |= {memory.on: sheet.relay() for memory in read.memories}
     board = Board(machine, chart, read, sheet, relays, Listening(sheet, lambda c: _told(board, c), plain))
-    asked = (*(way.condition for way in read.ways), *chart.conditions[len(chart.transitions) :])
-    asked += tuple(way.condition for memory in read.memories for way in (memory.sets, memory.resets))
-    for part in dict.fromkeys(part for condition in asked for part in walk(condition)):
-        if isinstance(part, Elapsed) and part.step in relays:
-            sheet.elapsed[part] = sheet.timer(TimerFunction.ON_DELAY, part.time_us)
-        if isinstance(part, Counted):
-            sheet.counted[part] = sheet.counter(part.at_least)
-    sheet.active.update({step.name: held(board, {step.name}) for step in read.steps})
-    for memory in read.memories:
-        sheet.active[memory.off] = nc(relays[memory.on])
-        sheet.active[memory.on] = contact(relays[memory.on])
+    name_parts(board)
     return board
 
 
-def _sustained_words(chart: Chart) -> dict[Sustained, Words]:
+def name_parts(board: Board) -> None:
+    """Names for memories, times and counts; contacts for each step and memory asked for. Raises Unfit."""
+    chart, read, sheet, relays = board.chart, board.net, board.sheet, board.relays
+    relays |= {memory.on: sheet.relay() for memory in read.memories}
+    asked = (*(way.condition for way in read.ways), *chart.conditions[len(chart.transitions) :])
+    asked += tuple(way.condition for memory in read.memories for way in (memory.sets, memory.resets))
+    for part in dict.fromkeys(part for condition in asked for part in walk(condition)):
+        if isinstance(part, Elapsed) and part.step in read.named:
+            sheet.elapsed[part] = sheet.timer(TimerFunction.ON_DELAY, part.time_us)
+        if isinstance(part, Counted):
+            sheet.counted[part] = sheet.counter(part.at_least)
+    sheet.active.update({step.name: board.held({step.name}) for step in read.steps})
+    for memory in read.memories:
+        sheet.active[memory.off] = nc(relays[memory.on])
+        sheet.active[memory.on] = contact(relays[memory.on])
+
+
+def sustained_words(chart: Chart) -> dict[Sustained, Words]:
+    """The words in which each condition that must last is first met."""
     found: dict[Sustained, Words] = {}
     for transition in chart.transitions:
         for part in walk(transition.condition):
             if isinstance(part, Sustained):
                 found.setdefault(part, transition.words)
     return found
-
-
-def any_of(board: Board, steps: Iterable[str]) -> Network:
-    """Conducts while the relay of any of the steps is in."""
-    return parallel(*(contact(board.relays[name]) for name in steps))
 
 
 def none_of(board: Board, steps: Iterable[str]) -> Network:
@@ -79,16 +108,6 @@ def followed(board: Board, way: Way) -> Network:
     return parallel(*(nc(board.relays[name]) for name in way.targets))
 
 
-def held(board: Board, steps: set[str]) -> Network:
-    """Conducts while any of the steps is active: its relay in, and what came before, outside them, out again."""
-    branches = []
-    for name in sorted(steps, key=board.net.rank.__getitem__):
-        before = (source for way in board.net.into[name] for source in way.sources)
-        outside = [source for source in dict.fromkeys(before) if source not in steps]
-        branches.append(series(contact(board.relays[name]), none_of(board, outside)))
-    return parallel(*branches)
-
-
 def _told(board: Board, condition: Condition) -> Network:
     """The contacts of a condition without presses; of several steps, only the first needs what came before."""
     match condition:
@@ -99,7 +118,7 @@ def _told(board: Board, condition: Condition) -> Network:
         case Or(of=parts):
             stepped = {p.step for p in parts if isinstance(p, Active) and p.step in board.net.named}
             others = [_told(board, p) for p in parts if not (isinstance(p, Active) and p.step in stepped)]
-            return parallel(*([held(board, stepped)] if stepped else []), *others)
+            return parallel(*([board.held(stepped)] if stepped else []), *others)
         case _:
             return board.sheet.conducts(condition)
 
@@ -110,7 +129,7 @@ def listen(board: Board) -> None:
     Where a press is asked not to come, that may be the one another way waits for, so those come last.
     """
     for way in sorted(board.net.ways, key=lambda way: _asks_against(way.condition)):
-        when = series(*(contact(board.relays[name]) for name in way.sources))
+        when = series(*(board.on(name) for name in way.sources))
         board.ends[way] = board.listening.ends(way.condition, when, way.sources[0], way.words)
 
 

@@ -5,26 +5,24 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from compiler.chart import Action, ActionKind, Chart, CountingKind, Interlock, Step, Words
-from compiler.condition import Not, Signal, walk
+from compiler.condition import Elapsed, Not, Signal, walk
 from grammar.rungs.tree import Master, Network, Terminal
-from targets.relay.board import Board, any_of, followed, none_of, told_of
+from targets.relay.board import Board, followed, told_of
 from targets.relay.net import counting, written
-from targets.relay.network import Unfit, contact, parallel, series
+from targets.relay.network import Unfit, complement, contact, parallel, series
 from targets.relay.sheet import tidy
 
-__all__ = ["Masters", "draw_counters", "draw_loads", "draw_timers", "stored"]
+__all__ = ["Masters", "commanded", "draw_counters", "draw_keepers", "draw_loads", "draw_timers", "keepers"]
 
 Masters = Callable[[Iterable[str]], tuple[Master, ...]]
 """The masters behind which a rung belongs that is about these steps."""
 
 
-def draw_timers(board: Board) -> None:
-    """The time of a step runs with its relay."""
+def draw_timers(board: Board, running: Callable[[Elapsed], Network]) -> None:
+    """``running`` gives the contacts behind which the time of a step runs."""
     for part, timer in board.sheet.elapsed.items():
         step = board.net.named[part.step]
-        board.sheet.rung(
-            contact(board.relays[part.step]), timer, says=f"{timer} times {told_of(step)}.", words=step.words
-        )
+        board.sheet.rung(running(part), timer, says=f"{timer} times {told_of(step)}.", words=step.words)
 
 
 def draw_counters(board: Board, masters: Masters) -> None:
@@ -67,29 +65,35 @@ def _counts(board: Board, step: Step, counter: str, *, alone: bool) -> Network:
         for way in board.net.out_of[step.name]
         if any(counter in counting(board.net.named[name], CountingKind.COUNT) for name in way.targets)
     ]
-    return series(contact(board.relays[step.name]), *(followed(board, way) for way in onward))
+    return series(board.on(step.name), *(followed(board, way) for way in onward))
 
 
-def stored(board: Board, masters: Masters) -> dict[str, str]:
-    """Draws a relay for every output that one step sets and another resets; what they are called."""
-    found: dict[str, str] = {}
-    for output in board.chart.outputs:
+def keepers(board: Board) -> dict[str, str]:
+    """Names a relay for every output that one step sets and another resets."""
+    stored = {output for step in board.net.steps for output, on in written(step).items() if on}
+    return {output: board.sheet.relay("MR") for output in board.chart.outputs if output in stored}
+
+
+def draw_keepers(board: Board, kept: dict[str, str], masters: Masters) -> None:
+    """The rungs of the relays that keep outputs on."""
+    for output, relay in kept.items():
         sets = [step for step in board.net.steps if written(step).get(output)]
         resets = [step.name for step in board.net.steps if written(step).get(output) is False]
-        if not sets:
-            continue
-        relay = found[output] = board.sheet.relay("MR")
         names = [step.name for step in sets]
-        net = series(parallel(any_of(board, names), contact(relay)), none_of(board, resets))
-        ends = f" until {', '.join(board.relays[name] for name in resets)}" if resets else ""
-        says = f"{relay} keeps {output} on from {', '.join(board.relays[name] for name in names)}{ends}."
+        ends = series(*(complement(board.on(name)) for name in resets))
+        net = series(parallel(*(board.on(name) for name in names), contact(relay)), ends)
+        until = f" until {', '.join(resets)}" if resets else ""
+        says = f"{relay} keeps {output} on from {', '.join(names)}{until}."
         board.sheet.rung(net, relay, says=says, words=sets[0].words, masters=masters(names))
-    return found
 
 
-def draw_loads(board: Board, kept: dict[str, str]) -> None:
+def commanded(board: Board, kept: dict[str, str]) -> dict[str, Network]:
+    """For each output that is ever on, a branch for each step that turns it on. Raises Unfit."""
+    return {name: parallel(*nets) for name in board.chart.outputs if (nets := _command(board, name, kept))}
+
+
+def draw_loads(board: Board, commands: dict[str, Network]) -> None:
     """The loads, in the machine's order; one that an interlock asks for is commanded by a relay. Raises Unfit."""
-    commands = {name: parallel(*nets) for name in board.chart.outputs if (nets := _command(board, name, kept))}
     missing = sorted(set(commands) - {load.name for load in board.machine.loads})
     if missing:
         raise Unfit(f"the machine has no {', '.join(missing)}")

@@ -1,9 +1,9 @@
 """A chart read for step relays: one relay a step, whatever branches, joins, loops and stations there are.
 
-Two changes are made that nobody sees in a situation that lasts. Two steps that lead to each other would each wait for
-the other's relay to drop out, so a passing step, left as soon as it is entered, comes between them; so it does
-between two steps that count on the same counter, whose coil would not drop out between them. And a partial chart of
-two steps that only remembers something is read as one relay that is set and reset.
+Two changes are made that nobody sees in a situation that lasts. Where relays break each other, two steps that lead to
+each other would each wait for the other's relay to drop out, so a passing step, left as soon as it is entered, comes
+between them; so it does between two steps that count on the same counter, whose coil would not drop out between
+them. And a partial chart of two steps that only remembers something is read as one relay that is set and reset.
 """
 
 from __future__ import annotations
@@ -72,22 +72,28 @@ class Net:
         return self.station[one] != self.station[other] or other in self.beside[one]
 
 
-def net(chart: Chart) -> Net:
-    """The steps and ways of a chart. Raises Unfit, with the reason, where step relays cannot do what it says."""
+def net(chart: Chart, *, parted: bool = True) -> Net:
+    """The steps and ways of a chart. Raises Unfit, with the reason, where step relays cannot do what it says.
+
+    ``parted``: each relay breaks the one before, so passing steps must part those that cannot follow each other.
+    """
     counted = {c for step in chart.steps for c in counting(step, CountingKind.COUNT)}
     ways = [
         Way(t.sources, t.targets, condition, t.aborts, t.words)
         for t in chart.transitions
         if (condition := _possible(t.condition, counted)) is not None
     ]
-    _plain(chart.transitions)
+    if parted:
+        _plain(chart.transitions)
     initial = tuple(step.name for step in chart.steps if step.initial)
     forced = (chart.forcing.steps or initial) if chart.forcing is not None else initial
     station = _stations(chart, ways)
     memories = tuple(_memories(chart, ways, station, forced))
     remembered = {name for memory in memories for name in (memory.off, memory.on)}
     ways = [way for way in ways if not remembered.intersection(way.sources)]
-    steps, ways = _passing([s for s in chart.steps if s.name not in remembered], ways, station)
+    steps = [step for step in chart.steps if step.name not in remembered]
+    if parted:
+        steps, ways = _passing(steps, ways, station)
     beside = _beside(ways, (initial, forced))
     steps = [step for step in steps if step.name in beside]
     ways = [_needed(way, beside) for way in ways if all(source in beside for source in way.sources)]

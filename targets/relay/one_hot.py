@@ -16,21 +16,19 @@ through the NC contact of the master, and the master waits for it.
 from __future__ import annotations
 
 from compiler.chart import Chart, Step, Words
-from compiler.condition import Always, Rise, Signal, walk
 from compiler.machine import Machine
 from grammar.rungs.tree import Network
 from grammar.rungs.write import write_network
 from targets.relay.arrangement import Built
 from targets.relay.board import Board, coming, followed, laid_out, listen, told_of
 from targets.relay.listening import Seen
-from targets.relay.loads import draw_counters, draw_loads, draw_timers, stored
-from targets.relay.net import Memory, Net, net
-from targets.relay.network import WIRE, complement, contact, nc, parallel, series, terms
+from targets.relay.loads import commanded, draw_counters, draw_keepers, draw_loads, draw_timers, keepers
+from targets.relay.net import Memory, net
+from targets.relay.network import WIRE, complement, contact, nc, parallel, series
 from targets.relay.poles import MOST
 from targets.relay.rails import Rails, laid
 from targets.relay.sheet import tidy
-from targets.relay.start import switches_work
-from targets.target import Assumption
+from targets.relay.start import plain_start, plainly_started
 
 __all__ = ["build"]
 
@@ -38,7 +36,7 @@ __all__ = ["build"]
 def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
     """The circuit. Raises Unfit with the reason where it does not fit."""
     read = net(chart)
-    plain = frozenset() if anti_repeat else _plain(machine, chart, read)
+    plain = frozenset() if anti_repeat else plain_start(machine, chart, read)
     board = laid_out(machine, chart, read, plain=plain)
     rails = laid(board)
     listen(board)
@@ -61,40 +59,19 @@ def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
             _draw_step(board, rails, step)
             for one in seen.get(step.name, ()) if step.name in rails.broken else ():
                 _draw_seen(board, rails, one)
-    kept = stored(board, rails.of)
+    kept = keepers(board)
+    draw_keepers(board, kept, rails.of)
     draw_counters(board, rails.of)
-    draw_timers(board)
-    draw_loads(board, kept)
+    draw_timers(board, lambda part: contact(board.relays[part.step]))
+    draw_loads(board, commanded(board, kept))
     return Built(
-        board.sheet, _how(board, rails), _announced(machine, chart) if plain else frozenset(), MOST, not plain
+        board.sheet, _how(board, rails), plainly_started(machine, chart) if plain else frozenset(), MOST, not plain
     )
 
 
 def _place(board: Board, rails: Rails, step: Step) -> tuple[bool, int]:
     """Steps behind a master of their own come last, station by station."""
     return step.name in rails.broken, board.net.station[step.name] if step.name in rails.broken else 0
-
-
-def _plain(machine: Machine, chart: Chart, read: Net) -> frozenset[str]:
-    """The START button, where its press is all that a chart of one station asks of it, and asks it in one way."""
-    asked = [
-        (t.condition, t.targets)
-        for t in chart.transitions
-        if any(isinstance(part, Rise | Signal) and part.device == machine.start for part in walk(t.condition))
-    ]
-    pressed = any(isinstance(part, Rise) for condition, _ in asked for part in walk(condition))
-    if machine.start is None or not pressed or len(set(asked)) != 1 or read.memories or len(read.starts) != 1:
-        return frozenset()
-    return frozenset({machine.start})
-
-
-def _announced(machine: Machine, chart: Chart) -> frozenset[Assumption]:
-    """What START as a plain contact takes for granted, as in the other arrangements."""
-    found = {Assumption.START_RELEASED, Assumption.SUPPLY_WITH_START, *switches_work(machine)}
-    presses = [t.condition for t in chart.transitions if Rise(device=machine.start or "") in walk(t.condition)]
-    if any(not isinstance(term.rest, Always) for condition in presses for term in terms(condition)):
-        found.add(Assumption.START_AT_HOME)
-    return frozenset(found)
 
 
 def _how(board: Board, rails: Rails) -> str:

@@ -12,7 +12,7 @@ from targets.relay.net import Way
 from targets.relay.network import WIRE, Unfit, complement, contact, nc, parallel
 from targets.relay.start import runs
 
-__all__ = ["Rails", "laid"]
+__all__ = ["Rails", "laid", "stop", "stops_plainly"]
 
 _FEW = 2  # steps that a fault breaks off by a contact of its own each; more stand behind a master
 
@@ -62,22 +62,38 @@ def laid(board: Board) -> Rails:
         Master(contact(master), Comments(("Behind the master: every step but those at rest.",))),
     )
     if forcing is not None:
-        parts = list(walk(forcing.condition))
-        pressed = any(isinstance(part, Rise) for part in parts)
-        if not pressed:
+        if not any(isinstance(part, Rise) for part in walk(forcing.condition)):
             _not_waited_for(board, _releasing(forcing.condition))
-        if not pressed and set(read.forced) == set(read.starts):
+        if stops_plainly(board):
             run = free = runs(board.sheet, forcing.condition)
-        elif any(isinstance(part, Sustained | Elapsed) for part in parts):
-            raise Unfit("what stops the cycle must last a while before it acts")
         else:
             relay = board.sheet.relay("QR")
-            arrived = [nc(board.relays[name]) for name in read.forced]
-            free = WIRE if pressed else complement(board.listening.told(forcing.condition))
-            force = board.listening.ends(forcing.condition, parallel(nc(relay), *arrived), "", forcing.words)
+            force, free = stop(board, relay, *(nc(board.relays[name]) for name in read.forced))
             above = (*above, Master(nc(relay), Comments((f"Broken by {relay}.",))))
     at_once = frozenset((*read.starts, *(read.forced if relay else ())))
     return Rails(master, run, free, relay, force, above, _broken(board, at_once), at_once)
+
+
+def stops_plainly(board: Board) -> bool:
+    """Whether a stop only drops out everything, for as long as it lasts."""
+    forcing, read = board.chart.forcing, board.net
+    pressed = forcing is not None and any(isinstance(part, Rise) for part in walk(forcing.condition))
+    return not pressed and set(read.forced) == set(read.starts)
+
+
+def stop(board: Board, relay: str, *amiss: Network) -> tuple[Network, Network]:
+    """What picks up the relay of a stop that leads to steps of its own, and what conducts while nothing stops.
+
+    ``amiss`` conduct while it is not yet done. Raises Unfit for a stop that must last a while.
+    """
+    forcing = board.chart.forcing
+    assert forcing is not None
+    parts = list(walk(forcing.condition))
+    if any(isinstance(part, Sustained | Elapsed) for part in parts):
+        raise Unfit("what stops the cycle must last a while before it acts")
+    pressed = any(isinstance(part, Rise) for part in parts)
+    free = WIRE if pressed else complement(board.listening.told(forcing.condition))
+    return board.listening.ends(forcing.condition, parallel(nc(relay), *amiss), "", forcing.words), free
 
 
 def _not_waited_for(board: Board, releasing: set[str]) -> None:

@@ -4,15 +4,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from compiler.chart import Words
-from compiler.condition import Always, Condition, Elapsed, Sustained, walk
+from compiler.chart import Chart, Words
+from compiler.condition import Always, Condition, Elapsed, Rise, Signal, Sustained, walk
 from compiler.machine import Machine
 from grammar.rungs.tree import Network
+from targets.relay.net import Net
 from targets.relay.network import WIRE, Term, Unfit, complement, contact, nc, parallel, series, terms
 from targets.relay.sheet import Sheet
 from targets.target import Assumption
 
-__all__ = ["Press", "StartBranch", "press_of", "runs", "start_branch", "switches_work"]
+__all__ = [
+    "Press",
+    "StartBranch",
+    "plain_start",
+    "plainly_started",
+    "press_of",
+    "runs",
+    "start_branch",
+    "switches_work",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +111,28 @@ def start_branch(
             announces |= switches_work(sheet.machine)
             announces |= set() if rest == WIRE else {Assumption.START_AT_HOME}
     return StartBranch(parallel(*branches), tuple(guards), frozenset(announces))
+
+
+def plain_start(machine: Machine, chart: Chart, read: Net) -> frozenset[str]:
+    """The START button, where its press is all that a chart of one station asks of it, and asks it in one way."""
+    asked = [
+        (t.condition, t.targets)
+        for t in chart.transitions
+        if any(isinstance(part, Rise | Signal) and part.device == machine.start for part in walk(t.condition))
+    ]
+    pressed = any(isinstance(part, Rise) for condition, _ in asked for part in walk(condition))
+    if machine.start is None or not pressed or len(set(asked)) != 1 or read.memories or len(read.starts) != 1:
+        return frozenset()
+    return frozenset({machine.start})
+
+
+def plainly_started(machine: Machine, chart: Chart) -> frozenset[Assumption]:
+    """What START as a plain contact takes for granted, as in the other arrangements."""
+    found = {Assumption.START_RELEASED, Assumption.SUPPLY_WITH_START, *switches_work(machine)}
+    presses = [t.condition for t in chart.transitions if Rise(device=machine.start or "") in walk(t.condition)]
+    if any(not isinstance(term.rest, Always) for condition in presses for term in terms(condition)):
+        found.add(Assumption.START_AT_HOME)
+    return frozenset(found)
 
 
 def switches_work(machine: Machine) -> frozenset[Assumption]:
