@@ -12,6 +12,7 @@ from compiler.machine import Actuator, Machine
 from compiler.proof.cycle import CycleTime
 from compiler.proof.examine import Examined, Question
 from compiler.proof.required import Kept
+from compiler.proof.station import StationTime
 from compiler.proof.telling import happening, seconds, sentence
 from compiler.proof.verdict import Outside, Proof, Standing
 from compiler.proof.world import Assumed
@@ -195,7 +196,8 @@ def _home_lines(examined: Examined) -> Iterator[tuple[str, bool]]:
 def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, bool]]:
     """What was proved of a sequence by itself, and whether each is good news."""
     for question in examined.open:
-        yield f"not settled: {question}", False
+        named = f": {', '.join(examined.unmet)}" if question is Question.REACHED else ""
+        yield f"not settled: {question}{named}", False
     if examined.open:
         yield f"the search was given up after {examined.situations} situations", False
     loop = ", ".join(examined.chatters)
@@ -206,8 +208,17 @@ def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, 
     yield from _opposed_lines(examined, machine)
     if Question.HOME not in examined.open:
         yield from _home_lines(examined)
+    for station in examined.stations:
+        yield f"a cycle of {station.station or 'it'} by itself takes {_span(station.cycle)}{_granted(station)}", True
     if examined.cycle is not None:
         yield f"a cycle takes {_span(examined.cycle)}, undisturbed{_rough(examined.cycle, machine)}", True
+
+
+def _granted(station: StationTime) -> str:
+    """What a cycle waits for, which is not counted."""
+    *others, last = station.waits or ("",)
+    names = f"{', '.join(others)} and {last}" if others else last
+    return f", without what it waits for {names}" if names else ""
 
 
 def _rough(cycle: CycleTime, machine: Machine) -> str:
@@ -234,12 +245,14 @@ def _span(cycle: CycleTime) -> str:
 def examined_json(examined: Examined) -> dict[str, object]:
     """What was proved of a sequence by itself, as JSON; requirements are told apart."""
     cycle = None if examined.cycle is None else asdict(examined.cycle)
-    told = {f.name: getattr(examined, f.name) for f in fields(examined) if f.name not in ("cycle", "kept")}
+    apart = ("cycle", "kept", "stations")
+    told = {f.name: getattr(examined, f.name) for f in fields(examined) if f.name not in apart}
     return {
         "settled": examined.settled,
         **told,
         "open": [str(question) for question in examined.open],
         "cycle": cycle,
+        "stations": [asdict(station) for station in examined.stations],
     }
 
 

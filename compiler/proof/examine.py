@@ -7,21 +7,25 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from compiler.chart import Chart, Requirement
-from compiler.chart_logic import ChartLogic
-from compiler.condition import Signal, both
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.cycle import CycleTime, cycle_time
 from compiler.proof.explore import Ending, Node, explore, never_settling
-from compiler.proof.induction.alone import never_in
+from compiler.proof.hunt.met import steps_met
 from compiler.proof.product import Product
 from compiler.proof.required import Kept, Watch, followed
+from compiler.proof.shown import Shown, opposed_loads, shown_of
 from compiler.proof.situation import Move, Situation
+from compiler.proof.station import StationTime, station_times
 from compiler.proof.world import World
 from compiler.proof.zone import Zone
+from compiler.shape import shape_of
 from compiler.simulation.run import EventKind
 
 __all__ = ["Examined", "Question", "examine"]
+
+_BRIEF = 6_000
+"""So many zones, and it is asked what can be shown without a search."""
 
 _MOST_FREE = 50_000
 _MOST_FURTHER = 15_000
@@ -46,6 +50,7 @@ class Examined:
     ``chatters`` never settles; ``both_on`` are actuators and motors that may be driven both ways at once for longer
     than no time; in ``unreached`` steps no run stays; from ``stuck`` steps nothing leads back to rest at home while
     the supply stays; from ``away`` STOP alone does not (``away`` is None where the machine has no STOP).
+    ``stations`` tell the cycle of each by itself where that of all together could not be told.
     """
 
     open: tuple[Question, ...]
@@ -53,9 +58,11 @@ class Examined:
     chatters: tuple[str, ...]
     both_on: tuple[str, ...]
     unreached: tuple[str, ...]
+    unmet: tuple[str, ...]
     stuck: tuple[str, ...]
     away: tuple[str, ...] | None
     cycle: CycleTime | None
+    stations: tuple[StationTime, ...]
     kept: tuple[Kept, ...]
 
     @property
@@ -70,7 +77,8 @@ class Examined:
 
 
 def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) -> Examined:
-    """Search every run of a chart's own ``logic``: everything free, and no jam where coming home is asked."""
+    """Search every run of a chart's own ``logic``: everything free, and no jam where coming home is asked. What is
+    too large to be searched is shown by other means, as far as these go."""
     watch = Watch(logic, chart, machine, [r for r in chart.requirements if isinstance(r, Requirement)])
     product = watch.product
     map_ = _Map(product)
@@ -79,42 +87,47 @@ def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) ->
         map_.see(before, move, readings, lasts)
         watch.see(before, move, readings, lasts)
 
-    free = explore(product, World(), most=min(most_zones, _MOST_FREE), seen=see)
+    free = explore(product, World(), most=min(most_zones, _BRIEF), seen=see)
+    shown = Shown()
+    if free.ending is Ending.NOT_SETTLED:
+        shown = shown_of(logic, chart, machine, rests=product.driver.lit(product.first().target.driver))
+        if not (shown.home and shown.settles):
+            free = explore(product, World(), most=min(most_zones, _MOST_FREE), seen=see)
     whole = free.ending is not Ending.NOT_SETTLED
     most_zones = most_zones if whole else min(most_zones, _MOST_FURTHER)
-    shown = _Shown() if whole else _shown(logic, chart, machine)
     kept = watch.kept(free, World()) | followed(logic, chart, machine, most_zones=most_zones)
-    unjammed = _Map(product)
-    calm = explore(product, World(no_jam=True), most=most_zones, seen=unjammed.see)
-    home = [s for s in unjammed.found if _home(product, s)] if calm.ending is not Ending.NOT_SETTLED else []
-    back = unjammed.leading_to(home, lambda situation, move: move.happening.kind is not EventKind.SUPPLY)
-    stopped = unjammed.leading_to(home, _only_stop(machine.stop))
-    lasting = unjammed.lasting if home else {}
+    home = _Home(False, (), ()) if shown.home and not whole else _home(product, machine, most_zones)
     lit = map_.lasting_lit()
-    unlit = tuple(step.name for step in chart.steps if step.name not in lit)
+    unlit = [step.name for step in chart.steps if step.name not in lit]
+    unmet = [] if whole else [name for name in unlit if name not in shown.unlit]
+    if unmet:
+        met = steps_met(logic, machine, unmet)
+        unmet = [name for name in unmet if name not in met]
     both_on = tuple(
         name
         for name, loads in _opposed(machine).items()
         if any(product.driver.on(s.driver) & loads == loads for s in map_.lasting)
     )
     chatters = never_settling(product, free)
-    cycle = cycle_time(logic, chart, machine, most_zones=most_zones)
+    cycle, stations = _cycles(logic, chart, machine, most_zones, whole=whole)
     unanswered = {
         Question.SETTLES: not (whole or chatters or shown.settles),
         Question.OPPOSED: not (whole or both_on or shown.unopposed),
-        Question.REACHED: not whole and bool(unlit),
-        Question.HOME: calm.ending is Ending.NOT_SETTLED,
-        Question.CYCLE: not whole and cycle is None,
+        Question.REACHED: bool(unmet),
+        Question.HOME: home.is_open,
+        Question.CYCLE: not whole and cycle is None and not stations,
     }
     return Examined(
         open=tuple(question for question, is_open in unanswered.items() if is_open),
         situations=free.situations,
         chatters=chatters,
         both_on=both_on,
-        unreached=unlit if whole else (),
-        stuck=_steps(product, (s for s in lasting if s not in back)),
-        away=None if machine.stop is None else _steps(product, (s for s in lasting if s not in stopped)),
+        unreached=tuple(name for name in unlit if whole or name in shown.unlit),
+        unmet=tuple(unmet),
+        stuck=home.stuck,
+        away=None if machine.stop is None else home.away,
         cycle=cycle,
+        stations=stations,
         kept=tuple(
             replace(kept[r.name], settled=True) if r.name in shown.never and not kept[r.name].broken else kept[r.name]
             for r in chart.requirements
@@ -122,26 +135,41 @@ def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) ->
     )
 
 
+def _cycles(
+    logic: Logic, chart: Chart, machine: Machine, most_zones: int, *, whole: bool
+) -> tuple[CycleTime | None, tuple[StationTime, ...]]:
+    """How long a cycle takes; where all of it is too large, how long that of each station takes by itself."""
+    several = len(shape_of(chart).stations) > 1
+    cycle = cycle_time(logic, chart, machine, most_zones=most_zones) if whole or not several else None
+    if whole or cycle is not None:
+        return cycle, ()
+    return None, station_times(chart, machine, most_zones=most_zones)
+
+
 @dataclass(frozen=True, slots=True)
-class _Shown:
-    """What is shown without any search: that the sequence settles, that nothing is driven both ways at once, and
-    which requirements it never breaks."""
+class _Home:
+    """Whether the search was given up; in which steps it gets stuck, and from which STOP alone leaves it away."""
 
-    settles: bool = False
-    unopposed: bool = False
-    never: frozenset[str] = frozenset()
+    is_open: bool
+    stuck: tuple[str, ...]
+    away: tuple[str, ...]
 
 
-def _shown(logic: Logic, chart: Chart, machine: Machine) -> _Shown:
-    if not isinstance(logic, ChartLogic):
-        return _Shown()
-    required = [r for r in chart.requirements if isinstance(r, Requirement)]
-    opposed = [both(*(Signal(device=name) for name in pair)) for pair in _opposed_loads(machine).values()]
-    never = never_in(logic, machine, [*opposed, *(r.never for r in required)])
-    if never is None:
-        return _Shown()
-    kept = zip(required, never[len(opposed) :], strict=True)
-    return _Shown(True, all(never[: len(opposed)]), frozenset(r.name for r, is_kept in kept if is_kept))
+def _home(product: Product, machine: Machine, most_zones: int) -> _Home:
+    """Whether it comes home, by a search of every run without jams."""
+    unjammed = _Map(product)
+    calm = explore(product, World(no_jam=True), most=most_zones, seen=unjammed.see)
+    if calm.ending is Ending.NOT_SETTLED:
+        return _Home(True, (), ())
+    home = [s for s in unjammed.found if _at_home(product, s)]
+    back = unjammed.leading_to(home, lambda situation, move: move.happening.kind is not EventKind.SUPPLY)
+    stopped = unjammed.leading_to(home, _only_stop(machine.stop))
+    lasting = unjammed.lasting if home else {}
+    return _Home(
+        False,
+        _steps(product, (s for s in lasting if s not in back)),
+        _steps(product, (s for s in lasting if s not in stopped)),
+    )
 
 
 class _Map:
@@ -190,7 +218,7 @@ def _only_stop(stop: str | None) -> Callable[[Situation, Move], bool]:
     return allowed
 
 
-def _home(product: Product, situation: Situation) -> bool:
+def _at_home(product: Product, situation: Situation) -> bool:
     """At rest as in the beginning: the same is on inside, and every rod stands where it stood."""
     first = product.first().target
     lit = product.driver.lit
@@ -201,12 +229,7 @@ def _home(product: Product, situation: Situation) -> bool:
 def _opposed(machine: Machine) -> dict[str, int]:
     """For each valve and motor that has two, the bits of the loads that drive it opposite ways."""
     loads = {load.name: 1 << k for k, load in enumerate(machine.loads)}
-    return {name: sum(loads[load] for load in pair) for name, pair in _opposed_loads(machine).items()}
-
-
-def _opposed_loads(machine: Machine) -> dict[str, tuple[str, ...]]:
-    valves = {a.name: a.valve.opposed for a in machine.actuators if a.valve.opposed}
-    return {**valves, **{m.name: (m.forward, m.reverse) for m in machine.motors}}
+    return {name: sum(loads[load] for load in pair) for name, pair in opposed_loads(machine).items()}
 
 
 def _steps(product: Product, situations: Iterable[Situation]) -> tuple[str, ...]:

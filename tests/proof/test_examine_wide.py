@@ -1,0 +1,141 @@
+"""What is shown of a sequence where a search of all its runs would be too large, against that search where it is not,
+and against what can be worked out on paper."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from compiler.chart_logic import chart_logic
+from compiler.proof.cycle import CycleTime, cycle_time
+from compiler.proof.examine import Question, examine
+from compiler.proof.hunt.met import steps_met
+from compiler.proof.shown import Shown, shown_of
+from compiler.proof.station import StationTime, station_times
+from compiler.proof.stopping import stop_brings_home
+from compiler.understand import Understood, understand
+from grammar.sequence import tree
+from grammar.sequence.write import write
+from grammar.source import Source
+from tests.strategies_program import working_programs
+from tests.whole.readme import ROOT
+
+_ZONES = 2_000
+_SUPPRESSED = (HealthCheck.too_slow, HealthCheck.data_too_large)
+
+
+def program(text: str) -> Understood:
+    understood = understand(Source("bench", text))
+    assert understood.chart is not None, understood.diagnostics
+    return understood
+
+
+def shipped() -> Understood:
+    return program((ROOT / "examples/large/tray-transfer.seq").read_text(encoding="utf-8"))
+
+
+def _agrees(written: tree.Program) -> None:
+    """Whatever is shown without a search, a search of all runs finds as well."""
+    understood = understand(Source("a program", write(written)))
+    chart, machine = understood.chart, understood.machine
+    if chart is None:
+        return
+    logic = chart_logic(chart)
+    found = examine(logic, chart, machine, most_zones=_ZONES)
+    if not found.settled or found.chatters:
+        return
+    rests = logic.lit(logic.power_up((False,) * len(logic.inputs)).state)
+    shown = shown_of(logic, chart, machine, rests=rests)
+    names = {step.name for step in chart.steps}
+    assert not steps_met(logic, machine, names, runs=6) & set(found.unreached)
+    assert shown.unlit <= set(found.unreached)
+    assert not (shown.unopposed and found.both_on)
+    if shown.home:
+        assert (found.stuck, found.away or ()) == ((), ())
+    alone = station_times(chart, machine, most_zones=_ZONES)
+    if len(alone) == 1 and not alone[0].waits:
+        whole = cycle_time(logic, chart, machine, most_zones=_ZONES)
+        assert whole in (alone[0].cycle, None)
+
+
+@settings(max_examples=3, deadline=None, suppress_health_check=_SUPPRESSED)
+@given(working_programs(depth=1))
+def test_what_is_shown_without_a_search_is_found_by_one(written: tree.Program) -> None:
+    _agrees(written)
+
+
+@pytest.mark.campaign
+@settings(max_examples=300, deadline=None, suppress_health_check=_SUPPRESSED)
+@given(working_programs(depth=1))
+def test_what_is_shown_without_a_search_is_found_by_many(written: tree.Program) -> None:
+    _agrees(written)
+
+
+def test_the_cycle_of_a_station_by_itself_leaves_out_what_it_waits_for() -> None:
+    """The loader: gate 0.3 to 0.5 s and escapement out and back 0.4 to 0.8 s beside the lift, 0.8 to 1.2 s; pusher out
+    and back 2 to 3 s; gate beside lift, 0.6 to 1 s. The presser: clamp 0.3 to 0.6 s, press out and back 2.5 to 4.5 s
+    with 1 s between; then the clamp back and the ejector out and back, 1.5 to 2.6 s, and where there is no lid the
+    sorter as well, 1 to 1.6 s."""
+    station = shipped()
+    assert station.chart is not None
+    assert station_times(station.chart, station.machine, most_zones=10_000) == (
+        StationTime("LOADER", CycleTime(3_400_000, 5_300_000), ("PRESSER",)),
+        StationTime("PRESSER", CycleTime(5_300_000, 10_300_000), ("LOADER", "RESET")),
+    )
+
+
+def test_every_step_of_the_large_example_is_met_but_those_passed_at_once() -> None:
+    station = shipped()
+    assert station.chart is not None
+    passed = {"PRESSER_S13", "PRESSER_S14", "PRESSER_S16"}
+    names = {step.name for step in station.chart.steps} - passed
+    assert steps_met(chart_logic(station.chart), station.machine, names) == names
+
+
+_TWO = """\
+pneumatic cylinder A
+    stroke 100 mm
+    {a}
+    limit switch LS1 at end, LS2 at home
+pushbutton START, normally open
+pushbutton STOP, normally closed
+cycle
+    when START is pressed
+    extend A until at-end
+    retract A until at-home
+when STOP is pressed, {stop}
+"""
+_SPRING = "single solenoid valve Y1, spring return"
+_MEMORY = "double solenoid valve Y1 extends, Y2 retracts"
+
+
+@pytest.mark.parametrize(
+    ("valve", "stop", "home"),
+    [
+        (_SPRING, "drop out everything", True),
+        (_MEMORY, "drop out everything", False),
+        (_SPRING, "finish the step", False),  # it comes home only because the step does
+    ],
+)
+def test_stop_brings_home_what_springs_bring_home(valve: str, stop: str, home: bool) -> None:
+    understood = program(_TWO.format(a=valve, stop=stop))
+    assert understood.chart is not None
+    assert stop_brings_home(understood.chart, understood.machine) is home
+
+
+def test_what_is_shown_answers_for_a_search_that_was_given_up() -> None:
+    understood = program(_TWO.format(a=_SPRING, stop="drop out everything"))
+    chart = understood.chart
+    assert chart is not None
+    found = examine(chart_logic(chart), chart, understood.machine, most_zones=5)
+    assert Question.SETTLES not in found.open
+    assert (found.stuck, found.away, found.unmet) == ((), (), ())
+    assert found.stations == () and found.open == (Question.CYCLE,)
+
+
+def test_nothing_is_shown_of_what_is_not_so() -> None:
+    understood = program(_TWO.format(a=_MEMORY, stop="drop out everything"))
+    chart = understood.chart
+    assert chart is not None
+    shown = shown_of(chart_logic(chart), chart, understood.machine, rests=("S0",))
+    assert shown == Shown(settles=shown.settles, unopposed=True)
