@@ -22,7 +22,7 @@ _STARTERS = re.compile(
     r"((circuit|rung|master|timer|time relay|timing relay|push ?button|selector|sensor|limit +switch|end +switch"
     r"|pressure +switch|control relay|latch(ing)? relay|bistable relay|relay|counter|solenoid|lamp|horn|motor"
     r"|contactor) +"
-    r"(?!(or|and|feeds?|no|nc|notc|ncto|noto|nctc)(?![\w-]))[\w\"]|(rung|master|[0-9]+) *:)",
+    r"(?!(or|and|feeds?|no|nc|notc|ncto|noto|nctc)(?![\w-]))[\w\"]|(rung|[0-9]+) *:|master *[:(])",
     re.IGNORECASE,
 )
 _RUNG = re.compile(r"rung(?![\w-])|[0-9]+ *:", re.IGNORECASE)
@@ -132,6 +132,8 @@ def _join(line: Line, code: str, start: int, sound: bool) -> None:
 
 def _uncomment(raw: str) -> tuple[str, str | None]:
     """The code of a physical line and its comment; a # between quotes is no comment."""
+    if "#" not in raw:
+        return raw, None
     for match in _CODE_END.finditer(raw):
         if match.group() == "#":
             comment = raw[match.end() :].rstrip()
@@ -141,6 +143,8 @@ def _uncomment(raw: str) -> tuple[str, str | None]:
 
 def _clean(code: str, start: int, diagnostics: list[Diagnostic]) -> tuple[str, bool]:
     """The code with blanks of every sort as plain blanks; False when it holds something that can't be read."""
+    if not code:
+        return code, True
     code = code.replace("\t", " ").replace("\r", " ")
     faults: list[Diagnostic] = []
     if code.count('"') % 2:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Any
 
 from grammar.diagnostic import Diagnostic, nearest
 from grammar.rungs.faults import fault
@@ -29,9 +28,10 @@ from grammar.rungs.tree import (
 )
 from grammar.rungs.words import SYNONYMS, UNIT_SYNONYMS, UNITS, function_of, kind_of, tell, terminal_of
 from grammar.source import Span
+from grammar.tables import Tables, Word
 
 if TYPE_CHECKING:
-    from lark import Lark, Token, Tree
+    from lark import Lark, Token
     from lark.exceptions import UnexpectedInput
 
 __all__ = [
@@ -72,6 +72,11 @@ def parser() -> Lark:
     return Lark(grammar, parser="lalr", start=list(_STARTS))
 
 
+@cache
+def _tables() -> Tables:
+    return Tables(parser(), _STARTS, _MAKERS)
+
+
 def start_word(line: Line) -> str:
     """What kind of line this is: ``circuit``, ``rung``, ``master``, ``end``, ``timer``, ``counter``, ``device``, or
     empty for none of them."""
@@ -89,25 +94,25 @@ def start_word(line: Line) -> str:
 
 def parse_circuit(line: Line, faults: Faults) -> str:
     """The title."""
-    tree = _parse(line, "circuit", faults)
-    return "" if tree is None else str(tree.children[1])[1:-1]
+    parts = _read(line, "circuit", faults)
+    return "" if parts is None else str(parts[1].text[1:-1])
 
 
 def parse_device(line: Line, faults: Faults) -> list[Device]:
     """The devices a line declares; comments go with the first."""
     positions = _POSITIONS.match(line.text)
     if positions is not None:
-        name, span = positions.group("name"), positions.span("rest")
+        name, (start, end) = positions.group("name"), positions.span("rest")
         cure = f"declare one selector for each position that closes a contact, for example '{name}-HAND, {name}-AUTO'"
         message = "a selector has two positions here, on and off"
-        faults.append(fault("RW428", message, line.start + span[0], line.start + span[1], cure=cure))
+        faults.append(fault("RW428", message, line.start + start, line.start + end, cure=cure))
         return []
-    tree = _parse(line, "device", faults)
-    if tree is None:
+    parts = _read(line, "device", faults)
+    if parts is None:
         return []
-    kind = kind_of(str(tree.children[0]))
-    names = [_name(child, line) for child in _subtrees(tree)]
-    return [_commented(Device(kind, name, span=line.span), line, first=k == 0) for k, name in enumerate(names)]
+    kind, span = kind_of(parts[0].text), line.span
+    first, *others = (part for part in parts if isinstance(part, Name))
+    return [Device(kind, first, comments=_comments(line), span=span), *(Device(kind, n, span=span) for n in others)]
 
 
 def parse_timer(line: Line, faults: Faults) -> list[Device]:
@@ -118,92 +123,114 @@ def parse_timer(line: Line, faults: Faults) -> list[Device]:
         span = (line.start + comma.start(), line.start + comma.end())
         faults.append(fault("RW409", "a fraction is written with a point", *span, cure=cure))
         return []
-    tree = _parse(line, "timer", faults)
-    if tree is None:
+    parts = _read(line, "timer", faults)
+    if parts is None:
         return []
-    tokens = [cast("Token", child) for child in tree.children if not _is_tree(child)]
-    function = function_of(next(str(t) for t in tokens if t.type == "FUNCTION"))
-    preset = _preset([t for t in tokens if t.type in ("NUMBER", "WORD", "TIME")], line, faults)
+    words = [part for part in parts if isinstance(part, Word)]
+    function = function_of(next(word.text for word in words if word.type == "FUNCTION"))
+    preset = _preset([word for word in words if word.type in ("NUMBER", "WORD", "TIME")], faults)
     if preset is None:
         return []
-    name = _name(next(iter(_subtrees(tree))), line)
-    return [_commented(Device(Kind.TIMER, name, function, preset, span=line.span), line, first=True)]
+    return [Device(Kind.TIMER, _named(parts), function, preset, _comments(line), span=line.span)]
 
 
 def parse_counter(line: Line, faults: Faults) -> list[Device]:
     """The counter a line declares."""
-    tree = _parse(line, "counter", faults)
-    if tree is None:
+    parts = _read(line, "counter", faults)
+    if parts is None:
         return []
-    number = next(cast("Token", child) for child in tree.children if _of_type(child, "NUMBER"))
-    preset = Preset(str(number), span=Span(*_ends(number, line)))
-    name = _name(next(iter(_subtrees(tree))), line)
-    unit = cast("Token", tree.children[-1])
-    if unit.type == "TIME" or str(unit).casefold() in UNIT_SYNONYMS:
-        cure = f"write 'counter {name.text}, preset {number}', or declare a timer"
-        faults.append(fault("RW401", f"a counter counts pieces, not {unit}", *_ends(unit, line), cure=cure))
+    number = next(part for part in parts if isinstance(part, Word) and part.type == "NUMBER")
+    preset = Preset(number.text, span=Span(number.start, number.end))
+    name, unit = _named(parts), parts[-1]
+    if unit.type == "TIME" or unit.text.casefold() in UNIT_SYNONYMS:
+        cure = f"write 'counter {name.text}, preset {number.text}', or declare a timer"
+        message = f"a counter counts pieces, not {unit.text}"
+        faults.append(fault("RW401", message, unit.start, unit.end, cure=cure))
         return []
-    return [_commented(Device(Kind.COUNTER, name, None, preset, span=line.span), line, first=True)]
+    return [Device(Kind.COUNTER, name, None, preset, _comments(line), span=line.span)]
 
 
 def parse_master(line: Line, faults: Faults) -> Master | None:
     """The contacts a group of rungs is fed through, or None and a fault."""
-    tree = _parse(line, "master", faults) if _brackets_pair(line, faults) else None
-    if tree is None:
+    parts = _read(line, "master", faults)
+    if parts is None:
         return None
-    network = _flat([_network(child, line) for child in _subtrees(tree)], Series)
-    return Master(network, Comments(tuple(line.above), line.beside), span=line.span)
+    return Master(
+        _flat([part for part in parts if isinstance(part, Network)], Series), _comments(line), span=line.span
+    )
 
 
 def parse_end(line: Line, faults: Faults) -> Comments | None:
     """The comments of the line that ends a group, or None and a fault."""
-    tree = _parse(line, "end", faults)
-    return None if tree is None else Comments(tuple(line.above), line.beside)
+    return None if _read(line, "end", faults) is None else _comments(line)
 
 
 def parse_rung(line: Line, faults: Faults, *, after: int) -> Rung | None:
     """The rung a line holds, or None and a fault. A rung without a number follows number ``after``."""
-    if not _brackets_pair(line, faults):
+    parts = _read(line, "rung", faults)
+    if parts is None:
         return None
-    if not any(match.group(1) for match in _FEEDS.finditer(line.text)):
-        coil = "KR1 latch" if _LATCHES.search(line.text) else "CR1"
-        cure = f"end the rung with 'feeds' and its coil or load, for example 'feeds {coil}'"
-        faults.append(fault("RW407", "this rung feeds nothing", line.span.start, line.span.end, cure=cure))
+    number = next((part for part in parts[:2] if isinstance(part, Word) and part.type == "NUMBER"), None)
+    if number is not None and ("." in number.text or len(number.text) > 9):
+        faults.append(fault("RW401", "a rung has a whole number", number.start, number.end))
         return None
-    tree = _parse(line, "rung", faults)
-    if tree is None:
-        return None
-    number = next((cast("Token", child) for child in tree.children if _of_type(child, "NUMBER")), None)
-    if number is not None and ("." in number or len(number) > 9):
-        faults.append(fault("RW401", "a rung has a whole number", *_ends(number, line)))
-        return None
-    parts = [_network(child, line) for child in _subtrees(tree) if child.data == "branch"]
-    feeds = tuple(_feed(child, line) for child in _subtrees(tree) if child.data == "feed")
-    network = _flat(parts, Series) if parts else Series((), span=line.span)
-    comments = Comments(tuple(line.above), line.beside)
-    return Rung(after + 1 if number is None else int(number), network, feeds, comments, span=line.span)
+    span = line.span
+    networks = [part for part in parts if isinstance(part, Network)]
+    return Rung(
+        after + 1 if number is None else int(number.text),
+        _flat(networks, Series) if networks else Series((), span=span),
+        tuple([part for part in parts if isinstance(part, Feed)]),
+        _comments(line),
+        span=span,
+    )
 
 
-# --- nodes from lark's tree -----------------------------------------------------------------------------------
+def _comments(line: Line) -> Comments:
+    return Comments(tuple(line.above), line.beside)
 
 
-def _network(tree: Tree[Token], line: Line) -> Network:
-    children = [_network(child, line) for child in _subtrees(tree) if child.data != "name"]
-    match str(tree.data):
-        case "branch":
-            return _flat(children, Parallel)
-        case "chain":
-            return _flat(children, Series)
-        case "group":
-            return children[0]
-        case _:
-            name = _name(next(iter(_subtrees(tree))), line)
-            form = cast("Token", tree.children[-1]) if len(tree.children) > 1 else None
-            if form is None:
-                return Contact(name, span=name.span)
-            return Contact(
-                name, Form(str(form).upper().replace(".", "")), span=name.span.to(Span(*_ends(form, line)))
-            )
+def _named(parts: list[Any]) -> Name:
+    return next(part for part in parts if isinstance(part, Name))
+
+
+# --- what becomes of the rules of the grammar -----------------------------------------------------------------
+
+
+def _name(parts: list[Any]) -> Name:
+    (word,) = parts
+    return Name(word.text[1:-1] if word.type == "QUOTED" else word.text, span=Span(word.start, word.end))
+
+
+def _contact(parts: list[Any]) -> Contact:
+    name = parts[0]
+    if len(parts) == 1:
+        return Contact(name, span=name.span)
+    form = parts[1]
+    span = Span(name.span.start, form.end)
+    return Contact(name, Form(form.text.upper().replace(".", "")), span=span)
+
+
+def _chain(parts: list[Any]) -> Network:
+    return _flat(parts[::2], Series)
+
+
+def _branch(parts: list[Any]) -> Network:
+    return _flat(parts[::2], Parallel)
+
+
+def _group(parts: list[Any]) -> Network:
+    network: Network = parts[1]
+    return network
+
+
+def _feed(parts: list[Any]) -> Feed:
+    name = parts[0]
+    if len(parts) == 1:
+        return Feed(name, span=name.span)
+    return Feed(name, terminal_of(parts[1].text), span=Span(name.span.start, parts[1].end))
+
+
+_MAKERS = {"name": _name, "contact": _contact, "chain": _chain, "branch": _branch, "group": _group, "feed": _feed}
 
 
 def _flat(parts: list[Network], kind: type[Series] | type[Parallel]) -> Network:
@@ -214,32 +241,17 @@ def _flat(parts: list[Network], kind: type[Series] | type[Parallel]) -> Network:
     return kind(tuple(flat), span=parts[0].span.to(parts[-1].span))
 
 
-def _feed(tree: Tree[Token], line: Line) -> Feed:
-    name = _name(next(iter(_subtrees(tree))), line)
-    if len(tree.children) == 1:
-        return Feed(name, span=name.span)
-    token = cast("Token", tree.children[1])
-    return Feed(name, terminal_of(str(token)), span=name.span.to(Span(*_ends(token, line))))
-
-
-def _name(tree: Tree[Token], line: Line) -> Name:
-    token = cast("Token", tree.children[0])
-    words = str(token)[1:-1] if token.type == "QUOTED" else str(token)
-    return Name(words, span=Span(*_ends(token, line)))
-
-
-def _preset(tokens: list[Token], line: Line, faults: Faults) -> Preset | None:
-    split = _TIME.fullmatch(str(tokens[0])) if len(tokens) == 1 else None
-    number, unit = (split.group(1), split.group(2)) if split else (str(tokens[0]), str(tokens[-1]))
-    start, end = _ends(tokens[0], line)[0], _ends(tokens[-1], line)[1]
+def _preset(words: list[Word], faults: Faults) -> Preset | None:
+    split = _TIME.fullmatch(words[0].text) if len(words) == 1 else None
+    number, unit = (split.group(1), split.group(2)) if split else (words[0].text, words[-1].text)
     known = UNIT_SYNONYMS.get(unit.casefold())
     if known is None:
         close = nearest(unit, list(UNIT_SYNONYMS))
         cure = f"did you mean {UNIT_SYNONYMS[close]}?" if close else "write for example 30 s"
-        at = _ends(tokens[-1], line)
-        faults.append(fault("RW406", f"'{unit}' is no unit of time", *at, expected=_units(), cure=cure))
+        at = words[-1]
+        faults.append(fault("RW406", f"'{unit}' is no unit of time", at.start, at.end, expected=_units(), cure=cure))
         return None
-    return Preset(number, known, span=Span(start, end))
+    return Preset(number, known, span=Span(words[0].start, words[-1].end))
 
 
 def _units() -> str:
@@ -247,37 +259,34 @@ def _units() -> str:
     return f"{', '.join(units)} or {last}"
 
 
-def _commented(device: Device, line: Line, *, first: bool) -> Device:
-    return replace(device, comments=Comments(tuple(line.above), line.beside)) if first else device
-
-
-def _subtrees(tree: Tree[Token]) -> list[Tree[Token]]:
-    return [cast("Tree[Token]", child) for child in tree.children if _is_tree(child)]
-
-
-def _is_tree(child: object) -> bool:
-    return hasattr(child, "data")
-
-
-def _of_type(child: object, terminal: str) -> bool:
-    return getattr(child, "type", "") == terminal
-
-
-def _ends(token: Token, line: Line) -> tuple[int, int]:
-    return line.start + (token.start_pos or 0), line.start + (token.end_pos or 0)
-
-
 # --- faults ---------------------------------------------------------------------------------------------------
 
 
-def _parse(line: Line, start: str, faults: Faults) -> Tree[Token] | None:
+def _read(line: Line, start: str, faults: Faults) -> list[Any] | None:
+    """The parts of a line, or None and what is wrong with it."""
+    parts: list[Any] | None = None
+    if line.text.count("(") <= DEPTH or not _unpaired(line):
+        parts = _tables().read(line.text, start, line.start)
+    if parts is None:
+        faults.append(_wrong(line, start))
+    return parts
+
+
+def _wrong(line: Line, start: str) -> Diagnostic:
+    """What is wrong with a line that can't be read: its brackets, what it lacks, or the word where reading stops."""
     from lark.exceptions import UnexpectedInput
 
+    if start in ("rung", "master") and (unpaired := _unpaired(line)):
+        return unpaired
+    if start == "rung" and not any(match.group(1) for match in _FEEDS.finditer(line.text)):
+        coil = "KR1 latch" if _LATCHES.search(line.text) else "CR1"
+        cure = f"end the rung with 'feeds' and its coil or load, for example 'feeds {coil}'"
+        return fault("RW407", "this rung feeds nothing", line.span.start, line.span.end, cure=cure)
     try:
-        return parser().parse(line.text, start=start)
+        parser().parse(line.text, start=start)
     except UnexpectedInput as unexpected:
-        faults.append(_explain(unexpected, line))
-        return None
+        return _explain(unexpected, line)
+    raise AssertionError(f"lark reads this, and its tables do not: {line.text}")
 
 
 def _explain(unexpected: UnexpectedInput, line: Line) -> Diagnostic:
@@ -324,7 +333,8 @@ _NOT = re.compile(r"(?<![\w-])not\s*$", re.IGNORECASE)
 _EXAMPLE = "write for example: rung 1: START or CR1, STOP NC, feeds CR1"
 
 
-def _brackets_pair(line: Line, faults: Faults) -> bool:
+def _unpaired(line: Line) -> Diagnostic | None:
+    """The bracket that has no other, or nests too deep."""
     open_at: list[int] = []
     for match in _BRACKETS_OR_QUOTED.finditer(line.text):
         at = line.start + match.start()
@@ -332,16 +342,12 @@ def _brackets_pair(line: Line, faults: Faults) -> bool:
             open_at.append(at)
             if len(open_at) > DEPTH:
                 cure = "give part of the network a relay of its own"
-                faults.append(fault("RW415", f"brackets nest deeper than {DEPTH}", at, at + 1, cure=cure))
-                return False
+                return fault("RW415", f"brackets nest deeper than {DEPTH}", at, at + 1, cure=cure)
         elif match.group() == ")":
             if not open_at:
-                faults.append(
-                    fault("RW408", "this closing bracket has no opening one", at, at + 1, cure="take it out")
-                )
-                return False
+                return fault("RW408", "this closing bracket has no opening one", at, at + 1, cure="take it out")
             open_at.pop()
     if open_at:
         cure = "add the closing bracket"
-        faults.append(fault("RW408", "this bracket is not closed", open_at[-1], open_at[-1] + 1, cure=cure))
-    return not open_at
+        return fault("RW408", "this bracket is not closed", open_at[-1], open_at[-1] + 1, cure=cure)
+    return None

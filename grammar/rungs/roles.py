@@ -46,7 +46,7 @@ def completed(circuit: Circuit, machine: Iterable[Device] = ()) -> Circuit:
         folded = device.name.text.casefold()
         if folded not in known and (folded in looked_at or folded in fed):
             known.add(folded)
-            implied.append(replace(device, implied=True))
+            implied.append(device if device.implied else replace(device, implied=True))
     for folded, feeds in fed.items():
         kind = _kind({feed.terminal for feed in feeds}, used=folded in looked_at)
         if folded not in known and kind is not None:
@@ -66,6 +66,11 @@ def _kind(fed: set[Terminal], *, used: bool) -> Kind | None:
 
 def _spelled(circuit: Circuit) -> Circuit:
     devices = {d.name.text.casefold(): d for d in reversed(circuit.devices)}
+    feeds = [feed for rung in circuit.rungs for feed in rung.feeds]
+    written = {c.name.text for rung in circuit.rungs for c in contacts(rung.network)} | {f.name.text for f in feeds}
+    declared = {d.name.text for d in devices.values()}
+    if written <= declared and not any(f.terminal is Terminal.RESET for f in feeds):
+        return circuit  # as most are
 
     def named(name: Name) -> Name:
         device = devices.get(name.text.casefold())

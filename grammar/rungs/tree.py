@@ -240,6 +240,8 @@ class Circuit(Node):
 
 def behind(masters: tuple[Master, ...], rung: Rung) -> Rung:
     """A rung that is written inside the groups of these masters, outermost first."""
+    if not masters:
+        return rung
     parts = [part for net in (*(m.network for m in masters), rung.network) for part in _series_parts(net)]
     return replace(rung, network=_series(tuple(parts), rung.network.span), masters=masters)
 
