@@ -1,4 +1,4 @@
-"""What brought each change of a run about, and which timers ran when: seen by running it again and trying.
+"""What brought each change of a run about: seen by running it again and trying.
 
 A change inside a logic, or of its outputs, comes at the instant of an input that changed or a timer that ran out.
 Where several did at one instant, each is held back in turn: what then does not come was its doing.
@@ -13,25 +13,13 @@ from compiler.logic import Logic, Reaction
 from compiler.machine import Machine
 from compiler.simulation.bench import Bench, wire
 from compiler.simulation.joint import Wired
-from compiler.simulation.run import Event, Role, Run, Side
+from compiler.simulation.run import Clock, Event, Role, Run, Side
 from compiler.simulation.simulate import follow
 
-__all__ = ["Cause", "Causes", "Clock", "causes"]
+__all__ = ["Cause", "Causes", "causes"]
 
 _SIDES = (Side.DRIVER, Side.SHADOW)
 _Lit = tuple[Role, str, bool]  # as in a Cause: role, signal, clock
-
-
-@dataclass(frozen=True, slots=True)
-class Clock:
-    """A timer that ran from one moment to another, in microseconds. ``ran_out``: it reached its preset."""
-
-    side: Side
-    timer: str
-    preset_us: int
-    from_us: int
-    to_us: int
-    ran_out: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +56,8 @@ def causes(run: Run, machine: Machine, driver: Logic, *, shadow: Logic | None = 
 
     after_us = 0 if run.difference is None else run.ended_us - run.difference.at_us
     follow(machine, wired, run.scenario, watch=look, after_us=after_us)
-    clocks = [clock for one in watching for clock in one.ended(run.ended_us)]
     found = [cause for one in watching for cause in one.causes]
-    return Causes(
-        tuple(sorted(clocks, key=lambda c: (c.from_us, c.side, c.timer))),
-        tuple(sorted(found, key=lambda c: c.at_us)),
-    )
+    return Causes(run.clocks, tuple(sorted(found, key=lambda c: c.at_us)))
 
 
 class _Watching:
@@ -86,29 +70,19 @@ class _Watching:
         self._actuated: tuple[bool, ...] = ()
         self._before: Reaction | None = None
         self._running: dict[int, int] = {}  # timer: since when
-        self._clocks: list[Clock] = []
         self.causes: list[Cause] = []
 
     def look(self, now_us: int, actuated: tuple[bool, ...], after: Reaction | None) -> None:
         expired = frozenset(k for k, since in self._running.items() if since + self._wired.presets[k] <= now_us)
         if self._before is not None and after is not None:
             self._explain(now_us, actuated, expired, after)
-        for timer, since in list(self._running.items()):
+        for timer in list(self._running):
             anew = after is not None and timer in after.started
             if after is None or timer not in after.running or anew or timer in expired:
-                self._clocks.append(self._clock(timer, since, now_us, timer in expired))
                 del self._running[timer]
         for timer in () if after is None else sorted(after.running):
             self._running.setdefault(timer, now_us)
         self._actuated, self._before = actuated, after
-
-    def ended(self, at_us: int) -> list[Clock]:
-        """Every clock, those that still ran at the end included."""
-        return [*self._clocks, *(self._clock(k, since, at_us, False) for k, since in self._running.items())]
-
-    def _clock(self, timer: int, since: int, to_us: int, ran_out: bool) -> Clock:
-        told = self._wired.logic.timers[timer]
-        return Clock(self._side, told.name, told.preset_us, since, to_us, ran_out)
 
     def _explain(self, now_us: int, actuated: tuple[bool, ...], expired: frozenset[int], after: Reaction) -> None:
         now = self._lit(after)

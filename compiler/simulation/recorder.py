@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from compiler.machine import Machine
 from compiler.simulation.bench import Bench
-from compiler.simulation.run import Change, Event, Move, Role, Side
+from compiler.simulation.joint import Wired
+from compiler.simulation.run import Change, Clock, Event, Move, Role, Side
 
 __all__ = ["Recorder"]
 
@@ -14,13 +15,16 @@ _SIDES = (Side.DRIVER, Side.SHADOW)
 
 
 class Recorder:
-    """Give ``look`` to a run; ``changes`` and ``moves`` then hold what happened, in order."""
+    """Give ``look`` to a run; ``changes``, ``moves`` and ``clocks`` then hold what happened, in order."""
 
-    def __init__(self, machine: Machine) -> None:
+    def __init__(self, machine: Machine, wired: Sequence[Wired]) -> None:
         self.changes: list[Change] = []
         self.moves: list[Move] = []
         self._on: dict[tuple[Side, Role], tuple[str, ...]] = {}
         self._motion = {a.name: (0, False) for a in machine.actuators}
+        self._wired = tuple(wired)
+        self._running: tuple[dict[int, int], ...] = tuple({} for _ in wired)  # of each logic, timer: when it is due
+        self._clocks: list[Clock] = []
         self._devices = tuple(i.name for i in machine.inputs)
 
     def look(self, bench: Bench, events: tuple[Event, ...]) -> None:
@@ -33,7 +37,38 @@ class Recorder:
         for which, side in enumerate(_SIDES[: len(bench.wired)]):
             self._compare(bench.now_us, side, Role.INSIDE, bench.inside(which))
             self._compare(bench.now_us, side, Role.OUTPUT, bench.on(which))
+            self._time(bench, which)
         self._move(bench)
+
+    def clocks(self, ended_us: int) -> tuple[Clock, ...]:
+        """Every timer that ran, those that still ran at the end included."""
+        going = [
+            self._clock(which, timer, due, ended_us, ran_out=False)
+            for which, running in enumerate(self._running)
+            for timer, due in running.items()
+        ]
+        return tuple(sorted([*self._clocks, *going], key=lambda c: (c.from_us, c.side, c.timer)))
+
+    def _time(self, bench: Bench, which: int) -> None:
+        running, now = self._running[which], bench.clocks(which)
+        for timer, due in list(running.items()):
+            if now.get(timer) != due:
+                ran_out = timer in bench.expired[which]
+                self._clocks.append(self._clock(which, timer, due, bench.now_us, ran_out=ran_out))
+                del running[timer]
+        running.update(now)
+
+    def _clock(self, which: int, timer: int, due_us: int, to_us: int, *, ran_out: bool) -> Clock:
+        told = self._wired[which].logic.timers[timer]
+        from_us = due_us - told.preset_us
+        return Clock(
+            side=_SIDES[which],
+            timer=told.name,
+            preset_us=told.preset_us,
+            from_us=from_us,
+            to_us=to_us,
+            ran_out=ran_out,
+        )
 
     def _compare(self, at_us: int, side: Side, role: Role, on: Iterable[str]) -> None:
         now = tuple(on)

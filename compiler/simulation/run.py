@@ -14,6 +14,7 @@ from compiler.machine import Machine, Travel
 
 __all__ = [
     "Change",
+    "Clock",
     "Difference",
     "Event",
     "EventKind",
@@ -155,6 +156,17 @@ class Move(_Model):
     way: int
 
 
+class Clock(_Model):
+    """A timer of one of the logics ran from one moment to another. ``ran_out``: it reached its preset."""
+
+    side: Side
+    timer: str
+    preset_us: int
+    from_us: int
+    to_us: int
+    ran_out: bool
+
+
 class Outcome(StrEnum):
     """How a run ended."""
 
@@ -186,6 +198,7 @@ class Run(_Model):
     scenario: Scenario
     changes: tuple[Change, ...]
     moves: tuple[Move, ...] = ()
+    clocks: tuple[Clock, ...] = ()
     ended_us: int
     outcome: Outcome
     difference: Difference | None = None

@@ -44,7 +44,7 @@ def simulate(
     Raises KeyError when a logic or an event names a device the machine does not have.
     """
     wired = [wire(machine, logic) for logic in (driver, shadow) if logic is not None]
-    recorder = Recorder(machine)
+    recorder = Recorder(machine, wired)
     ending = follow(machine, wired, scenario, watch=recorder.look, after_us=after_us)
     return Run(
         machine=machine.title,
@@ -53,6 +53,7 @@ def simulate(
         scenario=scenario,
         changes=tuple(recorder.changes),
         moves=tuple(recorder.moves),
+        clocks=recorder.clocks(ending.ended_us),
         ended_us=ending.ended_us,
         outcome=ending.outcome,
         difference=ending.difference,

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from compiler.simulation.causes import Clock
-from compiler.simulation.run import Role, Side
+from compiler.simulation.run import Clock, Role, Side
 from targets.drawing.figure import Item, Text
 from targets.motion.axis import Axis
 from targets.motion.band import BAND_HEIGHT, Band, levels, rod_band

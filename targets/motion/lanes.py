@@ -61,7 +61,8 @@ def shared_rows(
 
 def _stations(steps: Sequence[Span], chart: Chart) -> list[tuple[str, list[Span]]]:
     """A row for every line of work of every station. What only remembers a press has one if anything was pressed."""
-    onward = {(of, to) for t in chart.transitions for of in t.sources for to in t.targets}
+    # Of branches that are joined the first goes on.
+    onward = {(t.sources[0], to) for t in chart.transitions for to in t.targets}
     memory = shape_of(chart).memory
     rows = []
     for station in _together(chart):

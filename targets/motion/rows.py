@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from compiler.simulation.causes import Clock
+from compiler.simulation.run import Clock
 from targets.drawing.figure import Bent, Circle, Item, Line, Text, text_width
 from targets.motion.axis import Axis
 from targets.motion.lanes import Span

@@ -8,8 +8,8 @@ from itertools import pairwise
 
 from compiler.chart import Chart
 from compiler.machine import Machine
-from compiler.simulation.causes import Causes, Clock
-from compiler.simulation.run import Role, Run, Side
+from compiler.simulation.causes import Causes
+from compiler.simulation.run import Clock, Role, Run, Side
 from targets.drawing.figure import Box, Item, Line, Text, text_width
 from targets.motion.axis import Axis, axis_of
 from targets.motion.band import switches

@@ -10,8 +10,8 @@ import pytest
 from click.testing import CliRunner
 
 from compiler.chart_logic import chart_logic
-from compiler.simulation.causes import Cause, Clock
-from compiler.simulation.run import Role, Scenario, Side
+from compiler.simulation.causes import Cause
+from compiler.simulation.run import Clock, Role, Scenario, Side
 from targets.command_line import main
 from targets.drawing.figure import text_width
 from targets.motion import motion_step_chart, motion_time_chart, timing_chart
@@ -208,7 +208,8 @@ def test_causes_and_clocks_of_a_dwell_by_an_on_delay_timer() -> None:
     made = example(_BUNG, of="on-delay")
     at = {c.signal: c.at_us for c in made.run.changes if c.on and c.signal in ("START", "LS1")}
     driver, over = Side.DRIVER, at["LS1"] + 4_000_000
-    assert made.why.clocks == (Clock(driver, "TR1", 4_000_000, at["LS1"], over, True),)
+    ran = Clock(side=driver, timer="TR1", preset_us=4_000_000, from_us=at["LS1"], to_us=over, ran_out=True)
+    assert made.why.clocks == made.run.clocks == (ran,)
     assert set(made.why.causes) == {
         Cause(at["START"], driver, "START", False, Role.INSIDE, "CR1"),
         Cause(at["START"], driver, "START", False, Role.OUTPUT, "SOL1"),
