@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-__all__ = ["Letters", "Standard", "Style", "Supply"]
+__all__ = ["Letters", "Paper", "Standard", "Style", "Supply"]
 
 
 class Style(StrEnum):
@@ -34,3 +34,10 @@ class Letters(StrEnum):
     AS_NAMED = "as named"
     JIC = "JIC"
     IEC = "IEC 81346-2"
+
+
+class Paper(StrEnum):
+    """What a PDF is laid out for."""
+
+    A4 = "a4"
+    LETTER = "letter"

@@ -85,6 +85,8 @@ def program_options(command: Command) -> Command:
 @click.option("--colours", type=click.Choice(["iec", "nfpa"]), default="iec", help="Of wires in wiring lists.")
 @click.option("--control", type=click.Choice(["dc", "ac"]), default="dc", help="What feeds the control circuit.")
 @click.option("--letters", type=click.Choice(["named", "jic", "iec"]), default="named", help="Of devices in lists.")
+@click.option("--pdf", is_flag=True, help="With -o: the sheet set as a PDF, too.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", help="Of the PDF.")
 @click.option("--quick", is_flag=True, help="Only simulate a few hundred runs; prove nothing.")
 @click.option("--strict", is_flag=True, help="Warnings and announced differences count as found, too.")
 @click.option("--force", is_flag=True, help="Write over files that Rungwright did not write.")
@@ -102,6 +104,8 @@ def build(
     colours: str,
     control: str,
     letters: str,
+    pdf: bool,
+    paper: str,
     quick: bool,
     strict: bool,
     force: bool,
@@ -113,17 +117,26 @@ def build(
     Examples:
       rungwright build --text "extend until at-end, hold 30 s, retract"
       rungwright build press.seq -o built
+      rungwright build press.seq -o built --pdf --paper letter
       rungwright build press.seq --arrangement on-delay --anti-repeat --show rungs
       rungwright build press.seq --arrangement one-shot --differences
       cat press.seq | rungwright build - --json
     """
     from targets.build import build_all
-    from targets.choices import Letters, Standard, Style, Supply
+    from targets.choices import Letters, Paper, Standard, Style, Supply
     from targets.files import NotWritten, write_files
-    from targets.papers import with_papers
+    from targets.papers import sheet_set_name, with_papers
     from targets.report import build_json, progress, show_build
+    from targets.sheet_set.paper import NoPrinter, need_printer
     from targets.target import Options
 
+    if pdf:
+        if output is None:
+            refuse("--pdf writes a file; say where with -o DIR")
+        try:
+            need_printer()
+        except NoPrinter as why:
+            refuse(str(why))
     understood = understand(source_of(file, text, as_json=as_json))
     options = Options(
         anti_repeat=anti_repeat,
@@ -134,19 +147,22 @@ def build(
         supply=Supply(control),
         letters={"named": Letters.AS_NAMED, "jic": Letters.JIC, "iec": Letters.IEC}[letters],
     )
+    name = "" if output is None else sheet_set_name(output, understood.machine.title)
     with progress(quiet=as_json) as told:
         built = build_all(understood, options, quick=quick, told=told)
         if built is not None and output is not None:
             told("drawing")
-            built = with_papers(understood, built, options)
+            built = with_papers(understood, built, options, name=name, pdf=Paper(paper) if pdf else None)
     if built is not None:
         for refusal in built.refused:
             if refusal.name in arrangement:  # no arrangement of that name, as opposed to one that does not fit
                 refuse(refusal.reason)
     written: list[Path] = []
     if output is not None and built is not None:
+        if name != "index" and not as_json:
+            click.echo(f"index.html in {output} is the page of another machine; this one's is {name}.html", err=True)
         try:
-            written = write_files(output, {p.artefact.file: p.artefact.text for p in built.printed}, force=force)
+            written = write_files(output, {p.artefact.file: p.artefact.content for p in built.printed}, force=force)
         except NotWritten as why:
             refuse(str(why))
     if as_json:

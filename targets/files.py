@@ -20,8 +20,8 @@ class NotWritten(Exception):
     """The files were not written; every file in the folder is as it was. Its text says why and what to do."""
 
 
-def write_files(folder: Path, files: Mapping[str, str], *, force: bool = False) -> list[Path]:
-    """Write texts (by file name) into a folder, as UTF-8 with ``\\n`` line ends.
+def write_files(folder: Path, files: Mapping[str, str | bytes], *, force: bool = False) -> list[Path]:
+    """Write files (by name) into a folder, texts as UTF-8 with ``\\n`` line ends.
 
     Every file is first written beside its place and then renamed into it. A file that Rungwright did not write, or
     that was changed since, is left alone unless ``force``. Raises NotWritten before anything is replaced.
@@ -36,7 +36,7 @@ def write_files(folder: Path, files: Mapping[str, str], *, force: bool = False) 
     known = _known(folder)
     if not force:
         _refuse_strangers(folder, files, known)
-    known |= {name: _digest(text.encode()) for name, text in files.items()}
+    known |= {name: _digest(_bytes(content)) for name, content in files.items()}
     listing = json.dumps(known, indent=1, sort_keys=True) + "\n"
     _replace_all(folder, {**files, _LIST: listing})
     return [folder / name for name in files]
@@ -56,15 +56,15 @@ def replace_file(path: Path, text: str) -> None:
             os.unlink(temporary)
 
 
-def _refuse_strangers(folder: Path, files: Mapping[str, str], known: dict[str, str]) -> None:
+def _refuse_strangers(folder: Path, files: Mapping[str, str | bytes], known: dict[str, str]) -> None:
     strangers = []
-    for name, text in files.items():
+    for name, content in files.items():
         path = folder / name
         if path.is_symlink() or (path.exists() and not path.is_file()):
             strangers.append(name)
         elif path.exists():
             digest = _digest(path.read_bytes())
-            if digest not in (known.get(name), _digest(text.encode())):
+            if digest not in (known.get(name), _digest(_bytes(content))):
                 strangers.append(name)
     if strangers:
         names = ", ".join(strangers)
@@ -74,11 +74,11 @@ def _refuse_strangers(folder: Path, files: Mapping[str, str], known: dict[str, s
         )
 
 
-def _replace_all(folder: Path, files: Mapping[str, str]) -> None:
+def _replace_all(folder: Path, files: Mapping[str, str | bytes]) -> None:
     made: list[tuple[str, Path]] = []
     try:
-        for name, text in files.items():
-            made.append((_write_beside(folder / name, text), folder / name))
+        for name, content in files.items():
+            made.append((_write_beside(folder / name, content), folder / name))
         for _, path in made:
             if path.is_dir():
                 raise NotWritten(f"{path} is a folder")
@@ -92,12 +92,12 @@ def _replace_all(folder: Path, files: Mapping[str, str]) -> None:
                 os.unlink(temporary)
 
 
-def _write_beside(path: Path, text: str) -> str:
-    """A temporary file with a text, in the folder of the file it is to become."""
+def _write_beside(path: Path, content: str | bytes) -> str:
+    """A temporary file with a content, in the folder of the file it is to become."""
     handle, temporary = tempfile.mkstemp(prefix=".rungwright-", dir=path.parent)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as out:
-            out.write(text)
+        with os.fdopen(handle, "wb") as out:
+            out.write(_bytes(content))
             out.flush()
             os.fsync(out.fileno())
         os.chmod(temporary, 0o644)
@@ -114,6 +114,10 @@ def _known(folder: Path) -> dict[str, str]:
         if isinstance(found, dict):
             return {str(name): str(digest) for name, digest in found.items()}
     return {}
+
+
+def _bytes(content: str | bytes) -> bytes:
+    return content.encode() if isinstance(content, str) else content
 
 
 def _digest(data: bytes) -> str:

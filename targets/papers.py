@@ -5,27 +5,51 @@ They are made after the proof, so that each sheet carries the verdict on the ver
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
+from html import unescape
+from pathlib import Path
 
 from compiler.understand import Understood
-from targets.build import Built, Printed
-from targets.choices import Style
+from targets.build import Built, Printed, Rewired
+from targets.choices import Paper, Style
 from targets.circuit_papers import CircuitPapers, circuit_papers
-from targets.sheet_set import sheet_set
+from targets.sheet_set import as_page, as_pdf, sheet_set
+from targets.slug import slug
 from targets.target import Artefact, Options
 from targets.wiring.lists import as_csv
 
-__all__ = ["with_papers"]
+__all__ = ["sheet_set_name", "with_papers"]
+
+_INDEX = "index"
 
 
-def with_papers(understood: Understood, built: Built, options: Options) -> Built:
-    """A build with its papers: the sheet set first, then those of each circuit."""
+def with_papers(
+    understood: Understood, built: Built, options: Options, *, name: str = _INDEX, pdf: Paper | None = None
+) -> Built:
+    """A build with its papers: the sheet set first, as a page of that ``name`` and where asked for as a ``pdf``, then
+    those of each circuit. Raises NoPrinter where a PDF cannot be made."""
     circuits = tuple(circuit_papers(built, understood.machine, options))
-    made = [sheet_set(understood, built, circuits, options)]
+    sheets = sheet_set(understood, built, circuits, options)
+    made = [Artefact("sheet-set", "sheet set (HTML)", f"{name}.html", as_page(sheets))]
+    if pdf is not None:
+        made.append(Artefact("sheet-set", "sheet set (PDF)", f"{name}.pdf", "", data=as_pdf(sheets, pdf)))
     for circuit in circuits:
         made += _files(circuit, options.symbols)
-    return replace(built, printed=(*built.printed, *map(Printed, made)))
+    rewired = tuple(Rewired(circuit.name, circuit.unlike) for circuit in circuits)
+    return replace(built, printed=(*built.printed, *map(Printed, made)), rewired=rewired)
+
+
+def sheet_set_name(folder: Path, title: str) -> str:
+    """What the sheet set of a machine is called in a folder: ``index``, unless that is the page of something else
+    there, which stays what it is."""
+    with suppress(OSError), (folder / f"{_INDEX}.html").open(encoding="utf-8", errors="replace") as page:
+        found = re.search("<title>(.*?)</title>", page.read(4096), re.DOTALL)
+        if found is None or unescape(found[1]) != f"{title or 'Sequence'}: sheet set":
+            return slug(title)
+    return _INDEX
 
 
 def _files(circuit: CircuitPapers, style: Style) -> Iterator[Artefact]:

@@ -43,7 +43,8 @@ class Artefact:
     ``name`` is what the report calls it ("on-delay dwell rungs"), ``file`` its file name. ``implementation`` says
     that it can be read back to a Logic and checked. ``announces`` is what it needs to be the same as the
     sequence. ``parts`` counts what must be bought and wired, in reading order. ``lines`` maps a line number of
-    the text (from 1) to the words of the sequence it came from.
+    the text (from 1) to the words of the sequence it came from. ``data`` is what to write of an artefact that is no
+    text, such as a PDF; ``text`` is then empty.
     """
 
     target: str
@@ -54,6 +55,12 @@ class Artefact:
     announces: frozenset[Assumption] = frozenset()
     parts: tuple[tuple[str, int], ...] = ()
     lines: dict[int, str] = field(default_factory=dict)
+    data: bytes = b""
+
+    @property
+    def content(self) -> str | bytes:
+        """What the file holds."""
+        return self.data or self.text
 
 
 @dataclass(frozen=True, slots=True)

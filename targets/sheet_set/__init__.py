@@ -1,5 +1,10 @@
-"""The sheet set: one page that holds everything a build has to show, to read on a screen and to print."""
+"""The sheet set: everything a build has to show, as one page for the screen and the printer and as a PDF.
 
-from targets.sheet_set.page import sheet_set
+What it says is decided in ``view``; ``page`` and ``paper`` lay that out. No drawing is made here.
+"""
 
-__all__ = ["sheet_set"]
+from targets.sheet_set.page import as_page
+from targets.sheet_set.paper import NoPrinter, as_pdf
+from targets.sheet_set.view import sheet_set
+
+__all__ = ["NoPrinter", "as_page", "as_pdf", "sheet_set"]

@@ -11,53 +11,18 @@ from pathlib import Path
 
 import pytest
 
-from compiler.understand import Understood, understand
-from grammar.source import Source
-from targets.build import build_all
-from targets.papers import with_papers
-from targets.target import CAUTION, Options
+from targets.target import CAUTION
+from tests.sheet_set.made import NASTY, ONE_LINE, page_of
 
-ROOT = Path(__file__).resolve().parents[2]
 BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
 needs_browser = pytest.mark.skipif(
     BROWSER is None and "CI" not in os.environ, reason="NOT CHECKED: no chromium to load the page in"
 )
-NASTY = """\
-machine "<script>alert(1)</script> & 'quotes' {{ braces }} שלום 😀"
-
-hydraulic cylinder RAM
-    single solenoid valve SOL1, spring return
-    limit switch LS1 at end, LS2 at home
-pushbutton START, normally open
-pushbutton STOP, normally closed
-lamp A_VERY_LONG_NAME_THAT_GOES_ON_AND_ON_XYZ
-
-cycle
-    when START is pressed
-    turn on A_VERY_LONG_NAME_THAT_GOES_ON_AND_ON_XYZ
-    extend RAM until at-end, within 8 s or fault "<b>& </pre></style> 'late'"
-    retract RAM until at-home
-    turn off A_VERY_LONG_NAME_THAT_GOES_ON_AND_ON_XYZ
-"""
-
-
-def understood_of(text: str) -> Understood:
-    understood = understand(Source("x.seq", text))
-    assert understood.chart is not None, understood.diagnostics
-    return understood
-
-
-def page_of(text: str) -> str:
-    understood = understood_of(text)
-    built = build_all(understood, Options(), quick=True)
-    assert built is not None
-    made = with_papers(understood, built, Options())
-    return next(one.artefact.text for one in made.printed if one.artefact.file.endswith(".html"))
 
 
 @pytest.fixture(scope="module")
 def smallest() -> str:
-    return page_of((ROOT / "examples/one-line.seq").read_text(encoding="utf-8"))
+    return page_of(ONE_LINE)
 
 
 @pytest.fixture(scope="module")

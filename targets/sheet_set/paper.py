@@ -1,0 +1,134 @@
+"""The sheet set as a PDF, for paper: tagged, with bookmarks, page numbers, and the caution on every page.
+
+It is set by Typst from data alone: no name of a machine ever becomes markup. Fonts come with the packages that the
+extra ``pdf`` installs, so that the same build gives the same bytes on every machine.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from importlib.resources import files
+from importlib.util import find_spec
+
+from targets.choices import Paper
+from targets.sheet_set.fold import Frame, fold
+from targets.sheet_set.view import Circuit, Drawing, SheetSet
+from targets.walkthrough.told import Told
+
+__all__ = ["NoPrinter", "as_pdf", "need_printer"]
+
+_SIZES = {Paper.A4: (210.0, 297.0), Paper.LETTER: (215.9, 279.4)}  # mm: ISO 216 and ANSI A, upright
+_SIDES, _ENDS = 24.0, 33.0  # mm: the margins of both sides, and those at head and foot together
+_HEADING = 14.0  # mm: what stands over a drawing on its page
+_PACKAGES = ("typst", "fontpkg_arimo")
+_LONG_WORD = re.compile(r"[^\s\u200b]{25,}")
+
+
+class NoPrinter(Exception):
+    """What makes PDFs is not installed. Its text says what to install."""
+
+
+def need_printer() -> None:
+    """Raises NoPrinter where a package is missing, before anything long is begun."""
+    missing = [name for name in _PACKAGES if find_spec(name) is None]
+    if missing:
+        lacking = " and ".join(name.replace("_", "-") for name in missing)
+        raise NoPrinter(f"a PDF needs the package {lacking}; install it with:  pip install 'rungwright[pdf]'")
+
+
+def as_pdf(sheets: SheetSet, paper: Paper) -> bytes:
+    """The PDF of a sheet set. Raises NoPrinter."""
+    need_printer()
+    import fontpkg_arimo  # heavy, and wanted only here
+    import typst
+
+    compiler = typst.Compiler(
+        (files("targets.sheet_set") / "templates" / "paper.typ").read_bytes(),
+        font_paths=typst.Fonts(include_system_fonts=False, font_paths=[str(fontpkg_arimo.ROOT / "files")]),
+        sys_inputs={"data": json.dumps(_data(sheets, paper))},
+    )
+    made = compiler.compile(format="pdf", timestamp=0)
+    assert isinstance(made, bytes)
+    return made
+
+
+def _data(sheets: SheetSet, paper: Paper) -> dict[str, object]:
+    """What the layout is given: texts, and drawings cut to the paper."""
+    return {
+        "paper": {Paper.A4: "a4", Paper.LETTER: "us-letter"}[paper],
+        "title": _words(sheets.title),
+        "caution": sheets.caution,
+        "program": sheets.program,
+        "told": "\n".join(sheets.told),
+        "verdicts": [[_words(v.name), v.standing, v.verdict, v.parts] for v in sheets.verdicts],
+        "claim": sheets.claim,
+        "proved": [("" if good else "Mind: ") + _words(line) for line, good in sheets.proved],
+        "warnings": [_words(line) for line in sheets.warnings],
+        "refused": [[_words(name), _words(reason)] for name, reason in sheets.refused],
+        "grafcet": [_drawing(drawing, paper) for drawing in sheets.drawings],
+        "motion": [_drawing(drawing, paper) for drawing in sheets.motion],
+        "circuits": [_circuit(circuit, sheets, paper) for circuit in sheets.circuits],
+        "differences": [
+            {"name": v.name, "outside": [{"line": _words(d.line), "run": d.run} for d in v.outside]}
+            for v in sheets.verdicts
+            if v.outside
+        ],
+        "texts": [{"name": text.name, "text": text.text} for text in sheets.texts],
+    }
+
+
+def _circuit(circuit: Circuit, sheets: SheetSet, paper: Paper) -> dict[str, object]:
+    return {
+        "name": circuit.name,
+        "verdict": _words(circuit.verdict),
+        "sheets": [_drawing(drawing, paper) for drawing in circuit.sheets[sheets.style]],
+        "told": list(_sections(circuit.told)),
+        "cycle": _drawing(circuit.cycle, paper),
+        "rungs": circuit.rungs,
+        "lists": [
+            {
+                "title": listed.title,
+                "note": sheets.colours if listed.key == "wires" else "",
+                "heads": list(listed.heads),
+                "rows": [[_words(str(cell)) for cell in row] for row in listed.rows],
+            }
+            for listed in circuit.lists
+        ],
+    }
+
+
+def _sections(told: Told) -> Iterator[dict[str, object]]:
+    for section in told.sections:
+        passages = [
+            {
+                "heading": _words(p.heading),
+                "timed": p.at_us is not None,
+                "sentences": [_words(s.text) for s in p.sentences],
+            }
+            for p in section.passages
+        ]
+        yield {"title": section.title, "opening": _words(section.opening), "passages": passages}
+
+
+def _drawing(drawing: Drawing, paper: Paper) -> dict[str, object]:
+    folded = fold(drawing.svg, *_frames(paper))
+    parts = [{"svg": part.svg, "width": part.width, "height": part.height} for part in folded.parts]
+    shows = drawing.shows[:1].upper() + drawing.shows[1:]
+    return {"shows": shows, "across": folded.across, "parts": parts}
+
+
+def _frames(paper: Paper) -> tuple[Frame, Frame]:
+    """The room for a drawing on a page upright and on its long side."""
+    wide, high = _SIZES[paper]
+    return _frame(wide, high), _frame(high, wide)
+
+
+def _frame(wide_mm: float, high_mm: float) -> Frame:
+    return Frame((wide_mm - _SIDES) * 72 / 25.4, (high_mm - _ENDS - _HEADING) * 72 / 25.4)
+
+
+def _words(text: str) -> str:
+    """A text whose overlong words may be broken: by spaces of no width."""
+    return _LONG_WORD.sub(lambda found: re.sub(r"(.{12})", "\\1\u200b", found[0]), text)

@@ -1,0 +1,220 @@
+"""What a sheet set says of a build, before it is laid out as a page or on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from compiler.chart import Chart
+from compiler.chart_logic import chart_logic
+from compiler.checking.scenarios import make_scenarios
+from compiler.logic import Logic
+from compiler.machine import Machine
+from compiler.simulation.causes import Causes, causes
+from compiler.simulation.run import Run
+from compiler.simulation.simulate import simulate
+from compiler.simulation.timeline import timeline
+from compiler.tell import tell
+from compiler.understand import Understood
+from grammar.diagnostic import Severity
+from targets.build import Built, Printed, read_back
+from targets.choices import Style
+from targets.circuit_papers import CircuitPapers
+from targets.counted import counted
+from targets.motion import motion_step_chart, motion_time_chart, timing_chart
+from targets.proof_report import claim, examined_lines, outside_line
+from targets.slug import slug
+from targets.target import CAUTION, Options
+from targets.walkthrough import walk_through
+from targets.walkthrough.told import Told
+from targets.wiring.colours import colour_rule
+from targets.wiring.lists import Sheet
+
+__all__ = ["Circuit", "Difference", "Drawing", "SheetSet", "Text", "Verdict", "sheet_set"]
+
+_AFTER_US = 2_000_000  # how long a run is shown after the cycle
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A drawing as SVG, and what it shows in words."""
+
+    svg: str
+    shows: str
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A difference: how in a sentence, and the run in letters."""
+
+    line: str
+    run: str
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What was found of something printed: ``standing`` in a word or two, ``verdict`` in a line."""
+
+    name: str
+    parts: str
+    standing: str
+    verdict: str
+    outside: tuple[Difference, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Circuit:
+    """An arrangement: its sheets in either style, its rung list, its lists, and a cycle told and drawn."""
+
+    key: str
+    name: str
+    standing: str
+    verdict: str
+    sheets: dict[Style, tuple[Drawing, ...]]
+    rungs: str
+    lists: tuple[Sheet, ...]
+    told: Told
+    cycle: Drawing
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A printed text shown as it is."""
+
+    key: str
+    name: str
+    standing: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class SheetSet:
+    """All of it. ``proved``: lines on the sequence itself, and whether each is as it should be. ``style`` is that of
+    the symbols which the user chose."""
+
+    title: str
+    caution: str
+    program: str
+    told: tuple[str, ...]
+    verdicts: tuple[Verdict, ...]
+    claim: str
+    proved: tuple[tuple[str, bool], ...]
+    refused: tuple[tuple[str, str], ...]
+    warnings: tuple[str, ...]
+    drawings: tuple[Drawing, ...]
+    motion: tuple[Drawing, ...]
+    circuits: tuple[Circuit, ...]
+    colours: str
+    texts: tuple[Text, ...]
+    style: Style
+
+
+def sheet_set(understood: Understood, built: Built, circuits: Sequence[CircuitPapers], options: Options) -> SheetSet:
+    """What there is to say of a build and the papers of its circuits."""
+    assert understood.chart is not None
+    machine = understood.machine
+    standing = {one.artefact.name: _standing(one) for one in built.printed}
+    proofs = [one.proof for one in built.printed if one.proof is not None]
+    return SheetSet(
+        title=machine.title or "Sequence",
+        caution=CAUTION,
+        program=understood.source.text.strip("\n"),
+        told=tuple(tell(machine, understood.chart)),
+        verdicts=tuple(_verdicts(understood, built)),
+        claim=claim(proofs) if proofs else "",
+        proved=() if built.examined is None else tuple(examined_lines(built.examined, machine)),
+        refused=tuple((refusal.name, refusal.reason) for refusal in built.refused),
+        warnings=tuple(d.message for d in understood.said(Severity.WARNING)),
+        drawings=tuple(_drawings(built)),
+        motion=tuple(_motion(machine, understood.chart)),
+        circuits=tuple(
+            _circuit(papers, understood, understood.chart, standing=standing[papers.artefact.name])
+            for papers in circuits
+        ),
+        colours=colour_rule(options.colours, options.supply),
+        texts=tuple(_texts(built)),
+        style=options.symbols,
+    )
+
+
+def _verdicts(understood: Understood, built: Built) -> Iterator[Verdict]:
+    for one in built.printed:
+        if not one.artefact.implementation:
+            continue
+        parts = ", ".join(counted(count, what) for what, count in one.artefact.parts if count)
+        outside = () if one.proof is None else one.proof.outside
+        yield Verdict(
+            one.artefact.name,
+            parts,
+            _standing(one),
+            one.headline,
+            tuple(
+                Difference(
+                    outside_line(each, understood.machine),
+                    "" if each.run is None else timeline(each.run, understood.machine, chart=understood.chart),
+                )
+                for each in outside
+            ),
+        )
+
+
+def _standing(one: Printed) -> str:
+    """The verdict in the fewest words."""
+    if one.proof is not None:
+        return str(one.proof.standing)
+    return "not proved" if one.verdict is not None else "not read back"
+
+
+def _drawings(built: Built) -> Iterator[Drawing]:
+    for one in built.printed:
+        if one.artefact.target == "grafcet":
+            yield Drawing(one.artefact.text, "the steps and transitions of the sequence, drawn as a GRAFCET")
+
+
+def _circuit(papers: CircuitPapers, understood: Understood, chart: Chart, *, standing: str) -> Circuit:
+    machine, logic, name = understood.machine, read_back(papers.artefact, understood.machine), papers.name
+    walked = walk_through(machine, chart, logic)
+    return Circuit(
+        slug(name),
+        name,
+        standing,
+        papers.verdict,
+        {
+            style: tuple(
+                Drawing(sheet, f"ladder sheet {k} of {len(made)} of the {name}; its rungs stand below")
+                for k, sheet in enumerate(made, 1)
+            )
+            for style, made in papers.sheets.items()
+        },
+        papers.artefact.text,
+        papers.lists,
+        walked,
+        Drawing(_timing(machine, chart, logic), f"timing chart of a cycle of the {name}"),
+    )
+
+
+def _cycle(machine: Machine, chart: Chart, logic: Logic) -> tuple[Run, Causes]:
+    """A normal cycle driven by a logic, and why what happened in it happened."""
+    run = simulate(machine, logic, make_scenarios(machine, chart)[0], after_us=_AFTER_US)
+    return run, causes(run, machine, logic)
+
+
+def _motion(machine: Machine, chart: Chart) -> Iterator[Drawing]:
+    """A normal cycle of the sequence: against steps, against time, and every signal."""
+    run, why = _cycle(machine, chart, chart_logic(chart))
+    if machine.actuators:
+        yield Drawing(motion_step_chart(run, machine, why=why), "a cycle: how the rods move, step by step")
+        yield Drawing(motion_time_chart(run, machine, why=why), "a cycle: how the rods move, against time")
+    yield Drawing(timing_chart(run, machine, why=why, chart=chart), "a cycle: what is on when, and why")
+
+
+def _timing(machine: Machine, chart: Chart, logic: Logic) -> str:
+    run, why = _cycle(machine, chart, logic)
+    return timing_chart(run, machine, why=why, chart=chart)
+
+
+def _texts(built: Built) -> Iterator[Text]:
+    for one in built.printed:
+        artefact = one.artefact
+        if artefact.implementation and not artefact.file.endswith((".rungs", ".json")):
+            yield Text(slug(artefact.name), artefact.name, _standing(one), artefact.text)

@@ -1,0 +1,112 @@
+"""Drawings cut to pages: nothing lost, nothing twice, nothing too small to read, no symbol or rung cut apart."""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as Xml
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from targets.choices import Paper
+from targets.sheet_set.fold import SMALLEST_PT, Frame, fold
+from targets.sheet_set.measured import measured
+from targets.sheet_set.paper import _frames
+
+STYLE = "text { font-size: 10px; fill: var(--quiet) } svg { --quiet: #555 } @media print { svg { --quiet: #000 } }"
+UPRIGHT, ACROSS = Frame(500, 700), Frame(700, 450)
+
+
+def drawn(width: float, height: float, inside: str) -> str:
+    size = f'width="{width}" height="{height}" viewBox="0 0 {width} {height}"'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}><style>{STYLE}</style>{inside}</svg>'
+
+
+@st.composite
+def drawings(draw: st.DrawFn) -> tuple[str, int]:
+    """Texts and symbols in rows far enough apart that a cut has room; how many texts there are."""
+    rows = draw(st.integers(1, 60))
+    width = draw(st.integers(200, 2500))
+    places = [(draw(st.integers(0, max(0, width - 60))), 40 * k + 20) for k in range(rows)]
+    inside = "".join(
+        f'<g transform="translate({x} {y})"><text x="0" y="0">text{k}!</text><circle cx="4" cy="8" r="3"/></g>'
+        for k, (x, y) in enumerate(places)
+    )
+    return drawn(width, 40 * rows + 20, f"{inside}<line x1='5' y1='0' x2='5' y2='{40 * rows}'/>"), rows
+
+
+@settings(max_examples=40, deadline=None)
+@given(drawings())
+def test_every_text_stands_on_one_page_large_enough_to_read(made: tuple[str, int]) -> None:
+    svg, texts = made
+    folded = fold(svg, UPRIGHT, ACROSS)
+    frame = ACROSS if folded.across else UPRIGHT
+    said = [word for part in folded.parts for word in re.findall(r"text\d+!", part.svg)]
+    assert sorted(said) == sorted(f"text{k}!" for k in range(texts))
+    assert 10 * folded.scale >= SMALLEST_PT - 1e-9
+    assert folded.scale <= 0.75
+    for part in folded.parts:
+        assert part.width <= frame.width + 0.5
+        assert part.height <= frame.height + 0.5
+        Xml.fromstring(part.svg)
+        assert "var(" not in part.svg
+        assert "@media" not in part.svg
+
+
+@settings(max_examples=40, deadline=None)
+@given(drawings())
+def test_no_text_is_cut_through(made: tuple[str, int]) -> None:
+    """In rows with room between them every cut finds it: no text reaches over the edge of the window it stands in."""
+    for part in fold(made[0], UPRIGHT, ACROSS).parts:
+        box = re.findall(r'viewBox="([-\d.]+) ([-\d.]+) ([-\d.]+) ([-\d.]+)"', part.svg)[1]
+        left, top, wide, high = map(float, box)
+        for x, y in re.findall(r'translate\((\d+) (\d+)\)"><text', part.svg):
+            assert top <= float(y) - 8
+            assert float(y) + 3 <= top + high
+            assert left <= float(x) <= left + wide
+
+
+def test_a_rung_is_never_parted_from_its_comment() -> None:
+    """What a group with the id of a rung holds stays together, though the widest gap is inside it."""
+    rungs = "".join(
+        f'<g id="rung-{k}"><text x="10" y="{20 + 200 * k}">comment{k}</text>'
+        f'<text x="10" y="{190 + 200 * k}">wire{k}</text></g>'
+        for k in range(12)
+    )
+    folded = fold(drawn(600, 2420, rungs), UPRIGHT, ACROSS)
+    assert len(folded.parts) > 1
+    for part in folded.parts:
+        assert re.findall(r"comment(\d+)", part.svg) == re.findall(r"wire(\d+)", part.svg)
+
+
+def test_the_names_of_rows_stand_again_beside_what_is_carried_on() -> None:
+    names = "".join(f'<text class="row" x="60" y="{30 * k + 20}" text-anchor="end">ROW{k}</text>' for k in range(4))
+    wide = "".join(f'<text x="{k * 50 + 80}" y="10">{k}</text>' for k in range(40))
+    folded = fold(drawn(2200, 140, names + wide), UPRIGHT, ACROSS)
+    assert len(folded.parts) > 1
+    for part in folded.parts:
+        assert part.svg.count("ROW") == 4
+
+
+@pytest.mark.parametrize("paper", Paper)
+def test_a_drawing_that_fits_is_left_whole(paper: Paper) -> None:
+    upright, across = _frames(paper)
+    assert upright.height > upright.width
+    assert across.width > across.height
+    small = fold(drawn(600, 400, '<text x="1" y="20">a</text>'), upright, across)
+    assert (len(small.parts), small.across, small.scale) == (1, False, 0.75)
+    wide = fold(drawn(1024, 600, '<text x="1" y="20">a</text>'), upright, across)
+    assert (len(wide.parts), wide.across) == (1, True)
+
+
+def test_colours_are_written_out_and_groups_measured() -> None:
+    found = measured(
+        drawn(100, 100, '<g transform="translate(10 20)" id="rung-7"><rect x="1" y="2" width="3" height="4"/></g>')
+    )
+    (thing,) = found.things
+    assert thing.extent is not None
+    assert (thing.extent.left, thing.extent.top, thing.extent.right, thing.extent.bottom) == (11, 22, 14, 26)
+    assert thing.within == ("rung-7",)
+    assert "fill: #555" in found.style
+    assert "id=" not in thing.markup

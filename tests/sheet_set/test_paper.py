@@ -1,0 +1,105 @@
+"""The PDF of a sheet set, read back by a reader of its own (PDFium)."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pypdfium2
+import pytest
+from click.testing import CliRunner
+
+from targets.choices import Paper
+from targets.command_line import main
+from targets.sheet_set import as_pdf, paper
+from targets.target import CAUTION
+from tests.sheet_set.made import EXAMPLES, NASTY, ONE_LINE, sheets_of
+
+
+@pytest.fixture(scope="module")
+def smallest() -> bytes:
+    return as_pdf(sheets_of(ONE_LINE), Paper.A4)
+
+
+def pages(pdf: bytes) -> list[str]:
+    """The words of each page."""
+    return [" ".join(page.get_textpage().get_text_bounded().split()) for page in pypdfium2.PdfDocument(pdf)]
+
+
+def test_every_section_has_a_bookmark_in_the_order_of_the_page(smallest: bytes) -> None:
+    sheets = sheets_of(ONE_LINE)
+    expected = ["The sequence", "What was proved", "GRAFCET (IEC 60848)", "A cycle in charts"]
+    expected += [circuit.name for circuit in sheets.circuits] + [text.name for text in sheets.texts]
+    found = [one for one in pypdfium2.PdfDocument(smallest).get_toc() if one.level == 0]
+    assert [one.get_title() for one in found] == expected
+    places = [one.get_dest().get_index() for one in found]
+    assert places == sorted(places)
+
+
+def test_what_it_says_can_be_read_out(smallest: bytes) -> None:
+    """Words of the program, names in a ladder sheet, a cell of every list and a line of structured text."""
+    sheets, said = sheets_of(ONE_LINE), " ".join(pages(smallest))
+    wanted = ["GRAFCET", "START", sheets.told[0], *(listed.title for listed in sheets.circuits[0].lists)]
+    wanted += ["END_FUNCTION_BLOCK", *(section.title for section in sheets.circuits[0].told.sections)]
+    wanted += [words for verdict in sheets.verdicts for words in (verdict.name, verdict.standing)]
+    for words in wanted:
+        assert " ".join(words.split()) in said
+
+
+def test_every_page_is_numbered_and_carries_the_caution(smallest: bytes) -> None:
+    read = pages(smallest)
+    for k, page in enumerate(read, 1):
+        assert f"{k} of {len(read)}" in page
+        assert CAUTION in page
+
+
+@pytest.mark.parametrize(("size", "points"), [(Paper.A4, (595, 842)), (Paper.LETTER, (612, 792))])
+def test_pages_are_of_the_paper_asked_for(size: Paper, points: tuple[int, int], smallest: bytes) -> None:
+    """ISO 216 and ANSI sizes in points, upright or on their long side."""
+    pdf = smallest if size is Paper.A4 else as_pdf(sheets_of(ONE_LINE), size)
+    found = {tuple(round(v) for v in page.get_size()) for page in pypdfium2.PdfDocument(pdf)}
+    assert points in found
+    assert found <= {points, points[::-1]}
+
+
+def test_the_same_build_gives_the_same_bytes(smallest: bytes) -> None:
+    assert as_pdf(sheets_of(ONE_LINE), Paper.A4) == smallest
+    assert not pypdfium2.PdfDocument(smallest).get_metadata_value("CreationDate")
+
+
+def test_names_stay_text_and_nothing_runs() -> None:
+    """Typst markup, HTML and quotes in names come out as they were written; there is no script in the file."""
+    pdf = as_pdf(sheets_of(NASTY), Paper.A4)
+    said = "".join(pages(pdf)).replace("\u200b", "")
+    assert "<script>alert(1)</script> & 'quotes' {{ braces }}" in said
+    assert "#let $x$ = @y _under_ *star*" in said
+    assert not re.search(rb"/(JavaScript|JS|Launch|OpenAction)\b", pdf)
+
+
+def test_it_is_tagged_in_its_language_and_titled(smallest: bytes) -> None:
+    """ISO 32000-1, 14.7 to 14.9 (from memory)."""
+    document = pypdfium2.PdfDocument(smallest)
+    assert document.is_tagged()
+    assert b"/Lang(en)" in smallest.replace(b" ", b"")
+    assert document.get_metadata_value("Title") == f"{sheets_of(ONE_LINE).title}: sheet set"
+
+
+def test_the_command_writes_it(tmp_path: Path) -> None:
+    asked = ["--arrangement", "on-delay", "--quick", "--pdf", "--paper", "letter"]
+    made = CliRunner().invoke(main, ["build", str(EXAMPLES / "one-line.seq"), "-o", str(tmp_path), *asked])
+    assert made.exit_code == 0, made.output
+    assert (tmp_path / "index.pdf").read_bytes().startswith(b"%PDF")
+    assert (tmp_path / "index.html").is_file()
+    assert "index.pdf" in made.output
+
+
+def test_what_is_missing_is_said_before_anything_is_built(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr(paper, "_PACKAGES", ("typst", "no_such_font"))
+    wanted = CliRunner().invoke(main, ["build", str(EXAMPLES / "one-line.seq"), "-o", str(tmp_path), "--pdf"])
+    assert wanted.exit_code == 2
+    assert "no-such-font" in wanted.output
+    assert "pip install 'rungwright[pdf]'" in wanted.output
+    assert not list(tmp_path.iterdir())
+    nowhere = CliRunner().invoke(main, ["build", str(EXAMPLES / "one-line.seq"), "--pdf"])
+    assert nowhere.exit_code == 2
+    assert "-o DIR" in nowhere.output
