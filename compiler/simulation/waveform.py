@@ -1,8 +1,9 @@
 """Signals of a run as a small chart of Unicode characters, readable without colour.
 
 An input or output is drawn as an outline (``▁▁╱▔▔╲▁▁``), a change too short for its column as a spike (``│``), a
-rod by the height it has reached (``▁▂▄▆█``). A long quiet time is cut short where it would squeeze out the rest,
-and the cut is marked ``≈`` in every row.
+rod by the height it has reached (``▁▂▄▆█``), and so is the time gone by on a timer. Where two logics ran, an output
+is drawn thick (``▀▀`` on, ``▄▄`` off) while it is on in one and off in the other. A long quiet time is cut short
+where it would squeeze out the rest, and the cut is marked ``≈`` in every row.
 """
 
 from __future__ import annotations
@@ -12,13 +13,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from compiler.simulation.run import Change, Move, Role, Run, Side
+from compiler.simulation.run import Change, Clock, Move, Role, Run, Side
 
 __all__ = ["Scale", "round_step", "scale_of", "ticks", "waveform"]
 
 _LABEL = 12
 _HEIGHTS = "▁▂▃▄▅▆▇█"
 _CUT = "≈"
+_THICK = "thick where they differ"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,11 +85,10 @@ def waveform(run: Run, *, width: int = 80) -> list[str]:
             continue
         if run.shadow:
             lines.append(f"{name}:"[:width])
-        lines += _inside(run, side, scale) + _rows(run, side, (Role.OUTPUT,), scale)
+        lines += _inside(run, side, scale) + _timers(run, side, scale) + _outputs(run, side, scale)
     lines += _axis(run, scale)
     if run.difference is not None:
-        column = scale.column(run.difference.at_us)
-        lines.append(_row("", " " * column + "▲"))
+        lines.append(_row("", _pointed(scale.column(run.difference.at_us), scale.columns)))
     return [line.rstrip() for line in lines]
 
 
@@ -122,7 +123,61 @@ def _rows(run: Run, side: Side, roles: Sequence[Role], scale: Scale) -> list[str
     return rows
 
 
-def _outline(changes: Sequence[Change], scale: Scale) -> str:
+def _outputs(run: Run, side: Side, scale: Scale) -> list[str]:
+    """The outputs of a logic; of two logics both show the same ones, and where they differ."""
+    if not run.shadow:
+        return _rows(run, side, (Role.OUTPUT,), scale)
+    both = {each: _edges(run, each, Role.OUTPUT) for each in (Side.DRIVER, Side.SHADOW)}
+    rows = []
+    for name in dict.fromkeys((*both[Side.DRIVER], *both[Side.SHADOW])):
+        thick = _differing(both[Side.DRIVER].get(name, []), both[Side.SHADOW].get(name, []), run, scale)
+        rows.append(_row(name, _outline(both[side].get(name, []), scale, thick)))
+    return rows
+
+
+def _differing(one: Sequence[Change], other: Sequence[Change], run: Run, scale: Scale) -> frozenset[int]:
+    """The columns in which an output is on in one logic and off in the other for longer than no time."""
+    on = {Side.DRIVER: False, Side.SHADOW: False}
+    changes = sorted((*one, *other), key=lambda change: change.at_us)
+    columns: set[int] = set()
+    for k, change in enumerate(changes):
+        on[change.side] = change.on
+        until = changes[k + 1].at_us if k + 1 < len(changes) else run.ended_us
+        if len(set(on.values())) == 2 and until > change.at_us:
+            columns.update(range(scale.column(change.at_us), scale.column(until - 1) + 1))
+    return frozenset(columns)
+
+
+def _pointed(column: int, columns: int) -> str:
+    """The first difference pointed at, with what the thick lines mean beside it where there is room."""
+    if column + len(_THICK) + 2 <= columns:
+        return " " * column + "▲ " + _THICK
+    return f"{_THICK:>{column - 1}} ▲" if len(_THICK) < column else " " * column + "▲"
+
+
+def _timers(run: Run, side: Side, scale: Scale) -> list[str]:
+    """The timers that ever ran out, each by how much of its time is gone."""
+    rows = []
+    inside = {c.signal for c in run.changes if c.side is side and c.role is Role.INSIDE}
+    for name, preset in dict.fromkeys((c.timer, c.preset_us) for c in run.clocks if c.side is side and c.ran_out):
+        clocks = [c for c in run.clocks if (c.side, c.timer, c.preset_us) == (side, name, preset)]
+        label = f"{name} time" if name in inside else name
+        rows.append(_row(label if len(label) <= _LABEL else label.removeprefix("time "), _ramps(clocks, scale)))
+    return rows
+
+
+def _ramps(clocks: Sequence[Clock], scale: Scale) -> str:
+    cells = [_HEIGHTS[0]] * scale.columns
+    for clock in clocks:
+        first, last = scale.column(clock.from_us), scale.column(max(clock.from_us, clock.to_us - 1))
+        for column in range(first, last + 1):
+            until = clock.to_us if column == last else min(clock.to_us, scale.moment(column + 1))
+            gone = max(0, until - clock.from_us) / clock.preset_us
+            cells[column] = _HEIGHTS[min(7, max(0, round(gone * 7)))]
+    return _with_cut(cells, scale)
+
+
+def _outline(changes: Sequence[Change], scale: Scale, thick: frozenset[int] = frozenset()) -> str:
     cells: list[str] = []
     on, k = False, 0
     for column in range(scale.columns):
@@ -132,7 +187,7 @@ def _outline(changes: Sequence[Change], scale: Scale) -> str:
             on = changes[k].on
             before = on if changes[k].at_us == 0 else before
             k += 1
-        flat = "▔" if on else "▁"
+        flat = ("▀" if on else "▄") if column in thick else "▔" if on else "▁"
         cells.append(flat if not edges else "│" if before == on else "╱" if on else "╲")
     return _with_cut(cells, scale)
 

@@ -169,9 +169,37 @@ def test_both_logics_are_drawn_under_their_names_with_the_difference_pointed_at(
     lines = waveform(run)
     assert "the sequence as written:" in lines
     assert "the seal-in rungs:" in lines
-    assert lines[-1].strip() == "▲"
+    assert lines[-1].split("▲") == [lines[-1][: lines[-1].index("▲")], ""]
+    assert lines[-1].strip() == "thick where they differ ▲"
     assert lines[-1].index("▲") == 13 + scale_of(run, 67).column(32 * SECOND)
     assert row(lines, "step").strip().startswith("S0")
+
+
+def test_both_outputs_are_thick_just_where_they_differ() -> None:
+    """The seal-in keeps SOL1 on as the sequence lets it go after 31 s: from then on both rows are thick."""
+    run = ran(event(SECOND, "START", True), shadow=SealIn(), after_us=SECOND)
+    lines = waveform(run)
+    first = scale_of(run, 67).column(32 * SECOND)
+    rows = [line[13:] for line in lines if line[:12].strip() == "SOL1"]
+    assert [{k for k, c in enumerate(r) if c in "▀▄"} - {first} for r in rows] == [set(range(first + 1, 67))] * 2
+    assert [r[-1] for r in rows] == ["▄", "▀"]
+    alone = waveform(ran(event(SECOND, "START", True)))
+    assert not [line for line in alone if line[:12].strip() == "SOL1" and set(line) & set("▀▄")]
+
+
+def test_the_time_gone_by_on_a_timer_rises_from_its_start_to_its_end() -> None:
+    """LS1 makes at 2 s and the dwell of 30 s begins: half of it is gone at 17 s, all of it at 32 s."""
+    run = ran(event(SECOND, "START", True), event(1_300_000, "START", False))
+    (clock,) = run.clocks
+    assert (clock.from_us, clock.to_us, clock.ran_out) == (2 * SECOND, 32 * SECOND, True)
+    scale = scale_of(run, 67)
+    drawn = row(waveform(run), clock.timer)
+    first, last = scale.column(2 * SECOND), scale.column(32 * SECOND - 1)
+    ramp = [c for c in drawn[first : last + 1] if c != "≈"]
+    assert ramp == sorted(ramp, key="▁▂▃▄▅▆▇█".index)
+    assert ramp[-1] == "█"
+    assert drawn[scale.column(17 * SECOND)] in "▄▅≈"
+    assert set(drawn[: first - 1] + drawn[last + 1 :]) <= {"▁", "≈"}
 
 
 @given(
