@@ -1,7 +1,7 @@
 """Settling a circuit: straight-line Python that looks at all coils together, round by round, until none moves.
 
-Coils stand in groups; a group is looked at again only when it sees a coil that moved in the round before, so that a
-long chain of relays costs one look at everything and then little more than what moves.
+Where there are many, coils stand in groups; a group is looked at again only when it sees a coil that moved in the
+round before, so that a long chain of relays costs one look at everything and then little more than what moves.
 """
 
 from __future__ import annotations
@@ -61,21 +61,35 @@ class Settling:
 
 
 def _source(circuit: Circuit, inputs: tuple[str, ...], loads: tuple[str, ...]) -> Iterator[str]:
-    """``rounds``: the state after at most so many rounds, and the loads if the last of them changed nothing.
-
-    ``g`` holds a bit for each group that is looked at in this round, ``w`` for each that must be in the next.
-    """
+    """``rounds``: the state after at most so many rounds, and the loads if the last of them changed nothing."""
     coils = coils_of(circuit)
     variables = {name.casefold(): f"a{k}" for k, name in enumerate(inputs)}
     variables |= {device.name.text.casefold(): f"c{k}" for k, device in enumerate(coils)}
     wiring = Wiring.of(circuit, variables)
-    groups = [range(k, min(k + _GROUP, len(coils))) for k in range(0, len(coils), _GROUP)]
-    watched = [_watched(wiring, [coils[k] for k in group]) for group in groups]
+    everything = range(len(coils))
+    now = _list("c", everything)
     # "pass" keeps the text well-formed when there are no coils or inputs.
-    now = _list("c", range(len(coils)))
     yield "def rounds(s, i, e, started, most):"
     yield f"    {now} = s" if coils else "    pass"
     yield f"    {_list('a', range(len(inputs)))} = i" if inputs else "    pass"
+    done = f"return {now}, ({''.join(f'{wiring.live(name)}, ' for name in loads)})"
+    if len(coils) > _GROUP:
+        yield from _by_groups(wiring, coils, done)
+    else:
+        yield "    for _ in range(most):"
+        for k in everything:
+            yield from (f"        {line}" for line in _coil(wiring, coils, k))
+        yield f"        if {' and '.join(f'n{k} == c{k}' for k in everything) or 'True'}: {done}"
+        yield f"        {now} = {_list('n', everything)}"
+        yield "        e = ()"
+    yield f"    return {now}, None"
+
+
+def _by_groups(wiring: Wiring, coils: Sequence[Device], done: str) -> Iterator[str]:
+    """The rounds of many coils: ``g`` holds a bit for each group that is looked at in this round, ``w`` for each that
+    must be in the next."""
+    groups = [range(k, min(k + _GROUP, len(coils))) for k in range(0, len(coils), _GROUP)]
+    watched = [_watched(wiring, [coils[k] for k in group]) for group in groups]
     yield f"    g = {(1 << len(groups)) - 1}"
     yield "    for _ in range(most):"
     yield "        w = 0"
@@ -85,11 +99,10 @@ def _source(circuit: Circuit, inputs: tuple[str, ...], loads: tuple[str, ...]) -
             yield from (f"            {line}" for line in _coil(wiring, coils, k))
         seen_by = sum(1 << j for j, names in enumerate(watched) if names & {f"c{k}" for k in group})
         yield f"            if {' or '.join(f'n{k} != c{k}' for k in group)}: w |= {seen_by | 1 << number}"
-    yield f"        if not w: return {now}, ({''.join(f'{wiring.live(name)}, ' for name in loads)})"
+    yield f"        if not w: {done}"
     for number, group in enumerate(groups):
         yield f"        if g & {1 << number}: {_list('c', group)} = {_list('n', group)}"
     yield "        g, e = w, ()"
-    yield f"    return {now}, None"
 
 
 def _watched(wiring: Wiring, group: Sequence[Device]) -> set[str]:

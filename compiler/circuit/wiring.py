@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from compiler.logic import Bits
 from compiler.timers import Phase, TimerKind, advance, instant, operated
@@ -44,7 +45,8 @@ def _table(kind: TimerKind) -> tuple[int, ...]:
     return tuple(turn.phase * 2 + turn.started for turn in turns)
 
 
-TABLES = {f"T{k}": _table(kind) for k, kind in enumerate(TimerKind)}
+_TABLE_OF = {kind: f"T{k}" for k, kind in enumerate(TimerKind)}
+TABLES = {name: _table(kind) for kind, name in _TABLE_OF.items()}
 """What the expressions for timers look up, under the names they use."""
 
 
@@ -93,8 +95,7 @@ class Wiring:
                 supply = self.live(name, Terminal.SUPPLY, "True")
                 alone = "True" if supply != "True" else "False"
                 control = self.live(name, Terminal.COIL, self.live(name, Terminal.CONTROL, alone))
-                table = list(TimerKind).index(timer_kind(device))
-                return f"T{table}[{now} * 4 + ({control}) * 2 + {expired}] if {supply} else 0"
+                return f"{_TABLE_OF[timer_kind(device)]}[{now} * 4 + ({control}) * 2 + {expired}] if {supply} else 0"
             case _:
                 return self.live(name)
 
@@ -126,12 +127,17 @@ def closed(device: Device, form: Form, value: int) -> bool:
 def _closed(device: Device, form: Form, variable: str) -> str:
     match device.kind:
         case Kind.TIMER:
-            phases = tuple(int(phase) for phase in Phase if _made(timer_kind(device), form, phase))
-            return f"({variable} in {phases})"
+            return f"({variable} in {_phases(timer_kind(device), form)})"
         case Kind.COUNTER:
             return f"({variable} {'>=' if form is Form.NO else '<'} {2 * count_of(device)})"
         case _:
             return variable if form is Form.NO else f"(not {variable})"
+
+
+@cache
+def _phases(kind: TimerKind, form: Form) -> tuple[int, ...]:
+    """The phases in which a timer's contact is closed."""
+    return tuple(int(phase) for phase in Phase if _made(kind, form, phase))
 
 
 def _made(kind: TimerKind, form: Form, phase: Phase) -> bool:

@@ -106,7 +106,7 @@ class _Search:
         """Everything that may happen next, until a difference is found."""
         situation, zone, excluded = node.situation, node.zone, self.excluded
         size = situation.size
-        for move in situation.moves or self.product.moves(situation):
+        for move in self.product.moves(situation, excluded):
             if move.beyond & excluded or (self.leave_out is not None and self.leave_out(situation, move)):
                 continue
             within: Zone | None = zone

@@ -87,18 +87,18 @@ class Product:
 
     # --- what may happen ------------------------------------------------------------------------------------
 
-    def moves(self, situation: Situation) -> list[Move]:
-        """All that may happen but the expiry of timers."""
-        if situation.moves is None:
-            situation.moves = [
-                *self._passings(situation),
-                *self._pressure_changes(situation),
-                *self._toggles(situation),
-                *self._jams(situation),
-                *self._failures(situation),
-                self._supply(situation),
-            ]
-        return situation.moves
+    def moves(self, at: Situation, excluded: int = 0) -> list[Move]:
+        """All that may happen but the expiry of timers. Events that go beyond ``excluded`` may be among them, but of
+        failures and of what the supply does those that are left out are not even worked out."""
+        if at.moves is None:
+            at.moves = [*self._passings(at), *self._pressure_changes(at), *self._toggles(at)]
+        found = at.moves
+        for bit, events in ((JAM, self._jams), (FAULTY, self._failures), (SUPPLY, self._supply)):
+            if not excluded & bit:
+                if bit not in at.rare:
+                    at.rare[bit] = list(events(at))
+                found = found + at.rare[bit]
+        return found
 
     def expiries(self, situation: Situation, due: tuple[Deadline, ...]) -> list[Move]:
         """Some deadlines are met at one instant: one move."""
@@ -185,12 +185,12 @@ class Product:
     def _has_failed(self, at: Situation) -> bool:
         return bool(at.stuck[0]) or any(place.jammed for place in at.places)
 
-    def _supply(self, at: Situation) -> Move:
+    def _supply(self, at: Situation) -> Iterator[Move]:
         move = self._lead(at, Happening(kind=EventKind.SUPPLY, on=not at.supply), supply=not at.supply)
         move.beyond |= SUPPLY
         if not at.supply and at.free & self.start:
             move.beyond |= CAREFUL
-        return move
+        yield move
 
     # --- where it leads -------------------------------------------------------------------------------------
 

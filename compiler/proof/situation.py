@@ -65,7 +65,8 @@ class Clocks:
 @dataclass(eq=False, slots=True, repr=False)
 class Situation:
     """A discrete state. ``limits`` say how far each clock may read; ``size`` is the number of clocks and one.
-    ``stuck`` is the bit of a switch that does not work, 0 for none, and what it shows."""
+    ``stuck`` is the bit of a switch that does not work, 0 for none, and what it shows. What may happen is filled in
+    when it is asked for: ``moves``, and ``rare`` ones by the bit of what they all go beyond."""
 
     driver: int
     shadow: int
@@ -81,4 +82,5 @@ class Situation:
     limits: tuple[tuple[int, int], ...] = ()
     deadlines: tuple[Deadline, ...] = ()
     moves: list[Move] | None = None
+    rare: dict[int, list[Move]] = field(default_factory=dict)
     expiries: dict[tuple[Deadline, ...], list[Move]] = field(default_factory=dict)

@@ -39,17 +39,17 @@ class Unbound(Product):
         nothing = self._situation(OFF, OFF, 0, False, (), 0, self._clocks(()))
         return Move(Happening(), nothing, self._choice((), 1))
 
-    def moves(self, situation: Situation) -> list[Move]:
+    def moves(self, at: Situation, excluded: int = 0) -> list[Move]:
         """Inputs change, or the supply goes or comes."""
-        if situation.moves is None:
+        if at.moves is None:
             happening = Happening(kind=EventKind.INPUT)
-            found = [self._to(situation, happening, pair) for pair in self._answers(situation, (_NONE, _NONE))]
-            if situation.supply:
-                found.append(self._to(situation, happening, (OFF, _NONE, OFF, _NONE)))
-            same = tuple(range(1, situation.size))
-            moves = {(m.target, m.births): m for m in found if m.target is not situation or m.births != same}
-            situation.moves = list(moves.values())
-        return situation.moves
+            found = [self._to(at, happening, pair) for pair in self._answers(at, (_NONE, _NONE))]
+            if at.supply:
+                found.append(self._to(at, happening, (OFF, _NONE, OFF, _NONE)))
+            same = tuple(range(1, at.size))
+            moves = {(m.target, m.births): m for m in found if m.target is not at or m.births != same}
+            at.moves = list(moves.values())
+        return at.moves
 
     def expiries(self, situation: Situation, due: tuple[Deadline, ...]) -> list[Move]:
         """Some deadlines are met, whatever the inputs then are."""
