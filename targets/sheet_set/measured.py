@@ -35,7 +35,7 @@ class Extent:
 @dataclass(frozen=True, slots=True)
 class Thing:
     """One element: its tag and class, how far it reaches (None where that is not known), what it says, its own markup
-    inside the groups it stood in, and the ids of those (``within``)."""
+    inside the groups it stood in, and the ids of those and of its own (``within``), which the markup leaves out."""
 
     tag: str
     kind: str
@@ -105,8 +105,9 @@ def _things(parent: Xml.Element, sizes: dict[str, float], groups: _Groups) -> It
         text = "".join(element.itertext())
         extent = _extent(element, sizes, text, (groups.dx, groups.dy))
         element.tail = None
+        ids = groups.ids + ((element.attrib.pop("id"),) if "id" in element.attrib else ())
         markup = f"{groups.before}{Xml.tostring(element, encoding='unicode')}{groups.after}"
-        yield Thing(element.tag, element.attrib.get("class", ""), extent, text, markup, groups.ids)
+        yield Thing(element.tag, element.attrib.get("class", ""), extent, text, markup, ids)
 
 
 def _shift(element: Xml.Element) -> tuple[float, float]:
@@ -156,5 +157,6 @@ def _size(kind: str, sizes: dict[str, float]) -> float:
 def _on_paper(style: str) -> str:
     """The rules without those for screens, and with every ``var(--name)`` written out, for printers of SVG."""
     rules = re.sub(r"@media[^{]*\{(?:[^{}]*\{[^{}]*\})*[^{}]*\}", "", style)
+    rules = re.sub(r"[^{}]*:target[^{}]*\{[^{}]*\}", "", rules)  # paper is not linked to
     values = dict(re.findall(r"(--[\w-]+):\s*([^;}]+?)\s*(?=[;}])", rules))
     return re.sub(r"var\((--[\w-]+)\)", lambda found: values.get(found[1], "inherit"), rules)

@@ -10,6 +10,7 @@ from compiler.chart_logic import chart_logic
 from compiler.checking.scenarios import make_scenarios
 from compiler.logic import Logic
 from compiler.machine import Machine
+from compiler.proof.verdict import Standing
 from compiler.simulation.causes import Causes, causes
 from compiler.simulation.run import Run
 from compiler.simulation.simulate import simulate
@@ -32,6 +33,7 @@ from targets.wiring.lists import Sheet
 
 __all__ = ["Circuit", "Difference", "Drawing", "SheetSet", "Text", "Verdict", "sheet_set"]
 
+_MARKS = {Standing.SAME: "=", Standing.SAME_ONLY_IF: "≈", Standing.DIFFERS: "≠", Standing.NOT_SETTLED: "?"}
 _AFTER_US = 2_000_000  # how long a run is shown after the cycle
 
 
@@ -53,7 +55,7 @@ class Difference:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What was found of something printed: ``standing`` in a word or two, ``verdict`` in a line."""
+    """What was found of something printed: ``standing`` in a mark and a word or two, ``verdict`` in a line."""
 
     name: str
     parts: str
@@ -64,11 +66,12 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Circuit:
-    """An arrangement: its sheets in either style, its rung list, its lists, and a cycle told and drawn."""
+    """An arrangement: its sheets in either style, its rung list, its lists, and a cycle told and drawn; ``brief`` is
+    its verdict without what was covered."""
 
     key: str
     name: str
-    standing: str
+    brief: str
     verdict: str
     sheets: dict[Style, tuple[Drawing, ...]]
     rungs: str
@@ -79,11 +82,11 @@ class Circuit:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A printed text shown as it is."""
+    """A printed text shown as it is, and its verdict in brief."""
 
     key: str
     name: str
-    standing: str
+    brief: str
     text: str
 
 
@@ -113,7 +116,7 @@ def sheet_set(understood: Understood, built: Built, circuits: Sequence[CircuitPa
     """What there is to say of a build and the papers of its circuits."""
     assert understood.chart is not None
     machine = understood.machine
-    standing = {one.artefact.name: _standing(one) for one in built.printed}
+    brief = {one.artefact.name: _brief(one) for one in built.printed}
     proofs = [one.proof for one in built.printed if one.proof is not None]
     return SheetSet(
         title=machine.title or "Sequence",
@@ -128,8 +131,7 @@ def sheet_set(understood: Understood, built: Built, circuits: Sequence[CircuitPa
         drawings=tuple(_drawings(built)),
         motion=tuple(_motion(machine, understood.chart)),
         circuits=tuple(
-            _circuit(papers, understood, understood.chart, standing=standing[papers.artefact.name])
-            for papers in circuits
+            _circuit(papers, understood, understood.chart, brief=brief[papers.artefact.name]) for papers in circuits
         ),
         colours=colour_rule(options.colours, options.supply),
         texts=tuple(_texts(built)),
@@ -161,8 +163,13 @@ def _verdicts(understood: Understood, built: Built) -> Iterator[Verdict]:
 def _standing(one: Printed) -> str:
     """The verdict in the fewest words."""
     if one.proof is not None:
-        return str(one.proof.standing)
+        return f"{_MARKS[one.proof.standing]} {one.proof.standing}"
     return "not proved" if one.verdict is not None else "not read back"
+
+
+def _brief(one: Printed) -> str:
+    """The verdict in a line, without what was covered."""
+    return one.headline.split(" (")[0]
 
 
 def _drawings(built: Built) -> Iterator[Drawing]:
@@ -171,13 +178,13 @@ def _drawings(built: Built) -> Iterator[Drawing]:
             yield Drawing(one.artefact.text, "the steps and transitions of the sequence, drawn as a GRAFCET")
 
 
-def _circuit(papers: CircuitPapers, understood: Understood, chart: Chart, *, standing: str) -> Circuit:
+def _circuit(papers: CircuitPapers, understood: Understood, chart: Chart, *, brief: str) -> Circuit:
     machine, logic, name = understood.machine, read_back(papers.artefact, understood.machine), papers.name
     walked = walk_through(machine, chart, logic)
     return Circuit(
         slug(name),
         name,
-        standing,
+        brief,
         papers.verdict,
         {
             style: tuple(
@@ -217,4 +224,4 @@ def _texts(built: Built) -> Iterator[Text]:
     for one in built.printed:
         artefact = one.artefact
         if artefact.implementation and not artefact.file.endswith((".rungs", ".json")):
-            yield Text(slug(artefact.name), artefact.name, _standing(one), artefact.text)
+            yield Text(slug(artefact.name), artefact.name, _brief(one), artefact.text)

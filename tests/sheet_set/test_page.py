@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import shutil
 import subprocess
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 
+import axe_core_python
+import pypdfium2
 import pytest
 
 from targets.target import CAUTION
-from tests.sheet_set.made import NASTY, ONE_LINE, page_of
+from tests.sheet_set.made import NASTY, ONE_LINE, page_of, sheets_of
 
 BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
 needs_browser = pytest.mark.skipif(
@@ -115,10 +119,92 @@ def test_a_browser_shows_it_without_errors_or_sideways_scrolling(
     assert "CONSOLE" not in shown.stderr
 
 
+def probed(text: str, folder: Path, script: str, *arguments: str) -> str:
+    """What a script puts into the title of a page, or into an element of the id "found"."""
+    shown = browsed(text.replace("</body>", f"<script>{script}</script></body>"), folder, *arguments, "--dump-dom")
+    assert "CONSOLE" not in shown.stderr
+    found = re.search(r'<pre id="found">(.*?)</pre>', shown.stdout, re.DOTALL)
+    assert found, shown.stdout[-400:]
+    return unescape(found[1])
+
+
+AXE = (
+    (Path(axe_core_python.__file__).parent / "axe.min.js")
+    .read_text(encoding="utf-8")
+    .replace("</script", "<\\/script")
+)
+TELL = "const tell = found => { const p = document.createElement('pre'); p.id = 'found';"
+TELL += " p.textContent = JSON.stringify(found); document.body.append(p) };"
+
+
 @needs_browser
-def test_it_prints(smallest: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize(("dark", "symbols"), [(False, "symbols-iec"), (True, "symbols-north-american")])
+def test_nothing_stands_in_the_way_of_whoever_cannot_see_it(
+    dark: bool, symbols: str, smallest: str, tmp_path: Path
+) -> None:
+    """The rules of WCAG 2.1, levels A and AA, and axe's own good practice, contrast of colours included."""
+    script = f"{AXE}; {TELL} document.getElementById('{symbols}').checked = true;" + (
+        " addEventListener('load', () => axe.run({runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa',"
+        " 'best-practice']}).then(r => tell({dark: matchMedia('(prefers-color-scheme: dark)').matches,"
+        " passes: r.passes.map(p => p.id), wrong: r.violations.map(v => [v.id, v.impact, v.nodes[0].html])})))"
+    )
+    waits = ("--virtual-time-budget=60000", f"--blink-settings=preferredColorScheme={0 if dark else 1}")
+    found = json.loads(probed(smallest, tmp_path, script, *waits))
+    assert found["dark"] is dark
+    assert {"color-contrast", "image-alt", "heading-order", "region"} <= set(found["passes"])
+    assert found["wrong"] == []
+
+
+def test_every_rung_and_moment_that_is_told_of_is_pointed_at(smallest: str) -> None:
+    """A link to a rung leads to its ladder sheet, a link to a moment to its chart: empty boxes over the drawings."""
+    spots = re.findall(r'<span class="spot" id="([^"]+)"', smallest)
+    links = {link for link in Seen(smallest).links if re.search(r"-(rung|moment)-\d", link)}
+    assert any("-rung-" in link for link in links)
+    assert any("-moment-" in link for link in links)
+    assert links <= {f"#{spot}" for spot in spots}
+
+
+@needs_browser
+def test_a_link_leads_to_what_is_then_seen_in_its_drawing(smallest: str, tmp_path: Path) -> None:
+    """Every spot lies inside the drawing it stands over, is outlined when it is come to, and is then in sight."""
+    script = TELL + (
+        " addEventListener('load', () => { const found = [];"
+        " for (const spot of document.querySelectorAll('.spot')) {"
+        "  location.hash = spot.id; const s = spot.getBoundingClientRect();"
+        "  const shown = [...spot.parentElement.querySelectorAll('img')].filter(i => i.offsetWidth);"
+        "  const i = shown[0].getBoundingClientRect();"
+        "  found.push([spot.id, shown.length, getComputedStyle(spot).outlineStyle, s.width > 5 && s.height > 5,"
+        "   s.left >= i.left - 1 && s.right <= i.right + 1 && s.top >= i.top - 1 && s.bottom <= i.bottom + 1,"
+        "   s.bottom > 0 && s.top < innerHeight && s.right > 0 && s.left < innerWidth]) }"
+        " tell(found) })"
+    )
+    found = json.loads(probed(smallest, tmp_path, script, "--window-size=1280,800"))
+    assert len(found) > 10
+    for name, shown, outline, seen, inside, in_sight in found:
+        assert (shown, outline, seen, inside, in_sight) == (1, "solid", True, True, True), name
+
+
+@needs_browser
+@pytest.mark.parametrize("size", ["A4", "letter"])
+def test_it_prints(size: str, smallest: str, tmp_path: Path) -> None:
+    """Each circuit and text on a page of its own, and no word over the edge of one."""
     pdf = tmp_path / "page.pdf"
-    browsed(smallest, tmp_path, f"--print-to-pdf={pdf}")
-    pages = len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes()))
-    sections = len(re.findall("<h2", smallest))
-    assert sections - 1 <= pages <= 6 * sections
+    sized = smallest.replace("@page {", f"@page {{ size: {size};").replace(
+        "size: landscape", f"size: {size} landscape"
+    )
+    browsed(sized, tmp_path, f"--print-to-pdf={pdf}", "--no-pdf-header-footer")
+    pages = list(pypdfium2.PdfDocument(pdf))
+    words = [page.get_textpage().get_text_bounded() for page in pages]
+    assert pages[0].get_size() == pytest.approx((595, 842) if size == "A4" else (612, 792), abs=1)
+    sections = [unescape(name) for name in re.findall(r"<h2 id=[^>]*>([^<]*)</h2>", smallest) if name != "Contents"]
+    opened = [said.lstrip().splitlines()[0].strip() for said in words]
+    assert opened[0] == sheets_of(ONE_LINE).title  # and the first section stands below it
+    assert [name for name in opened if name in sections] == sections[1:]
+    assert len(pages) <= 4 * len(sections)
+    for page in pages:
+        wide, high = page.get_size()
+        text = page.get_textpage()
+        for k in range(text.count_rects()):
+            left, bottom, right, top = text.get_rect(k)
+            assert 20 <= left <= right <= wide - 20
+            assert 20 <= bottom <= top <= high - 20
