@@ -1,4 +1,5 @@
-"""A build with its papers: the sheet set, and for every circuit its ladder sheets and lists as files.
+"""A build with its papers: the sheet set, for every circuit its ladder sheets and lists as files, and a drawing of
+every difference that was found.
 
 They are made after the proof, so that each sheet carries the verdict on the very circuit it shows.
 """
@@ -16,6 +17,7 @@ from compiler.understand import Understood
 from targets.build import Built, Printed, Rewired
 from targets.choices import Paper, Style
 from targets.circuit_papers import CircuitPapers, circuit_papers
+from targets.difference_papers import difference_artefacts
 from targets.sheet_set import as_page, as_pdf, sheet_set
 from targets.slug import slug
 from targets.target import Artefact, Options
@@ -38,6 +40,7 @@ def with_papers(
         made.append(Artefact("sheet-set", "sheet set (PDF)", f"{name}.pdf", "", data=as_pdf(sheets, pdf)))
     for circuit in circuits:
         made += _files(circuit, options.symbols)
+    made += difference_artefacts(understood, built)
     rewired = tuple(Rewired(circuit.name, circuit.unlike) for circuit in circuits)
     return replace(built, printed=(*built.printed, *map(Printed, made)), rewired=rewired)
 

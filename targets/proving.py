@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable
 from itertools import combinations
 from math import isfinite
+from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 import click
@@ -29,8 +30,21 @@ __all__ = ["compare", "prove", "races", "retell"]
 @click.option("--anti-repeat", is_flag=True, help="Relay arrangements by name: a held START runs one cycle only.")
 @click.option("--strict", is_flag=True, help='"Same only if" counts as different, too.')
 @click.option("--json", "as_json", is_flag=True, help="The verdicts as JSON.")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="OUT.svg",
+    help="Draw the differences there; of several each gets a number.",
+)
 def prove(
-    implementations: tuple[str, ...], file: str, brief: bool, anti_repeat: bool, strict: bool, as_json: bool
+    implementations: tuple[str, ...],
+    file: str,
+    brief: bool,
+    anti_repeat: bool,
+    strict: bool,
+    as_json: bool,
+    output: Path | None,
 ) -> None:
     """Prove that an implementation does what the sequence in FILE says, or show the shortest run that it does not.
 
@@ -41,13 +55,18 @@ def prove(
     Examples:
       rungwright prove my-press.rungs press.seq
       rungwright prove on-delay off-delay one-shot press.seq
+      rungwright prove my-press.rungs press.seq -o differs.svg
     """
+    from targets.difference_papers import need_drawable, write_differences
     from targets.implementation import SEQUENCE
 
+    need_drawable(output)
     program = _machine(file, _LAST)
     sequence = _implementation(SEQUENCE, program, anti_repeat)
     others = [_implementation(name, program, anti_repeat, quiet=as_json) for name in implementations]
-    proofs = [_proof(sequence, other, program, as_json) for other in others]
+    pairs = [(sequence, other) for other in others]
+    proofs = [_proof(a, b, program, as_json) for a, b in pairs]
+    write_differences(output, proofs, pairs, program.machine)
     _end(proofs, program, others, brief=brief, strict=strict, as_json=as_json)
 
 
@@ -59,6 +78,13 @@ def prove(
 @click.option("--poles", type=click.IntRange(min=2), metavar="N", help="Contacts of a relay, at most.")
 @click.option("--strict", is_flag=True, help='"Same only if" counts as different, too.')
 @click.option("--json", "as_json", is_flag=True, help="The verdicts as JSON.")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="OUT.svg",
+    help="Draw the differences there; of several each gets a number.",
+)
 def compare(
     implementations: tuple[str, ...],
     machine_file: str | None,
@@ -67,6 +93,7 @@ def compare(
     poles: int | None,
     strict: bool,
     as_json: bool,
+    output: Path | None,
 ) -> None:
     """Prove that two implementations do the same, or show the shortest run in which they do not. Of several, every
     two are compared and a table is printed. A sequence file alone has all its relay arrangements compared: parts,
@@ -82,8 +109,14 @@ def compare(
       rungwright compare mine.rungs yours.rungs --machine press.seq
       rungwright compare press.seq on-delay
       rungwright compare mine.rungs yours.st sequence --machine press.seq
+      rungwright compare mine.rungs yours.rungs --machine press.seq -o differs.svg
     """
+    from targets.difference_papers import need_drawable, write_differences
+
+    need_drawable(output)
     if len(implementations) == 1 and machine_file is None and implementations[0].casefold().endswith(".seq"):
+        if output is not None:
+            raise click.UsageError("a table has no drawing: give two implementations with -o")
         _tabulate(implementations[0], anti_repeat=anti_repeat, poles=poles, strict=strict, as_json=as_json)
     if len(implementations) < 2:
         raise click.UsageError(
@@ -94,7 +127,9 @@ def compare(
         raise click.UsageError("say which machine they drive: --machine FILE, a sequence file with its devices")
     program = _machine(machine, _WITH)
     all_of_them = [_implementation(name, program, anti_repeat, quiet=as_json) for name in implementations]
-    proofs = [_proof(a, b, program, as_json) for a, b in combinations(all_of_them, 2)]
+    pairs = list(combinations(all_of_them, 2))
+    proofs = [_proof(a, b, program, as_json) for a, b in pairs]
+    write_differences(output, proofs, pairs, program.machine)
     _end(proofs, program, all_of_them, brief=brief, strict=strict, as_json=as_json)
 
 
@@ -209,8 +244,6 @@ def retell(implementation: str, file: str, output: str | None, brief: bool) -> N
       rungwright retell inherited.rungs --machine devices.seq
       rungwright retell press.st --machine press.seq -o press-again.seq
     """
-    from pathlib import Path
-
     from compiler.retell.retell import retell as tell
     from targets.proof_report import show_retold
     from targets.report import progress

@@ -80,8 +80,10 @@ def page(
 ) -> str:
     """The SVG: layers from back to front below the title, the notes and the caution below ``height``."""
     letters = int((width - 2 * MARGIN) / 5.6)
-    lines = [line for note in (*notes, CAUTION) for line in textwrap.wrap(note, letters)]
-    heading = textwrap.wrap(title, int((width - 2 * MARGIN) / 8.4), max_lines=2, placeholder=" …")
+    lines = [line for note in (*notes, CAUTION) for line in textwrap.wrap(note, letters, break_on_hyphens=False)]
+    heading = textwrap.wrap(
+        title, int((width - 2 * MARGIN) / 8.4), max_lines=2, placeholder=" …", break_on_hyphens=False
+    )
     fitting = [shortened(line, width - 2 * MARGIN, kind="title") for line in heading]
     words = [Text(MARGIN, MARGIN + 8 + 18 * k, line, "title") for k, line in enumerate(fitting)]
     words += [Text(MARGIN, height + 20 + 15 * k, line, "note") for k, line in enumerate(lines)]

@@ -43,11 +43,12 @@ def timing_chart(
     chart: Chart | None = None,
     only: Collection[str] = (),
     prefix: str = "",
+    note: str = "",
 ) -> str:
     """The SVG of a run. ``why`` (``compiler.simulation.causes``) gives it the clocks of timers and true causes; with
     ``chart`` its steps share rows, those of each station for itself. ``only`` names the signals, actuators and motors
     that are wanted, all of them where it is empty. Where two logics ran, what differs is shaded. Every moment has an
-    anchor (``targets.anchors``), with ``prefix`` before it."""
+    anchor (``targets.anchors``), with ``prefix`` before it. ``note`` is said first below it."""
     content = _Content(
         run,
         tuple(t for t in traces(run) if not only or t.name in only),
@@ -59,11 +60,11 @@ def timing_chart(
     axis = axis_of(run, _left(content))
     # Laid out twice: labels keep clear of the arrows, and where the arrows run is known once all rows have a place.
     draft = _laid(axis, content, ())
-    taken = lines_of([*_arrows(draft, content), *draft.items], "cause", "rod")
+    gap = list(axis.gap(TOP, draft.y + 4))
+    taken = lines_of([*_arrows(draft, content), *draft.items, *gap], "cause", "rod", "tear")
     drawing = _laid(axis, content, taken)
     grid = list(axis.grid(TOP, drawing.y + 6))
     differing = list(_differing(drawing, run, content.signals))
-    gap = axis.gap(TOP, drawing.y + 4)
     layers = (
         grid,
         drawing.ground,
@@ -79,7 +80,7 @@ def timing_chart(
         layers,
         width=axis.right + MARGIN,
         height=drawing.y + 26,
-        notes=_notes(content),
+        notes=[*([note] if note else []), *_notes(content)],
         moments=Moments(moments, TOP, drawing.y + 6, prefix),
     )
 
