@@ -5,7 +5,7 @@ from __future__ import annotations
 from pydantic import ValidationError
 
 from compiler.chart_logic import chart_logic
-from compiler.checking.scenarios import make_scenarios
+from compiler.checking.scenarios import make_scenarios, usual_cycle
 from compiler.logic import Logic
 from compiler.simulation.run import Run, Scenario
 from compiler.simulation.simulate import replay, simulate
@@ -37,8 +37,10 @@ def simulated(understood: Understood, which: str, name: str | None, options: Opt
 
 def scenario_of(understood: Understood, name: str | None) -> Scenario:
     """What is done in the run of that name, or in the normal cycle where there is none. Raises NoSuchThing."""
-    found = runs(understood)
-    return found[0] if name is None else _chosen(found, name)
+    if name is None:
+        assert understood.chart is not None
+        return usual_cycle(understood.machine, understood.chart)
+    return _chosen(runs(understood), name)
 
 
 def kept(run: Run) -> str:

@@ -17,18 +17,28 @@ from compiler.machine import Machine
 from compiler.simulation.bench import wire
 from compiler.simulation.run import Scenario, Swiftness, stroke_times
 
-__all__ = ["make_scenarios"]
+__all__ = ["make_scenarios", "usual_cycle"]
 
 
 def make_scenarios(machine: Machine, chart: Chart, *, seed: int = 1) -> tuple[Scenario, ...]:
     """Every scenario of every family for this machine, stamped with what it stretches; equal runs only once."""
-    wired = wire(machine, chart_logic(chart))
-    greatest = stroke_times(machine, Swiftness.GREATEST, Swiftness.GREATEST)
-    trial = Trial(machine, chart, wired, greatest, operate(machine, chart, wired, strokes=greatest))
+    trial = _trial(machine, chart)
     made: dict[tuple[object, ...], Scenario] = {}
     for scenario in chain(*(family(trial) for family in FAMILIES + PAIRINGS), mixes(trial, seed)):
         made.setdefault((scenario.events, scenario.strokes), scenario)
-    return tuple(stamped(machine, chart, wired, scenario) for scenario in _numbered(made.values()))
+    return tuple(stamped(machine, chart, trial.wired, scenario) for scenario in _numbered(made.values()))
+
+
+def usual_cycle(machine: Machine, chart: Chart) -> Scenario:
+    """The first of them alone: one cycle of the careful operator."""
+    trial = _trial(machine, chart)
+    return stamped(machine, chart, trial.wired, next(FAMILIES[0](trial)))
+
+
+def _trial(machine: Machine, chart: Chart) -> Trial:
+    wired = wire(machine, chart_logic(chart))
+    greatest = stroke_times(machine, Swiftness.GREATEST, Swiftness.GREATEST)
+    return Trial(machine, chart, wired, greatest, operate(machine, chart, wired, strokes=greatest))
 
 
 def _numbered(scenarios: Iterable[Scenario]) -> Iterator[Scenario]:

@@ -111,6 +111,7 @@ def titled(run: Run, kind: str) -> str:
 
 
 Segment = tuple[float, float, float, float]
+Rectangle = tuple[float, float, float, float]
 
 
 @dataclass(slots=True)
@@ -119,15 +120,24 @@ class Labels:
 
     lines: tuple[Segment, ...] = ()
     texts: list[Text] = field(default_factory=list)
+    _taken: list[Rectangle] = field(default_factory=list)
 
     def put(self, *places: Text) -> Text | None:
         """Put a label at the first of its places that is free, of lines as well if any is; None where none is."""
-        free = [text for text in places if not any(_overlap(extent(text), extent(other)) for other in self.texts)]
-        clear = (text for text in free if not any(_crosses(line, extent(text)) for line in self.lines))
-        chosen = next(clear, free[0] if free else None)
-        if chosen is not None:
-            self.texts.append(chosen)
-        return chosen
+        second: tuple[Text, Rectangle] | None = None
+        for text in places:
+            box = extent(text)
+            if any(_overlap(box, other) for other in self._taken):
+                continue
+            if not any(_crosses(line, box) for line in self.lines):
+                return self._keep(text, box)
+            second = second or (text, box)
+        return None if second is None else self._keep(*second)
+
+    def _keep(self, text: Text, box: Rectangle) -> Text:
+        self.texts.append(text)
+        self._taken.append(box)
+        return text
 
 
 def lines_of(items: Iterable[Item], *kinds: str) -> tuple[Segment, ...]:
@@ -149,7 +159,7 @@ def between(left: float, right: float, y: float, said: str, kind: str = "small")
         yield Text(middle + share * room, y, said, kind, "middle")
 
 
-def extent(text: Text) -> tuple[float, float, float, float]:
+def extent(text: Text) -> Rectangle:
     """The left, top, right and bottom of a text as drawn."""
     size = _SIZES[text.kind]
     width = text_width(text.text, size=size)
@@ -157,11 +167,11 @@ def extent(text: Text) -> tuple[float, float, float, float]:
     return left, text.y - size * 0.8, left + width, text.y + size * 0.22
 
 
-def _overlap(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
+def _overlap(one: Rectangle, other: Rectangle) -> bool:
     return one[0] < other[2] + 3 and other[0] < one[2] + 3 and one[1] < other[3] and other[1] < one[3]
 
 
-def _crosses(line: Segment, box: tuple[float, float, float, float]) -> bool:
+def _crosses(line: Segment, box: Rectangle) -> bool:
     """Whether a straight line runs through a box (clipped side by side: Liang and Barsky 1984)."""
     x1, y1, x2, y2 = line
     enter, leave = 0.0, 1.0

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from compiler.chart import Chart
 from compiler.chart_logic import chart_logic
-from compiler.checking.scenarios import make_scenarios
+from compiler.checking.scenarios import usual_cycle
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.verdict import Standing
@@ -202,7 +202,7 @@ def _circuit(papers: CircuitPapers, understood: Understood, chart: Chart, *, bri
 
 def _cycle(machine: Machine, chart: Chart, logic: Logic) -> tuple[Run, Causes]:
     """A normal cycle driven by a logic, and why what happened in it happened."""
-    run = simulate(machine, logic, make_scenarios(machine, chart)[0], after_us=_AFTER_US)
+    run = simulate(machine, logic, usual_cycle(machine, chart), after_us=_AFTER_US)
     return run, causes(run, machine, logic)
 
 

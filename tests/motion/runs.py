@@ -16,7 +16,7 @@ from compiler.simulation.run import Change, Event, Outcome, Role, Run, Scenario,
 from compiler.simulation.simulate import simulate
 from compiler.understand import Understood, understand
 from grammar.source import Source
-from targets.simulation import logic_of, runs
+from targets.simulation import logic_of, scenario_of
 from targets.target import Options
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.seq"))
@@ -43,7 +43,7 @@ def example(path: Path, *, run: str | None = None, of: str = "sequence", beside:
 
 
 def ran(what: Understood, *, run: str | None = None, of: str = "sequence", beside: str | None = None) -> Ran:
-    scenario = next(s for s in runs(what) if run is None or s.name == run)
+    scenario = scenario_of(what, run)
     driver = logic_of(what, of, Options())
     shadow = None if beside is None else logic_of(what, beside, Options())
     return of_scenario(what, scenario, driver, shadow)

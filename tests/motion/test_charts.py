@@ -65,9 +65,9 @@ def clashes(root: ElementTree.Element) -> list[tuple[str | None, object]]:
     texts = list(root.iter(f"{_SVG}text"))
     width, height = float(root.get("width", "")), float(root.get("height", ""))
     found: list[tuple[str | None, object]] = []
-    found += [(a.text, b.text) for a, b in combinations(texts, 2) if overlap(place(a), place(b))]
-    for text in texts:
-        left, top, right, bottom = place(text)
+    where = [(text, place(text)) for text in texts]
+    found += [(a.text, b.text) for (a, one), (b, other) in combinations(where, 2) if overlap(one, other)]
+    for text, (left, top, right, bottom) in where:
         if left < 0 or top < 0 or right > width or bottom > height:
             found.append((text.text, "the edge"))
     for line in root.iter(f"{_SVG}polyline"):
@@ -75,7 +75,7 @@ def clashes(root: ElementTree.Element) -> list[tuple[str | None, object]]:
             points = corners(line)
             for (x1, y1), (x2, y2) in pairwise(points):
                 piece = (min(x1, x2), min(y1, y2), max(x1, x2) + 0.01, max(y1, y2) + 0.01)
-                found += [(text.text, "a signal") for text in texts if overlap(piece, place(text))]
+                found += [(text.text, "a signal") for text, box in where if overlap(piece, box)]
     return found
 
 

@@ -12,7 +12,7 @@ import pytest
 from compiler.chart import Chart, Forcing, Step
 from compiler.chart_logic import chart_logic
 from compiler.checking.operating import Operated, operate
-from compiler.checking.scenarios import make_scenarios
+from compiler.checking.scenarios import make_scenarios, usual_cycle
 from compiler.checking.stretch import stamped
 from compiler.condition import Elapsed, Rise, Signal, Sustained, both
 from compiler.machine import Machine
@@ -280,3 +280,8 @@ def test_quick_strokes_are_a_stretch_from_the_start() -> None:
     scenario = Scenario(name="a run", duration_us=SECOND, strokes=usual)
     done = stamped(DWELL, DWELL_CHART, wire(DWELL, chart_logic(DWELL_CHART)), scenario)
     assert [(s.stretch, s.at_us) for s in done.stretched] == [(Stretch.STROKE_TIMES, 0)]
+
+
+@pytest.mark.parametrize(("machine", "chart"), [(DWELL, DWELL_CHART), (SENSOR_MACHINE, SENSOR_CHART)])
+def test_the_usual_cycle_is_the_first_of_all_runs(machine: Machine, chart: Chart) -> None:
+    assert usual_cycle(machine, chart) == make_scenarios(machine, chart)[0]
