@@ -82,13 +82,17 @@ def claim(proofs: Sequence[Proof]) -> str:
         return _CLAIM_ANYWHERE
     told = _CLAIM_WORKING if any(Assumed.SWITCHES in proof.base for proof in proofs) else CLAIM
     if proofs and all(proof.standing is Standing.DIFFERS for proof in proofs):
-        return told.replace("Proved over every run", "The shortest of all runs is shown", 1)
+        shown = (
+            "A run is shown, of all these" if any(p.tried for p in proofs) else "The shortest of all runs is shown"
+        )
+        return told.replace("Proved over every run", shown, 1)
     return f"{told} {_CAREFUL}" if any(Assumed.CAREFUL in proof.needs for proof in proofs) else told
 
 
 def outside_line(outside: Outside, machine: Machine) -> str:
     """When it differs, and how, in one sentence."""
-    when = "" if outside.beyond is None else f"{_BEYOND[outside.beyond]}: "
+    beyond = [_BEYOND[assumed] for assumed in (outside.beyond, *outside.also) if assumed is not None]
+    when = f"{' and '.join(beyond)}: " if beyond else ""
     if outside.run is None:
         return f"{when}no simulated run was found that shows it"
     return when + sentence(outside.run, machine)

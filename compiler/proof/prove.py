@@ -13,6 +13,7 @@ from dataclasses import replace
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.explore import Ending, Explored, explore, never_settling
+from compiler.proof.hunt.hunt import Hunted, hunt
 from compiler.proof.induction.induct import always_same
 from compiler.proof.natural import keeps, natural
 from compiler.proof.product import Product
@@ -72,7 +73,16 @@ def prove(
     left = min(2 * most_zones, _MOST_IN_ALL)
     searched[worlds[-1]] = _searched(product, worlds[-1], min(most_zones, left // 2))
     left -= searched[worlds[-1]].zones
+    hunted = Hunted(0)
+    if searched[worlds[-1]].ending is Ending.NOT_SETTLED:
+        told("runs at random")
+        hunted = hunt(driver, shadow, machine, base=free.assumed, announced=announced)
+    if hunted.found is not None:
+        return _found(driver, shadow, hunted, searched[worlds[-1]], worlds[0])
+    given_up = searched[worlds[-1]].ending is Ending.NOT_SETTLED
     for world in worlds if searched[worlds[-1]].ending is not Ending.DIFFERS else ():
+        if given_up and left < _QUICK_ZONES:
+            break
         if world not in searched or searched[world].ending is Ending.NOT_SETTLED:
             told(" and ".join(world.assumed) or "everything free")
             # Where one search after another is given up, the last are hardly begun.
@@ -80,7 +90,7 @@ def prove(
             left -= searched[world].zones
         if _holds(product, world, searched[world]):
             break
-    return _verdict(product, driver, shadow, searched, worlds)
+    return replace(_verdict(product, driver, shadow, searched, worlds), tried=hunted.tried)
 
 
 def _announced_first(worlds: Sequence[World], announced: Collection[Assumed]) -> tuple[World, ...]:
@@ -146,6 +156,23 @@ def _same(
     )
 
 
+def _found(driver: Logic, shadow: Logic, hunted: Hunted, explored: Explored, free: World) -> Proof:
+    """What a run says that was found by trying."""
+    assert hunted.found is not None
+    first, *others = hunted.found.beyond or (None,)
+    also = tuple(assumed for assumed in others if assumed is not None)
+    return Proof(
+        driver=driver.name,
+        shadow=shadow.name,
+        standing=Standing.DIFFERS,
+        situations=explored.situations,
+        zones=explored.zones,
+        tried=hunted.tried,
+        base=free.assumed,
+        outside=(Outside(first, hunted.found.run, also),),
+    )
+
+
 def _verdict(
     product: Product, driver: Logic, shadow: Logic, searched: dict[World, Explored], worlds: Sequence[World]
 ) -> Proof:
@@ -153,6 +180,7 @@ def _verdict(
     tried = [w for w in worlds if w in searched]  # the weakest first
     settled = [w for w in tried if _holds(product, w, searched[w])]
     given_up = [w for w in tried if searched[w].ending is Ending.NOT_SETTLED]
+    given_up.sort(key=lambda w: searched[w].situations)
     differing = [w for w in tried if searched[w].ending is Ending.DIFFERS]
     if worlds[-1] in differing:
         world = worlds[-1]

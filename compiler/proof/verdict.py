@@ -22,13 +22,15 @@ class Standing(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Outside:
-    """A difference: the shortest run that goes beyond one assumption and keeps to the others, or beyond none.
+    """A difference: the shortest run that goes beyond one assumption and keeps to the others, or beyond none. One
+    that was found by trying need not be the shortest, and may go beyond ``also`` others at the same time.
 
     ``run`` is None where the simulator, which lets all that is due at one instant happen together, does not show it.
     """
 
     beyond: Assumed | None
     run: Run | None
+    also: tuple[Assumed, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,7 @@ class Proof:
     besides, in all that was tried. ``anywhere``: not even a machine, an operator or a working switch was assumed.
     ``situations`` and ``zones`` are what was covered in the last search; ``chatters`` what never settles in the
     driver. What was shown part by part was not searched: it rests on ``combinations`` that parts take together.
+    ``tried`` are runs at random, where the search was given up; a difference that is told then was met in one.
     """
 
     driver: str
@@ -47,6 +50,7 @@ class Proof:
     situations: int
     zones: int
     combinations: int = 0
+    tried: int = 0
     needs: tuple[Assumed, ...] = ()
     holds: bool = False
     anywhere: bool = False
@@ -68,6 +72,8 @@ class Proof:
                 return f"same: no run differs{settling} ({covered})"
             case Standing.SAME_ONLY_IF:
                 return f"same only if {' and '.join(self.needs)}{settling and ', in runs' + settling} ({covered})"
+            case Standing.DIFFERS if self.tried:
+                return f"differs{self._unless} (found by trying, so there may be a shorter run)"
             case Standing.DIFFERS:
                 return "differs, whatever is assumed"
             case Standing.NOT_SETTLED if not self.situations:
@@ -76,4 +82,14 @@ class Proof:
                 provided = f" if {' and '.join(self.needs)}" if self.needs else ""
                 return f"not settled: same{provided} ({covered}), with less assumed the search was too large"
             case Standing.NOT_SETTLED:
-                return f"not settled: no difference in the {self.situations} situations covered; there are more"
+                tried = f", nor in {self.tried} runs tried at random" if self.tried else ""
+                covered = f"no difference in the {self.situations} situations covered{tried}"
+                return f"not settled: {covered}; there are more"
+
+    @property
+    def _unless(self) -> str:
+        """What a difference that was found by trying goes beyond: with that assumed nothing is known."""
+        beyond = [a for outside in self.outside for a in (outside.beyond, *outside.also) if a is not None]
+        return (
+            f" unless {' or '.join(beyond)}, and with that it is not settled" if beyond else ", whatever is assumed"
+        )

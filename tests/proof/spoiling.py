@@ -98,14 +98,17 @@ def _one_or(kind: type[Series] | type[Parallel], parts: list[Network]) -> Networ
 
 
 def _presets(circuit: Circuit, device: Device, by_us: int) -> Iterator[Spoilt]:
+    """A time off by so much, a count off by one."""
     assert device.preset is not None
-    time = microseconds(device.preset)
-    assert time is not None
-    for changed in (time + by_us, time - by_us):
+    counts = not device.preset.unit
+    preset = int(device.preset.number) if counts else microseconds(device.preset)
+    assert preset is not None
+    unit, by = ("", 1) if counts else ("us", by_us)
+    for changed in (preset + by, preset - by):
         if changed > 0:
-            other = replace(device, preset=Preset(str(changed), "us"))
+            other = replace(device, preset=Preset(str(changed), unit))
             devices = tuple(other if d is device else d for d in circuit.devices)
-            yield "preset", f"{device.name.text} {changed} us", replace(circuit, devices=devices)
+            yield "preset", f"{device.name.text} {changed} {unit}".rstrip(), replace(circuit, devices=devices)
 
 
 def _swapped(circuit: Circuit) -> Iterator[Spoilt]:

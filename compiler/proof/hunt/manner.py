@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["MANNERS", "WORKING", "Manner"]
+__all__ = ["MANNERS", "QUICKER_US", "WORKING", "Manner"]
+
+QUICKER_US = 1_000
+"""An exact stroke is quicker than its greatest time by less than this, so that no two end at one instant."""
 
 
 @dataclass(frozen=True, slots=True)

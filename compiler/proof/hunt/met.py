@@ -9,7 +9,7 @@ from collections.abc import Collection
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.hunt.manner import WORKING
-from compiler.proof.hunt.walk import Walk
+from compiler.proof.hunt.walk import Jams, Walk
 from compiler.simulation.bench import Bench, wire
 
 __all__ = ["steps_met"]
@@ -22,13 +22,14 @@ _PARTS = 8
 
 
 def steps_met(logic: Logic, machine: Machine, wanted: Collection[str], *, runs: int = _RUNS) -> frozenset[str]:
-    """Those of the ``wanted`` that are on inside in one of so many ``runs``, all switches working and at most one rod jamming.
+    """Those of the ``wanted`` that are on inside in one of so many ``runs``, all switches working and
+    at most one rod jamming.
 
     Raises KeyError when the logic reads an input that the machine does not have.
     """
     left, found = set(wanted), set[str]()
     wired, rng, visits = wire(machine, logic), random.Random(_SEED), Counter[tuple[str, ...]]()
-    tried: set[tuple[tuple[str, ...], str]] = set()
+    jams: Jams = set()
 
     def note(bench: Bench) -> bool:
         if 0 not in bench.chattering:
@@ -39,14 +40,6 @@ def steps_met(logic: Logic, machine: Machine, wanted: Collection[str], *, runs: 
 
     for number in range(runs):
         walk = Walk(machine, [wired], WORKING[number % len(WORKING)], rng, visits)
-
-        def seen(bench: Bench, walk: Walk = walk) -> bool:
-            for name, twin in () if (note(bench) or bench is not walk.bench) else walk.jammed():
-                if (bench.lit(), name) not in tried:
-                    tried.add((bench.lit(), name))
-                    twin.let_go_on(note)
-            return not left
-
-        if walk.go(_LONGEST if number % len(WORKING) == 0 else _LONGEST // _PARTS, seen):
+        if walk.go(_LONGEST if number % len(WORKING) == 0 else _LONGEST // _PARTS, note, jams) is not None:
             break
     return frozenset(found)

@@ -13,20 +13,20 @@ from collections.abc import Callable, Iterator, Sequence
 from copy import copy
 
 from compiler.machine import Actuator, InputKind, Machine
-from compiler.proof.hunt.manner import Manner
+from compiler.proof.hunt.apart import FAILURES, Apart, owners
+from compiler.proof.hunt.manner import QUICKER_US, Manner
 from compiler.simulation.bench import Bench
 from compiler.simulation.joint import Wired
 from compiler.simulation.run import Event, EventKind, Scenario, StrokeTimes, Swiftness, stroke_times
 
-__all__ = ["QUICKER_US", "Seen", "Walk"]
+__all__ = ["Jams", "Seen", "Walk"]
 
 Seen = Callable[[Bench], bool]
 """Whether what is looked for is there; asked after every instant, and more time always passes before the next."""
 
-QUICKER_US = 1_000
-"""An exact stroke is quicker than its greatest time by less than this, so that no two end at one instant."""
+Jams = set[tuple[tuple[str, ...], str]]
+"""What was on inside as a rod jammed, and which."""
 
-_FAILURES = (EventKind.JAM, EventKind.STUCK_MADE, EventKind.STUCK_OPEN)
 _PAUSE_US = 500_000
 _PRESS_US = 200_000
 _TAIL_US = 2_000_000
@@ -55,42 +55,27 @@ class Walk:
         self.events: list[Event] = []
         self.instants = 0
         self.most = 0
-        self._own = {s.name: a.name for a in machine.actuators for s in (*a.limit_switches, *a.pressure_switches)}
+        self.apart = Apart(machine)
+        own = owners(machine)
         read = {name for w in wired for name in getattr(w.logic, "reads", w.logic.inputs)}
-        self._free = tuple(i.name for i in machine.inputs if i.name in read and i.name not in self._own)
-        self._switches = tuple(name for name in self._own if name in read)
+        self._free = tuple(i.name for i in machine.inputs if i.name in read and i.name not in own)
+        self._switches = tuple(name for name in own if name in read)
         self._buttons = {i.name for i in machine.inputs if i.kind is InputKind.PUSHBUTTON and not i.maintained}
 
-    def go(self, most: int, seen: Seen) -> bool:
-        """Go on for so many instants at most, until what is looked for is seen. False as well where the run ends."""
+    def go(self, most: int, seen: Seen, jams: Jams | None = None) -> Walk | None:
+        """Go on for so many instants at most, until what is looked for is seen: the run that shows it. None where the
+        run ends before. With ``jams`` every rod that moves jams once where no run has tried that yet, and what comes
+        of it by itself is looked at as well."""
         self.most = most
         if not self._step(0):
-            return False
+            return None
         while not seen(self.bench):
+            for twin in self._jammed(jams) if jams is not None else ():
+                if twin._let_go_on(seen):
+                    return twin
             if self.instants >= self.most or self.bench.chattering or not self._go_on(seen):
-                return False
-        return True
-
-    def jammed(self) -> Iterator[tuple[str, Walk]]:
-        """For each rod that moves, the run as it is when that rod jams."""
-        now, due = self.bench.now_us, self.bench.due_us()
-        if due is None or due - now < _JAM_US or self.bench.jammed or self.bench.stuck:
-            return
-        for name, (_, way) in self.bench.plant.motion(now).items():
-            if way:
-                twin = copy(self)
-                twin.bench, twin.events = self.bench.copy(), list(self.events)
-                event = Event(at_us=now + 1, kind=EventKind.JAM, device=name, on=True)
-                if twin._step(now + 1, event):
-                    yield name, twin
-
-    def let_go_on(self, seen: Seen) -> bool:
-        """Go on with nothing done, until what is looked for is seen."""
-        while not seen(self.bench):
-            due = self.bench.due_us()
-            if due is None or self.instants >= self.most or self.bench.chattering or not self._step(due):
-                return False
-        return True
+                return None
+        return self
 
     def scenario(self, name: str) -> Scenario:
         """The run as it can be replayed, and a while longer."""
@@ -100,6 +85,29 @@ class Walk:
             events=tuple(self.events),
             strokes=self.strokes,
         )
+
+    # --- jams -----------------------------------------------------------------------------------------------
+
+    def _jammed(self, tried: Jams) -> Iterator[Walk]:
+        """For each rod that moves, the run as it is when that rod jams."""
+        now, due, lit = self.bench.now_us, self.bench.due_us(), self.bench.lit()
+        if due is None or due - now < _JAM_US or self.bench.jammed or self.bench.stuck:
+            return
+        for name, (_, way) in self.bench.plant.motion(now).items():
+            if way and (lit, name) not in tried:
+                tried.add((lit, name))
+                twin = copy(self)
+                twin.bench, twin.events, twin.apart = self.bench.copy(), list(self.events), self.apart.twin()
+                if twin._step(now + 1, Event(at_us=now + 1, kind=EventKind.JAM, device=name, on=True)):
+                    yield twin
+
+    def _let_go_on(self, seen: Seen) -> bool:
+        """Go on with nothing done, until what is looked for is seen."""
+        while not seen(self.bench):
+            due = self.bench.due_us()
+            if due is None or self.instants >= self.most or self.bench.chattering or not self._step(due):
+                return False
+        return True
 
     # --- from instant to instant ----------------------------------------------------------------------------
 
@@ -126,22 +134,15 @@ class Walk:
 
     def _step(self, at_us: int, event: Event | None = None) -> bool:
         """Go to an instant. False where more than one thing happens at it."""
-        before = self.bench.actuated
         events = () if event is None else (event,)
         self.bench.step(at_us, events)
         self.events += events
-        if event is not None and event.kind in _FAILURES:
+        if event is not None and event.kind in FAILURES:
             self.most = min(self.most, self.instants + _AFTERWARDS)
         self.instants += 1
         self.visits[self.bench.lit()] += 1
-        return at_us == 0 or self._happened(before, event) <= 1
-
-    def _happened(self, before: tuple[bool, ...], event: Event | None) -> int:
-        """How many things happened at this instant: what is done, rods that pass something, times that run out."""
-        inputs = zip(self.machine.inputs, before, self.bench.actuated, strict=True)
-        changed = {self._own[i.name] for i, was, now in inputs if was is not now and i.name in self._own}
-        failed = event is not None and event.kind in _FAILURES
-        return (event is not None) + (0 if failed else len(changed)) + any(map(bool, self.bench.expired))
+        self.apart.look(self.bench, events)
+        return self.apart.kept
 
     # --- what to do -----------------------------------------------------------------------------------------
 
