@@ -9,12 +9,13 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from importlib.resources import files
 from importlib.util import find_spec
 
 from targets.choices import Paper
 from targets.sheet_set.fold import Frame, fold
-from targets.sheet_set.view import Circuit, Drawing, SheetSet
+from targets.sheet_set.view import Circuit, Difference, Drawing, SheetSet
 from targets.walkthrough.told import Told
 
 __all__ = ["NoPrinter", "as_pdf", "need_printer"]
@@ -71,12 +72,17 @@ def _data(sheets: SheetSet, paper: Paper) -> dict[str, object]:
         "motion": [_drawing(drawing, paper) for drawing in sheets.motion],
         "circuits": [_circuit(circuit, sheets, paper) for circuit in sheets.circuits],
         "differences": [
-            {"name": v.name, "outside": [{"line": _words(d.line), "run": d.run} for d in v.outside]}
+            {"name": v.name, "outside": [_difference(one, paper) for one in v.outside]}
             for v in sheets.verdicts
             if v.outside
         ],
         "texts": [{"name": text.name, "text": text.text} for text in sheets.texts],
     }
+
+
+def _difference(difference: Difference, paper: Paper) -> dict[str, object]:
+    drawn = difference.drawing and replace(difference.drawing, shows=difference.line)
+    return {"line": _words(difference.line), "drawing": drawn and _drawing(drawn, paper)}
 
 
 def _circuit(circuit: Circuit, sheets: SheetSet, paper: Paper) -> dict[str, object]:

@@ -22,7 +22,7 @@ from targets.build import Built, Printed, read_back
 from targets.choices import Style
 from targets.circuit_papers import CircuitPapers
 from targets.counted import counted
-from targets.motion import motion_step_chart, motion_time_chart, timing_chart
+from targets.motion import difference_chart, motion_step_chart, motion_time_chart, timing_chart
 from targets.proof_report import claim, examined_lines, outside_line
 from targets.slug import slug
 from targets.target import CAUTION, Options
@@ -47,9 +47,10 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """A difference: how in a sentence, and the run in letters."""
+    """A difference: how in a sentence, and where a run shows it that run drawn and in letters."""
 
     line: str
+    drawing: Drawing | None
     run: str
 
 
@@ -123,7 +124,7 @@ def sheet_set(understood: Understood, built: Built, circuits: Sequence[CircuitPa
         caution=CAUTION,
         program=understood.source.text.strip("\n"),
         told=tuple(tell(machine, understood.chart)),
-        verdicts=tuple(_verdicts(understood, built)),
+        verdicts=tuple(_verdicts(understood, built, understood.chart)),
         claim=claim(proofs) if proofs else "",
         proved=() if built.examined is None else tuple(examined_lines(built.examined, machine)),
         refused=tuple((refusal.name, refusal.reason) for refusal in built.refused),
@@ -139,25 +140,27 @@ def sheet_set(understood: Understood, built: Built, circuits: Sequence[CircuitPa
     )
 
 
-def _verdicts(understood: Understood, built: Built) -> Iterator[Verdict]:
+def _verdicts(understood: Understood, built: Built, chart: Chart) -> Iterator[Verdict]:
     for one in built.printed:
-        if not one.artefact.implementation:
+        if one.artefact.implementation:
+            parts = ", ".join(counted(count, what) for what, count in one.artefact.parts if count)
+            outside = tuple(_differences(one, understood.machine, chart))
+            yield Verdict(one.artefact.name, parts, _standing(one), one.headline, outside)
+
+
+def _differences(one: Printed, machine: Machine, chart: Chart) -> Iterator[Difference]:
+    """The differences that were proved of something printed, each in the shortest run that shows it."""
+    if one.proof is None or not one.proof.outside:
+        return
+    logics = chart_logic(chart), read_back(one.artefact, machine)
+    for outside in one.proof.outside:
+        line = outside_line(outside, machine)
+        if outside.run is None:
+            yield Difference(line, None, "")
             continue
-        parts = ", ".join(counted(count, what) for what, count in one.artefact.parts if count)
-        outside = () if one.proof is None else one.proof.outside
-        yield Verdict(
-            one.artefact.name,
-            parts,
-            _standing(one),
-            one.headline,
-            tuple(
-                Difference(
-                    outside_line(each, understood.machine),
-                    "" if each.run is None else timeline(each.run, understood.machine, chart=understood.chart),
-                )
-                for each in outside
-            ),
-        )
+        drawn = difference_chart(outside.run, machine, *logics, chart=chart, said=line)
+        shows = f"the sequence as written and the {one.artefact.name} in one timing chart: {line}"
+        yield Difference(line, Drawing(drawn, shows), timeline(outside.run, machine, chart=chart))
 
 
 def _standing(one: Printed) -> str:
