@@ -78,7 +78,8 @@ ENTRIES: tuple[Entry, ...] = (
           "Leave the device to one of them; let the other wait for its switch, or for a signal."),
     Entry("RW222", _F, "A pass that takes no time",
           "Nothing in a pass of the repeat is sure to last, so it could go round for ever in one moment.",
-          "repeat until PART is made\n    count TRIES", "Give every way through it a stroke, a hold or a wait."),
+          "repeat until PART is made\n    count TRIES",
+          "Give every way through it a stroke to a limit switch, a hold or a wait."),
     Entry("RW223", _F, "A routine that does itself",
           "A routine is written out wherever it is used, so one that does itself, straight or through others, would "
           "have no end.",

@@ -15,6 +15,8 @@ from grammar.diagnostic import Diagnostic
 __all__ = ["already_there", "no_feedback", "no_time_limit", "time_too_short", "waits_at_wrong_end"]
 
 _VERB = {End.END: "extend", End.HOME: "retract"}
+_BETWEEN_MOVES = 4
+"""Characters between two moves of a line in letters, at most: those of a closing and an opening bracket."""
 
 
 def no_feedback(subject: Subject) -> Iterator[Diagnostic]:
@@ -27,21 +29,45 @@ def no_feedback(subject: Subject) -> Iterator[Diagnostic]:
 
 
 def no_time_limit(subject: Subject) -> Iterator[Diagnostic]:
-    """RW304: a stroke that is waited for has no time after which the machine gives up."""
+    """RW304: a stroke that is waited for has no time after which the machine gives up. Moves in letters, which take
+    no limit, are told of once for a line."""
+    letters: list[tuple[Words, str]] = []
     for step in subject.chart.steps:
         for actuator, toward in subject.begun(step):
             timed = any(isinstance(part, Elapsed) for t in subject.exits(step) for part in walk(t.condition))
             if not step.initial and not timed and _watched(subject, step, actuator):
-                travel = actuator.extend_time if toward is End.END else actuator.retract_time
-                limit = time_text(-(-travel.greatest_us * 3 // 2 // 500_000) * 500_000)
-                cure = f'add: within {limit} or fault "{actuator.name} did not {_VERB[toward]}"'
-                message = f"no time limit on the {_VERB[toward]} stroke of {actuator.name}"
-                place = _command_of(subject, step, actuator)
-                if place.text.endswith(("+", "-")):  # letters take no limit
+                place, cure = _command_of(subject, step, actuator), _limit(actuator, toward)
+                if place.text.endswith(("+", "-")):
                     end = "at-end" if toward is End.END else "at-home"
-                    step_words = f"{_VERB[toward]} {actuator.name} until {end}"
-                    cure = f"write it as a step, with a limit: {step_words}, {cure.removeprefix('add: ')}"
-                yield subject.at_words("RW304", message, place, cure=cure)
+                    letters.append((place, f"{_VERB[toward]} {actuator.name} until {end}, {cure}"))
+                    continue
+                message = f"no time limit on the {_VERB[toward]} stroke of {actuator.name}"
+                yield subject.at_words("RW304", message, place, cure=f"add: {cure}")
+    for line in _in_lines(sorted(set(letters), key=lambda told: told[0].start)):
+        (first, step_words), (last, _) = line[0], line[-1]
+        strokes = "this stroke" if first is last else "the strokes of this line"
+        words = first.model_copy(update={"end": last.end})
+        cure = f"where one is wanted, write a step: {step_words}"
+        yield subject.at_words("RW304", f"no time limit on {strokes}: letters take none", words, cure=cure)
+
+
+def _limit(actuator: Actuator, toward: End) -> str:
+    """A limit of half as much again as the slowest stroke takes, in half seconds."""
+    travel = actuator.extend_time if toward is End.END else actuator.retract_time
+    limit = time_text(-(-travel.greatest_us * 3 // 2 // 500_000) * 500_000)
+    return f'within {limit} or fault "{actuator.name} did not {_VERB[toward]}"'
+
+
+def _in_lines(told: list[tuple[Words, str]]) -> Iterator[list[tuple[Words, str]]]:
+    """Moves with no more than brackets, bars and blanks between them: those of one line, or of a part of it."""
+    line: list[tuple[Words, str]] = []
+    for place, cure in told:
+        if line and place.start - line[-1][0].end > _BETWEEN_MOVES:
+            yield line
+            line = []
+        line.append((place, cure))
+    if line:
+        yield line
 
 
 def _command_of(subject: Subject, step: Step, actuator: Actuator) -> Words:

@@ -40,10 +40,12 @@ _PLACES = {"at-end": End.END, "at-home": End.HOME}
 @dataclass(frozen=True, slots=True)
 class Setting:
     """Where a condition stands: the step whose time ``after`` counts, the actuators a bare ``at-end`` means,
-    whether "is pressed" is a moment (else it means held), and whether outputs and counters may be spoken of."""
+    whether "is pressed" is a moment (else it means held), and whether outputs and counters may be spoken of.
+    ``astray``: which actuators move was at fault, and has been told."""
 
     step: str | None = None
     moving: tuple[Actuator, ...] = ()
+    astray: bool = False
     moments: bool = True
     outputs: bool = False
     counters: bool = True
@@ -144,8 +146,7 @@ def _reached(devices: Devices, cond: tree.HasReached, setting: Setting) -> Condi
         )
         return None
     if cond.number < 1:
-        devices.fault("RW206", f"{counter.name} has reached 0 from the start", cond.span, expected="a number above 0")
-        return None
+        return None  # told by the reader
     return Counted(counter=counter.name, at_least=cond.number)
 
 
@@ -199,6 +200,8 @@ def _place(devices: Devices, cond: tree.PlaceIs, setting: Setting) -> Condition 
         moving: tuple[Actuator, ...] = (actuator,)
     else:
         moving = setting.moving or (tuple(devices.actuators) if len(devices.actuators) == 1 else ())
+        if not moving and setting.astray:
+            return None
         if not moving:
             devices.fault("RW205", f"{cond.word} of which cylinder?", cond.span,
                           expected=f"for example: {devices.actuators[0].name} is {cond.word}"

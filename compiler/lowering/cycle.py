@@ -156,13 +156,24 @@ def _conditions(
 
 
 def _nothing_lasts(work: Work, program: tree.Program, stations: Sequence[Station], outputs: Outputs) -> None:
+    """A cycle that is over at once; told where nothing else is wrong with it, for then that is why."""
     cycles = [d for d in program.declarations if isinstance(d, tree.Cycle)]
+    faults = [d.span for d in work.devices.faults if d.severity is Severity.FAULT and d.span is not None]
     for cycle, station in zip(cycles, stations, strict=True):
         own = [d for d in work.net.drafts.values() if d.station == station.name and d.part is Part.WORK]
         lasting = [draft for draft in own if not draft.passing and not draft.initial]
-        if cycle.steps and not lasting and not outputs.left[station.rest]:
-            message = "nothing in the cycle lasts or is waited for"
-            work.devices.fault("RW212", message, work.first_line(cycle.steps[0].span))
+        if not cycle.steps or lasting or outputs.left[station.rest]:
+            continue
+        if any(cycle.span.start <= span.start < cycle.span.end for span in faults):
+            continue
+        place = work.first_line(cycle.steps[0].span)
+        moved = {c.device for c in work.commanded if c.station == station.name}
+        unseen = [a.name for a in work.devices.actuators if a.name in moved]
+        if unseen:
+            message = f"{unseen[0]} has no limit switch, so nothing tells when its stroke is over"
+            work.devices.fault("RW204", message, place)
+        else:
+            work.devices.fault("RW212", "nothing in the cycle lasts or is waited for", place)
 
 
 def _cleared(work: Work, stations: Sequence[Station], stop: Stop) -> dict[str, frozenset[str]]:

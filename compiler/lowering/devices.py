@@ -59,6 +59,7 @@ class Devices:
     pump: Pump | None = None
     spans: dict[str, Span] = field(default_factory=dict)  # of a line as well, such as "PLATEN.Bore"
     faults: list[Diagnostic] = field(default_factory=list)
+    undeclared: set[str] = field(default_factory=set)  # names told to be unknown that are like no other
     _names: dict[str, Device] = field(default_factory=dict)
 
     def find(self, name: str) -> Device | None:

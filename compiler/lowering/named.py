@@ -44,9 +44,17 @@ def find_device(devices: Devices, name: tree.Name) -> Device | None:
     if device is None:
         close = nearest(name.text, devices.known) or nearest(name.text, list(_PLACES))
         known = ", ".join(devices.known[:12]) or "none"
-        devices.fault("RW202", f"no device is called {name.text}", name.span, expected=f"one of {known}",
-                      cure=f"did you mean {close}?" if close else "")  # fmt: skip
+        _unknown(devices, name, f"no device is called {name.text}", f"one of {known}", close)
     return device
+
+
+def _unknown(devices: Devices, name: tree.Name, message: str, expected: str, close: str | None) -> None:
+    """A slip is to be corrected wherever it stands; a name like no other is to be declared, and told of once."""
+    if not close and name.text.casefold() in devices.undeclared:
+        return
+    devices.undeclared |= set() if close else {name.text.casefold()}
+    cure = f"did you mean {close}?" if close else ""
+    devices.fault("RW202", message, name.span, expected=expected, cure=cure)
 
 
 def find_actuator(devices: Devices, name: tree.Name) -> Actuator | None:
@@ -68,8 +76,7 @@ def find_inside(devices: Devices, name: tree.Name, kind: InsideKind) -> Inside |
     expected = ", ".join(known[:12]) or f"a {kind} that the program declares"
     close = nearest(name.text, known)
     if device is None:
-        devices.fault("RW202", f"no {kind} is called {name.text}", name.span, expected=expected,
-                      cure=f"did you mean {close}?" if close else "")  # fmt: skip
+        _unknown(devices, name, f"no {kind} is called {name.text}", expected, close)
     else:
         message = f"{device.name} is a {kind_of(device)}, not a {kind}"
         devices.fault("RW203", message, name.span, expected=expected)

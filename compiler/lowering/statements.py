@@ -97,7 +97,8 @@ def _end_of(devices: Devices, step: tree.CycleStep, name: str, given: list[Given
     stand_in = Elapsed(step=name, time_us=1)
     if step.until is not None:
         moving = tuple(each.actuator for each in given if each.actuator is not None)
-        setting = Setting(step=name, moving=tuple(dict.fromkeys(moving)))
+        astray = any(isinstance(c, tree.Stroke) for c in step.commands) and not moving
+        setting = Setting(step=name, moving=tuple(dict.fromkeys(moving)), astray=astray)
         return lower_condition(devices, step.until.condition, setting) or stand_in
     if step.duration is not None:
         time_us = devices.value(microseconds, step.duration)
@@ -247,7 +248,7 @@ def _repeat(work: Work, repeat: tree.Repeat, ways: Ways) -> Ways:
 def _goes_again(work: Work, repeat: tree.Repeat, counter: str | None) -> Condition:
     """Whether there is another pass, as looked at between passes."""
     if repeat.times is not None:
-        return negated(Counted(counter=counter or "", at_least=max(1, repeat.times)))
+        return negated(Counted(counter=counter or "", at_least=max(1, repeat.times)))  # 0 is told by the reader
     cond = repeat.until or repeat.while_
     looked_at = None if cond is None else lower_condition(work.devices, cond, LASTING)
     if cond is None or looked_at is None:
@@ -261,8 +262,6 @@ def _goes_again(work: Work, repeat: tree.Repeat, counter: str | None) -> Conditi
 def _pass_counter(work: Work, repeat: tree.Repeat) -> str:
     """The counter of a repeat: the one it names, or one of its own. It begins anew with every cycle."""
     net, devices = work.net, work.devices
-    if repeat.times is not None and repeat.times < 1:
-        devices.fault("RW206", "a repeat has at least one pass", work.first_line(repeat.span))
     named = None if repeat.counter is None else find_inside(devices, repeat.counter, InsideKind.COUNTER)
     if repeat.counter is not None and named is not None and named.name in work.counting:
         message = f"{named.name} already counts the passes of the repeat around this one"

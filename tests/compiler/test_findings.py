@@ -188,6 +188,13 @@ def test_a_missing_time_limit_is_told_of_the_stroke_and_not_of_the_choice_or_rep
     assert all(d.span is not None and source.words(d.span).startswith(("extend", "retract")) for d in limits)
 
 
+def test_a_line_in_letters_is_told_once_that_its_strokes_have_no_time_limit() -> None:
+    source = Source("test", "A+ B+ (C+ D+) B- A- (C- D-)\n")
+    limits = [d for d in understand(source).diagnostics if d.code == "RW304"]
+    assert [source.words(d.span) for d in limits if d.span is not None] == ["A+ B+ (C+ D+) B- A- (C- D-"]
+    assert "write a step: extend A until at-end, within" in limits[0].cure
+
+
 def test_only_a_counter_that_rest_does_not_clear_is_said_to_last() -> None:
     """That of a repeat begins at 0 with every cycle; one that counts parts goes on from cycle to cycle."""
     text = (

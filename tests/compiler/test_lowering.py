@@ -254,8 +254,26 @@ def test_what_an_unread_declaration_would_have_declared_is_not_missed() -> None:
 
 
 def test_a_cycle_in_which_nothing_lasts_is_no_cycle() -> None:
-    text = "pneumatic cylinder A\n    single solenoid valve SOL1\npushbutton START\ncycle\n    retract A\n"
+    text = "lamp LIT\npushbutton START\ncycle\n    turn off LIT\n"
     assert "RW212" in {d.code for d in understand(Source("test", text)).said(Severity.FAULT)}
+
+
+@pytest.mark.parametrize(
+    ("cycle", "expected"),
+    [
+        ("extend X until at-end, retract X\n", [("RW202", "X")]),  # nor "at-end of which cylinder"
+        ("turn on GREEN, hold 1 s\n    turn off GREEN\n", [("RW202", "GREEN")]),  # to be declared, once
+        ("extend RIMA, extend RIMA\n", [("RW202", "RIMA")] * 2),  # a slip is corrected wherever it stands
+        ("X+ X-\n", [("RW202", "X")]),
+        ("repeat 0 times\n        hold 1 s\n", [("RW165", "repeat 0 times\n        hold 1 s")]),
+        ("extend RAMB, retract RAMB\n", [("RW204", "extend RAMB")]),
+    ],
+)
+def test_one_slip_gives_one_message(cycle: str, expected: list[tuple[str, str]]) -> None:
+    head = "pneumatic cylinder RAMA\n    limit switch LS1 at end, LS2 at home\npneumatic cylinder RAMB\n"
+    source = Source("test", f"{head}pushbutton START\ncycle\n    {cycle}")
+    faults = understand(source).said(Severity.FAULT)
+    assert [(d.code, source.words(d.span)) for d in faults if d.span is not None] == expected
 
 
 def test_documents_lose_nothing_and_refuse_what_is_not_one() -> None:
