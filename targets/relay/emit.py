@@ -84,7 +84,7 @@ def _artefacts(
 ) -> tuple[Artefact, ...]:
     title = tidy(machine.title or chart.title or "Sequence")
     poles = options.poles or built.poles
-    repeated = built.sheet.repeat_closed_buttons()
+    repeated = built.sheet.repeat_stop()
     company = built.sheet.deal(poles) if poles else ()
     notes = _notes(
         arrangement,
@@ -128,7 +128,7 @@ def _notes(
     anti_repeat: bool,
     poles: int,
     company: tuple[str, ...],
-    repeated: tuple[str, ...],
+    repeated: str,
 ) -> tuple[str, ...]:
     assumed = sorted(built.announces)
     if assumed:
@@ -143,13 +143,25 @@ def _notes(
             anti_repeat=anti_repeat,
             how=_wrapped(f"{built.how}"),
             poles=_wrapped(_poles(poles, company)) if poles else [],
-            repeated=_wrapped(" ".join(repeated)),
+            repeated=_wrapped(repeated),
+            unnoticed=_wrapped(_unnoticed(built)),
             assumptions=told,
             forms=built.sheet.forms(),
             caution=_wrapped(CAUTION),
         )
     )
     return tuple(line.rstrip() for line in text.rstrip("\n").split("\n"))
+
+
+def _unnoticed(built: Built) -> str:
+    """What a broken wire would do unseen; empty where nothing."""
+    names = built.sheet.asked_by_make()
+    if not names:
+        return ""
+    return (
+        f"Mind: {' and '.join(names)} acts here by a make contact, so a broken wire to it goes unnoticed and the "
+        "button is dead."
+    )
 
 
 def _poles(poles: int, company: tuple[str, ...]) -> str:

@@ -166,39 +166,32 @@ class Sheet:
         )
         return Circuit(title, notes, (*inputs, *made, *loads), rungs)
 
-    def repeat_closed_buttons(self) -> tuple[str, ...]:
-        """Give every normally closed pushbutton that a make contact asks for a relay that is in while it is up, and
-        ask for that relay in its place everywhere; what was done, in words.
+    def repeat_stop(self) -> str:
+        """Where a make contact asks for a STOP that is wired normally closed: give it a relay that is in while it is
+        up, and ask for that relay in its place everywhere; what was done, in words.
 
         A make contact of the button itself would be dead with a broken wire to it, and nobody would know. All its
         contacts go over to the relay so that all see the press at one moment, and none before the relay has come in
-        with the supply.
+        with the supply. No other button: a broken wire is to stop a machine, and never to start one.
         """
-        names = self._asked_by_make()
-        if not names:
-            return ()
-        relays = {name: self.relay("SR") for name in names}
+        stop = self.machine.stop
+        if stop is None or stop not in self.asked_by_make():
+            return ""
+        relay = self.relay("SR")
 
         def another(asked: Contact) -> Contact:
-            relay = relays.get(asked.name.text)
-            return asked if relay is None else contact(relay, Form.NC if asked.form is Form.NO else Form.NO)
+            if asked.name.text != stop:
+                return asked
+            return contact(relay, Form.NC if asked.form is Form.NO else Form.NO)
 
-        says = "{} is in while {} is up and its wire is whole."
-        rungs = [
-            Draft(nc(name), (Feed(Name(relay)),), says.format(relay, name), self._told(name))
-            for name, relay in relays.items()
-        ]
-        self._drafts = [*rungs, *redrawn(self._drafts, another)]
-        how = "{} is in while {} is up, so that a broken wire to {} acts as a press of it."
-        return tuple(how.format(relay, name, name) for name, relay in relays.items())
+        asking = (d.words for d in self._drafts if any(c.name.text == stop for c in contacts(d.network)))
+        says = f"{relay} is in while {stop} is up and its wire is whole."
+        rung = Draft(nc(stop), (Feed(Name(relay)),), says, next(filter(None, asking), ""))
+        self._drafts = [rung, *redrawn(self._drafts, another)]
+        return f"{relay} is in while {stop} is up, so that a broken wire to {stop} acts as a press of it."
 
-    def _told(self, name: str) -> str:
-        """The words of the first rung that asks for an input."""
-        asking = (d.words for d in self._drafts if d.words and any(c.name.text == name for c in contacts(d.network)))
-        return next(asking, "")
-
-    def _asked_by_make(self) -> tuple[str, ...]:
-        """The normally closed pushbuttons that a make contact asks for."""
+    def asked_by_make(self) -> tuple[str, ...]:
+        """The normally closed pushbuttons that a make contact asks for: a broken wire to it goes unnoticed."""
         closed = [
             i.name
             for i in self.machine.inputs

@@ -175,6 +175,18 @@ cycle
 """
 
 
+def test_a_broken_wire_never_starts_anything() -> None:
+    """A normally closed START is asked by its own make contact, which a broken wire leaves dead, and that is said."""
+    words = STOPPED.replace("pushbutton START", "pushbutton START, normally closed")
+    what = understand(Source("x.seq", words))
+    assert what.chart is not None
+    made = TARGET.emit(what.machine, what.chart, options=Options(arrangements=("one-hot",)))
+    (rungs,) = (a for a in made if isinstance(a, Artefact) and a.implementation)
+    asked = [use.form for use in wired(read(Source(rungs.file, rungs.text)).tree) if use.name.text == "START"]
+    assert Form.NO in asked
+    assert "Mind: START acts here by a make contact" in rungs.text
+
+
 @pytest.mark.parametrize("stop", ["finish the stroke", "return home\n    retract RAM until at-home"])
 def test_a_broken_wire_to_a_normally_closed_stop_acts_as_a_press_of_it(stop: str) -> None:
     """No contact waits for current through a normally closed button, which a broken wire would never bring: a relay
