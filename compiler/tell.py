@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import groupby
 
 from compiler.chart import ActionKind, Chart, Requirement, Response, Step, Transition
 from compiler.condition import (
@@ -97,7 +98,7 @@ def condition_words(condition: Condition, machine: Machine) -> str:
         case Not(of=Active(step=step)):
             return f"{step} is not active"
         case Elapsed(time_us=time):
-            return f"{time_text(time)} have passed in the step"
+            return f"{time_text(time)} {'has' if time_text(time).startswith('1 ') else 'have'} passed in the step"
         case Counted(counter=name, at_least=number):
             return f"{name} has reached {number}"
         case Not(of=Counted(counter=name, at_least=number)):
@@ -109,11 +110,29 @@ def condition_words(condition: Condition, machine: Machine) -> str:
         case Not(of=of):
             return f"not ({condition_words(of, machine)})"
         case And(of=parts):
-            return " and ".join(_bracketed(part, machine) for part in parts)
+            return " and ".join(_one_after_another(parts, machine))
         case Or(of=parts) if (steps := _steps_among(parts)) is not None:
             return f"one of {steps} is active"
         case Or(of=parts):
             return " or ".join(_bracketed(part, machine) for part in parts)
+
+
+def _one_after_another(parts: tuple[Condition, ...], machine: Machine) -> Iterator[str]:
+    """The parts of a condition, inputs that follow one another and stand alike said together: "LS1, LS2 and LS3 are
+    made". That several are *not* made is said of each, for "not" of several could be less."""
+    for words, group in groupby(parts, key=lambda part: _alike(part, machine)):
+        names = [part.device for part in group if isinstance(part, Signal)] if words else []
+        if len(names) > 1:
+            yield f"{', '.join(names[:-1])} and {names[-1]} are {words}"
+        elif names:
+            yield f"{names[0]} is {words}"
+        else:
+            yield from (_bracketed(part, machine) for part in group)
+
+
+def _alike(part: Condition, machine: Machine) -> str:
+    """How an input is that a condition wants made, on or held; empty for any other condition."""
+    return _state(machine, part.device, True) if isinstance(part, Signal) else ""
 
 
 def _steps_among(parts: tuple[Condition, ...]) -> str | None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import ceil
 
 from compiler.chart import Action, ActionKind, Chart, CountingKind, Step, Transition
 from compiler.machine import Machine
@@ -22,7 +23,9 @@ __all__ = ["Drawer"]
 STEP = 40  # side of a step
 BAR = 11  # half of a transition's bar
 ROW = 24  # height of one action
+LEAD = 10  # from a step to the line of a choice
 GAP = 28  # between things side by side
+_ACTIONS = 300  # how wide a row of actions may be
 _STORED = {
     ActionKind.SET_ON_ENTRY: "↑ {} := 1",
     ActionKind.RESET_ON_ENTRY: "↑ {} := 0",
@@ -72,7 +75,7 @@ class Drawer:
                 return self.bar(transition)
             case Jump(to=to):
                 names = ", ".join(to)
-                return joined((), 36, Line(0, 0, 0, 18), Up(0, 20, "down"), Text(0, 34, names, "reference", "middle"))
+                return joined((), 48, Line(0, 0, 0, 18), Up(0, 20, "down"), Text(0, 34, names, "reference", "middle"))
             case Choice():
                 return self.choice(part)
             case Parallel():
@@ -87,17 +90,10 @@ class Drawer:
         if step.initial:
             frame.append(Box(-width / 2 + 4, 4, width - 8, STEP - 8, "inner"))
         frame.append(Text(0, STEP / 2 + 5, step.name, "name", "middle"))
-        rows = self.actions(step)
-        x, height = width / 2, float(STEP)
-        if rows:
-            x += 16
-            inner = max(text_width(row) for row in rows) + 20
-            top = max(0.0, (STEP - ROW * len(rows)) / 2)
-            frame.append(Line(width / 2, STEP / 2, x, STEP / 2))
-            for k, row in enumerate(rows):
-                frame.append(Box(x, top + ROW * k, inner, ROW, "action"))
-                frame.append(Text(x + 10, top + ROW * k + 16, row, "doing"))
-            x, height = x + inner, max(height, top + ROW * len(rows) + 6)
+        boxes, reach, height = _boxes(self.actions(step), width / 2 + 16)
+        if boxes:
+            frame += [Line(width / 2, STEP / 2, width / 2 + 16, STEP / 2), *boxes]
+        x = reach if boxes else width / 2
         words = step.fault or step.words.text.split(", within ")[0]
         if words:
             block, _, tall = text_block(f"“{words}”", x + 10, max(STEP / 2, 0), "words", letters=36, lines=4)
@@ -135,18 +131,21 @@ class Drawer:
         return f"{said}, breaks off {', '.join(transition.aborts)}" if transition.aborts else said
 
     def choice(self, choice: Choice) -> Figure:
-        """Ways side by side; the first goes straight down."""
+        """Ways side by side, off the steps above and below them; the first goes straight down."""
         figures = [self.series(branch) for branch in choice.branches]
         places = _side_by_side(figures, start=0)
-        height = max(f.height for f in figures)
-        lines = [Line(0, 0, places[-1], 0)]
+        tall = max(f.height for f in figures)
+        meeting = LEAD + tall
+        lines = [Line(0, 0, 0, LEAD), Line(0, LEAD, places[-1], LEAD)]
         for figure, x, on in zip(figures, places, choice.open, strict=True):
-            if on and figure.height < height:
-                lines.append(Line(x, figure.height, x, height))
-        last = max((x for x, on in zip(places, choice.open, strict=True) if on), default=0.0)
-        lines.append(Line(0, height, last, height))
-        drawn = zip(figures, places, [0.0] * len(figures), strict=True)
-        return joined(drawn, height, *lines) if any(choice.open) else joined(drawn, height, *lines[:-1])
+            if on and figure.height < tall:
+                lines.append(Line(x, LEAD + figure.height, x, meeting))
+        drawn = [(figure, x, float(LEAD)) for figure, x in zip(figures, places, strict=True)]
+        if not any(choice.open):
+            return joined(drawn, meeting, *lines)
+        last = max(x for x, on in zip(places, choice.open, strict=True) if on)
+        lines += [Line(0, meeting, last, meeting), Line(0, meeting, 0, meeting + LEAD)]
+        return joined(drawn, meeting + LEAD, *lines)
 
     def parallel(self, parallel: Parallel) -> Figure:
         """Branches side by side between double lines, centred on the axis."""
@@ -214,6 +213,29 @@ class Drawer:
             words = f"→ {', '.join(jump.to)}: {condition_words(way.transition.condition, self.machine)}"
             items.append(Text(x + figure.left, STEP / 2 + 13, words, "condition"))
         return joined(placed, figure.height - STEP / 2 + 18, *items)
+
+
+def _boxes(actions: Sequence[str], left: float) -> tuple[list[Item], float, float]:
+    """The boxes of a step's actions, side by side, in further rows where there are many; how far they reach to the
+    right, and how far down from the top of the step."""
+    rows: list[list[tuple[float, str]]] = []
+    x = left
+    for action in actions:
+        wide = ceil(text_width(action)) + 20
+        if not rows or x + wide - left > _ACTIONS:
+            rows.append([])
+            x = left
+        rows[-1].append((x, action))
+        x += wide
+    top = max(0.0, (STEP - ROW * len(rows)) / 2)
+    items: list[Item] = []
+    reach = left
+    for k, row in enumerate(rows):
+        for at, action in row:
+            wide = ceil(text_width(action)) + 20
+            items += [Box(at, top + ROW * k, wide, ROW, "action"), Text(at + 10, top + ROW * k + 16, action, "doing")]
+            reach = max(reach, at + wide)
+    return items, reach, max(float(STEP), top + ROW * len(rows) + (6 if len(rows) > 1 else 0))
 
 
 def _right_of(placed: Sequence[tuple[Figure, float, float]], top: float, bottom: float) -> float:

@@ -55,7 +55,9 @@ def rectangle(item: Box | Text) -> tuple[float, float, float, float]:
 
 
 def overlap(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
-    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+    """Whether they share more than an edge, of which a thousandth of a pixel may be rounding."""
+    right, bottom = min(one[2], other[2]), min(one[3], other[3])
+    return max(one[0], other[0]) + 0.001 < right and max(one[1], other[1]) + 0.001 < bottom
 
 
 def clashes(items: tuple[Item, ...]) -> list[tuple[Item, Item]]:
