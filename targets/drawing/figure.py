@@ -44,16 +44,18 @@ class _At:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A straight link, or a ``bar`` (a transition), or one of the two lines of parallel work (``double``)."""
+    """A straight link, or a ``bar`` (a transition), or one of the two lines of parallel work (``double``); a wire has
+    its number."""
 
     x1: float
     y1: float
     x2: float
     y2: float
     kind: str = "link"
+    wire: int = 0
 
     def moved(self, dx: float, dy: float) -> Line:
-        return Line(self.x1 + dx, self.y1 + dy, self.x2 + dx, self.y2 + dy, self.kind)
+        return Line(self.x1 + dx, self.y1 + dy, self.x2 + dx, self.y2 + dy, self.kind, self.wire)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,12 +14,13 @@ __all__ = ["Drawn", "Shape", "drawn", "environment", "number"]
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """One thing to draw: its class in the style sheet, its numbers, and for a text what it says."""
+    """One thing to draw: its class in the style sheet and its numbers, what a text says, the number of a wire."""
 
     kind: str
     at: tuple[str, ...]
     text: str = ""
     anchor: str = ""
+    wire: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,9 @@ def drawn(items: Iterable[Item]) -> Drawn:
     """The items sorted by element, in their order."""
     everything = list(items)
     return Drawn(
-        lines=tuple(Shape(i.kind, _all(i.x1, i.y1, i.x2, i.y2)) for i in everything if isinstance(i, Line)),
+        lines=tuple(
+            Shape(i.kind, _all(i.x1, i.y1, i.x2, i.y2), wire=i.wire) for i in everything if isinstance(i, Line)
+        ),
         boxes=tuple(Shape(i.kind, _all(i.x, i.y, i.width, i.height)) for i in everything if isinstance(i, Box)),
         circles=tuple(Shape(i.kind, _all(i.x, i.y, i.radius)) for i in everything if isinstance(i, Circle)),
         bent=tuple(Shape(i.kind, (_points(i.points),)) for i in everything if isinstance(i, Bent) and not i.solid),

@@ -23,17 +23,16 @@ def contact(kind: Kind, form: Form, held: bool) -> tuple[Item, ...]:
         return (*blade, *_delay(form, make))
     match kind:
         case Kind.PUSHBUTTON:
-            return (*blade, *_link(make), Bent(((-4.0, 13.0), (-4.0, 16.0), (4.0, 16.0), (4.0, 13.0))))
+            return (*blade, *_link(make, 17), Bent(((-4.0, 14.0), (-4.0, 17.0), (4.0, 17.0), (4.0, 14.0))))
         case Kind.SELECTOR:
-            return (*blade, *_link(make), Bent(((-5.0, 13.0), (0.0, 13.0), (0.0, 17.0), (5.0, 17.0))))
+            return (*blade, *_link(make, 13), Bent(((-5.0, 13.0), (0.0, 13.0), (0.0, 17.0), (5.0, 17.0))))
         case Kind.LIMIT_SWITCH:
-            y = 4.0 if make else -4.0
-            return (*blade, Bent(((-5.0, y + 3), (5.0, y), (0.0, y + 8), (-5.0, y + 3))))
+            return (*blade, _roller(blade[-1]))
         case Kind.PRESSURE_SWITCH:
-            return (*blade, *_link(make), Box(-6, 12, 12, 9, "symbol"), Text(0, 19.5, "p", "letter", "middle"))
+            return (*blade, *_link(make, 12), Box(-6, 12, 12, 12, "symbol"), Text(0, 20.5, "p", "letter", "middle"))
         case Kind.SENSOR:
             diamond = ((0.0, 11.0), (6.0, 16.0), (0.0, 21.0), (-6.0, 16.0), (0.0, 11.0))
-            return (*blade, *_link(make), Bent(diamond))
+            return (*blade, *_link(make, 11), Bent(diamond))
         case _:
             return blade
 
@@ -53,7 +52,7 @@ def coil(kind: Kind, terminal: Terminal, function: str) -> tuple[Item, ...]:
             valve = (Bent(((-6.0, 12.0), (6.0, 20.0), (6.0, 12.0), (-6.0, 20.0), (-6.0, 12.0))), Line(0, 10, 0, 16))
             return (*_frame(), *valve)
         case Kind.TIMER:
-            return (*_frame(), *_delayed(function))
+            return (*_frame(), *(_delayed(function) if terminal is not Terminal.CONTROL else ()))
         case _:
             letter = {Terminal.LATCH: "L", Terminal.UNLATCH: "U", Terminal.COUNT: "C", Terminal.RESET: "R"}.get(
                 terminal
@@ -70,7 +69,10 @@ def _sides(half: float) -> tuple[Item, ...]:
 
 
 def _delayed(function: str) -> tuple[Item, ...]:
-    """The small box beside a slow coil: crossed when it is slow to operate, filled when slow to release."""
+    """The small box beside a slow coil: crossed when it is slow to operate, filled when slow to release. A timer that
+    gives a pulse is neither."""
+    if "one-shot" in function:
+        return (Bent(((-5.0, 4.0), (-2.5, 4.0), (-2.5, -4.0), (2.5, -4.0), (2.5, 4.0), (5.0, 4.0))),)
     corners = ((-8.0, 10.0), (8.0, 10.0), (8.0, 16.0), (-8.0, 16.0), (-8.0, 10.0))
     if function == "off-delay":
         return (Bent(corners, solid=True),)
@@ -78,32 +80,33 @@ def _delayed(function: str) -> tuple[Item, ...]:
 
 
 def _blade(make: bool, held: bool) -> tuple[Item, ...]:
-    """Leads with a gap; the blade turns about the right one. Held, it has been moved upward."""
+    """Leads with a gap, the blade last; it turns about the right one. Held, it has been moved upward."""
     leads = (Line(-16, 0, -10, 0, "wire"), Line(10, 0, 16, 0, "wire"))
     if make:
         return (*leads, Line(10, 0, -10, 0 if held else 9))
     tick = Line(-10, 0, -10, -8)
-    return (*leads, tick, Line(10, 0, -13, -13 if held else -7))
+    return (*leads, tick, Line(10, 0, -13, -11 if held else -7))
 
 
-def _link(make: bool) -> tuple[Item, ...]:
-    """The broken line from the blade to what works it."""
+def _roller(blade: Item) -> Item:
+    """The triangle on the side of a blade from which it is pushed."""
+    assert isinstance(blade, Line)
+    near, far = ((blade.x1 + t * (blade.x2 - blade.x1), blade.y1 + t * (blade.y2 - blade.y1)) for t in (0.35, 0.75))
+    return Bent((near, far, (far[0], far[1] + 8), near))
+
+
+def _link(make: bool, end: int) -> tuple[Item, ...]:
+    """The broken line from the blade to what works it, so far under the wire."""
     start = 4.5 if make else -3.0
-    return tuple(Line(0, y, 0, min(y + 3, 13)) for y in _steps(start, 13, 5))
-
-
-def _steps(start: float, end: float, step: float) -> list[float]:
-    found = []
-    while start < end:
-        found.append(start)
-        start += step
-    return found
+    dashes = round((end - start) / 4.5)
+    step = (end - start) / (dashes - 0.35)
+    return tuple(Line(0, start + step * k, 0, start + step * (k + 0.65)) for k in range(dashes))
 
 
 def _delay(form: Form, make: bool) -> tuple[Item, ...]:
     """The arc on a double link: movement towards its middle is slowed."""
     start = 4.5 if make else -3.0
-    link = (Line(-1.5, start, -1.5, 15), Line(1.5, start, 1.5, 15))
     bulge = 4.0 if form in (Form.NOTC, Form.NCTO) else -4.0
+    link = tuple(Line(x, start, x, 15 + bulge * (1 - (x / 7) ** 2)) for x in (-1.5, 1.5))
     arc = tuple((float(x), 15 + bulge * (1 - (x / 7) ** 2)) for x in range(-7, 8))
     return (*link, Bent(arc))

@@ -40,7 +40,7 @@ def contact(kind: Kind, form: Form, held: bool) -> tuple[Item, ...]:
 def coil(kind: Kind, terminal: Terminal, function: str) -> tuple[Item, ...]:
     """The symbol of a coil or a load."""
     letter = {
-        Terminal.LATCH: "L", Terminal.UNLATCH: "U", Terminal.COUNT: "C", Terminal.RESET: "R", Terminal.CONTROL: "S"
+        Terminal.LATCH: "L", Terminal.UNLATCH: "U", Terminal.COUNT: "C", Terminal.RESET: "R"
     }.get(terminal, "")  # fmt: skip
     match kind:
         case Kind.SOLENOID:
@@ -53,7 +53,7 @@ def coil(kind: Kind, terminal: Terminal, function: str) -> tuple[Item, ...]:
             return (Bent(((-16.0, 0.0), (-8.0, 0.0))), Bent(((-8.0, -5.0), (0.0, -5.0), (9.0, -11.0), (9.0, 11.0),
                     (0.0, 5.0), (-8.0, 5.0), (-8.0, -5.0))), Bent(((9.0, 0.0), (16.0, 0.0))))  # fmt: skip
         case Kind.TIMER:
-            letter = letter or "T"
+            letter = "T"
         case Kind.MOTOR:
             letter = "M"
         case _:

@@ -74,4 +74,5 @@ def _parted(circuit: WiredCircuit, points: list[Point]) -> tuple[list[Point], li
     """The points of a wire out at the machine, and those in the panel."""
     outside = INPUTS | LOADS
     out = [point for point in points if circuit.device(point[0]).kind in outside]
-    return out, [point for point in points if point not in out]
+    elsewhere = {*out}
+    return out, [point for point in points if point not in elsewhere]

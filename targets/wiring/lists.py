@@ -89,8 +89,7 @@ def _usage(circuit: WiredCircuit, names: dict[str, str], poles: int) -> Sheet:
 def _used(circuit: WiredCircuit, names: dict[str, str], poles: int) -> Iterator[tuple[str, ...]]:
     inside = [d.name.text for d in circuit.circuit.devices if d.kind not in INPUTS | LOADS]
     for name in inside:
-        used = [c for c in circuit.contacts if c.device.casefold() == name.casefold()]
-        for k, c in enumerate(used, 1):
+        for k, c in enumerate(circuit.contacts_of(name), 1):
             ends = f"{c.terminals[0]}-{c.terminals[1]}"
             share = f"{k} of {poles}" if circuit.device(name).kind is Kind.RELAY else str(k)
             yield names[name], str(c.contact.form), ends, str(c.rung), f"{c.left}-{c.right}", share

@@ -7,9 +7,11 @@ rail, wire 2 the common one; the coil's common terminal goes straight to it (IEC
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
+from typing import TypeVar
 
 from grammar.rungs.tree import (
     Circuit,
@@ -29,6 +31,9 @@ __all__ = ["COMMON", "LIVE", "WiredCircuit", "WiredCoil", "WiredContact", "wired
 
 LIVE = 1
 COMMON = 2
+
+One = TypeVar("One")
+Key = TypeVar("Key", bound=Hashable)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,36 +69,63 @@ class WiredCoil:
         return self.feed.name.text
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class WiredCircuit:
-    """Contacts and coils in reading order."""
+    """Contacts and coils in reading order. ``rails`` are the wires that each rung behind masters is fed from, by its
+    number, the outermost first. It has no slots, to keep what it has looked up."""
 
     circuit: Circuit
     contacts: tuple[WiredContact, ...]
     coils: tuple[WiredCoil, ...]
+    rails: Mapping[int, tuple[int, ...]]
 
     def device(self, name: str) -> Device:
-        """The device of that name. Raises KeyError."""
-        found = self.circuit.device(name)
-        if found is None:
-            raise KeyError(name)
-        return found
+        """The device of that name, letter case ignored. Raises KeyError."""
+        return self._devices[name.casefold()]
 
-    def of_rung(self, number: int) -> tuple[tuple[WiredContact, ...], tuple[WiredCoil, ...]]:
+    def of_rung(self, number: int) -> tuple[Sequence[WiredContact], Sequence[WiredCoil]]:
         """The contacts and coils of one rung, in reading order (masters' contacts in the first rung they feed)."""
-        contacts = tuple(c for c in self.contacts if c.rung == number)
-        return contacts, tuple(c for c in self.coils if c.rung == number)
+        return self._by_rung[0].get(number, ()), self._by_rung[1].get(number, ())
+
+    def contacts_of(self, name: str) -> Sequence[WiredContact]:
+        """The contacts of a device, in reading order."""
+        return self._by_device[0].get(name.casefold(), ())
+
+    def coils_of(self, name: str) -> Sequence[WiredCoil]:
+        """The coils of a device that are fed, in reading order."""
+        return self._by_device[1].get(name.casefold(), ())
 
     def points(self) -> dict[int, list[tuple[str, str]]]:
         """Every wire number and what it joins: device and terminal, in reading order, each once."""
-        found: dict[int, list[tuple[str, str]]] = {}
+        found: dict[int, dict[tuple[str, str], None]] = {}
         both: tuple[WiredContact | WiredCoil, ...] = (*self.contacts, *self.coils)
         for one in both:
             for wire, terminal in zip((one.left, one.right), one.terminals, strict=True):
-                place = found.setdefault(wire, [])
-                if (one.device, terminal) not in place:
-                    place.append((one.device, terminal))
-        return {wire: found[wire] for wire in sorted(found)}
+                found.setdefault(wire, {})[one.device, terminal] = None
+        return {wire: list(found[wire]) for wire in sorted(found)}
+
+    @cached_property
+    def _devices(self) -> dict[str, Device]:
+        return {device.name.text.casefold(): device for device in self.circuit.devices}
+
+    @cached_property
+    def _by_rung(self) -> tuple[dict[int, list[WiredContact]], dict[int, list[WiredCoil]]]:
+        return _grouped(self.contacts, lambda one: one.rung), _grouped(self.coils, lambda one: one.rung)
+
+    @cached_property
+    def _by_device(self) -> tuple[dict[str, list[WiredContact]], dict[str, list[WiredCoil]]]:
+        return _grouped(self.contacts, _of_device), _grouped(self.coils, _of_device)
+
+
+def _of_device(one: WiredContact | WiredCoil) -> str:
+    return one.device.casefold()
+
+
+def _grouped(many: Iterable[One], key: Callable[[One], Key]) -> dict[Key, list[One]]:
+    found: dict[Key, list[One]] = {}
+    for one in many:
+        found.setdefault(key(one), []).append(one)
+    return found
 
 
 @dataclass
@@ -111,6 +143,7 @@ class _Wiring:
     common: _Point = field(default_factory=lambda: _Point(COMMON))
     contacts: list[tuple[Contact, int, _Point, _Point, tuple[str, str]]] = field(default_factory=list)
     coils: list[tuple[Feed, int, _Point, _Point, tuple[str, str]]] = field(default_factory=list)
+    rails: dict[int, tuple[_Point, ...]] = field(default_factory=dict)
 
     def run(self) -> None:
         inside: tuple[Master, ...] = ()
@@ -123,6 +156,7 @@ class _Wiring:
                 self.network(master.network, rung.number, rails[-1] if rails else self.live, rail)
                 rails.append(rail)
             inside = rung.masters
+            self.rails[rung.number] = tuple(rails)
             self.rung(rung, rails[-1] if rails else self.live)
 
     def rung(self, rung: Rung, rail: _Point) -> None:
@@ -164,7 +198,8 @@ def wired(circuit: Circuit) -> WiredCircuit:
             point.number = number = number + 1
     contacts = tuple(WiredContact(c, rung, _of(a), _of(b), ends) for c, rung, a, b, ends in wiring.contacts)
     coils = tuple(WiredCoil(f, rung, _of(a), _of(b), ends) for f, rung, a, b, ends in wiring.coils)
-    return WiredCircuit(circuit, contacts, coils)
+    rails = {rung: tuple(map(_of, points)) for rung, points in wiring.rails.items()}
+    return WiredCircuit(circuit, contacts, coils, rails)
 
 
 def _of(point: _Point) -> int:
