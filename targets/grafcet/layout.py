@@ -7,6 +7,7 @@ a fault leaves to the right.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -96,7 +97,9 @@ class Drawer:
         x = reach if boxes else width / 2
         words = step.fault or step.words.text.split(", within ")[0]
         if words:
-            block, _, tall = text_block(f"“{words}”", x + 10, max(STEP / 2, 0), "words", letters=36, lines=4)
+            block, _, tall = text_block(
+                _unbroken(f"“{words}”"), x + 10, max(STEP / 2, 0), "words", letters=36, lines=4
+            )
             shift = max(0.0, tall / 2 - STEP / 2)
             frame += [text.moved(0, shift) for text in block]
             height = max(height, tall)
@@ -118,7 +121,9 @@ class Drawer:
 
     def bar(self, transition: Transition) -> Figure:
         """A transition with its condition at its right."""
-        block, _, tall = text_block(self.condition(transition), BAR + 9, 0, "condition", letters=38, lines=40)
+        block, _, tall = text_block(
+            _unbroken(self.condition(transition)), BAR + 9, 0, "condition", letters=38, lines=40
+        )
         height = max(46.0, tall + 18)
         middle = height / 2
         texts = [text.moved(0, middle) for text in block]
@@ -173,7 +178,9 @@ class Drawer:
             gutter = -(body.left + 20)
             items += [Line(0, bottom, gutter, bottom), *_up(gutter, bottom, 8)]
             return joined([(body, 0, lead)], bottom, *items)
-        block, wide, tall = text_block(self.condition(loop.back.transition), 0, 0, "condition", letters=24, lines=12)
+        block, wide, tall = text_block(
+            _unbroken(self.condition(loop.back.transition)), 0, 0, "condition", letters=24, lines=12
+        )
         at = -(max(wide, 40) + BAR + 30)
         gutter = min(-body.left, at - BAR) - 20
         top, turn = bottom + 8, bottom + 8 + max(38.0, tall + 8)
@@ -192,7 +199,7 @@ class Drawer:
 
     def _reason(self, aside: Aside) -> tuple[tuple[Text, ...], float, float]:
         bar = next(part for part in aside.parts if isinstance(part, Bar))
-        return text_block(self.condition(bar.transition), 0, 0, "condition", letters=30, lines=40)
+        return _block(self.condition(bar.transition), 0, 0, "condition", letters=30, lines=40)
 
     def aside(self, aside: Aside, clear: float) -> Figure:
         """The way to a fault: to the right, past everything that stands beside the line."""
@@ -213,6 +220,14 @@ class Drawer:
             words = f"→ {', '.join(jump.to)}: {condition_words(way.transition.condition, self.machine)}"
             items.append(Text(x + figure.left, STEP / 2 + 13, words, "condition"))
         return joined(placed, figure.height - STEP / 2 + 18, *items)
+
+
+def _block(
+    words: str, x: float, middle: float, kind: str, *, letters: int, lines: int
+) -> tuple[tuple[Text, ...], float, float]:
+    """A block of text in which no line breaks between a number and its unit."""
+    whole = re.sub(r"(?<=\d) (?=(?:s|ms|min|h|mm|in|bar)\b)", "\N{NO-BREAK SPACE}", words)
+    return text_block(whole, x, middle, kind, letters=letters, lines=lines)
 
 
 def _boxes(actions: Sequence[str], left: float) -> tuple[list[Item], float, float]:
