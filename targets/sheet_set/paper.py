@@ -33,10 +33,9 @@ class NoPrinter(Exception):
 
 def need_printer() -> None:
     """Raises NoPrinter where a package is missing, before anything long is begun."""
-    missing = [name for name in _PACKAGES if find_spec(name) is None]
+    missing = [name.replace("_", "-") for name in _PACKAGES if find_spec(name) is None]
     if missing:
-        lacking = " and ".join(name.replace("_", "-") for name in missing)
-        raise NoPrinter(f"a PDF needs the package {lacking}; install it with:  pip install 'rungwright[pdf]'")
+        raise NoPrinter(f"a PDF needs {' and '.join(missing)}; install with:  pip install {' '.join(missing)}")
 
 
 def as_pdf(sheets: SheetSet, paper: Paper) -> bytes:

@@ -97,8 +97,7 @@ def test_what_is_missing_is_said_before_anything_is_built(monkeypatch: pytest.Mo
     monkeypatch.setattr(paper, "_PACKAGES", ("typst", "no_such_font"))
     wanted = CliRunner().invoke(main, ["build", str(EXAMPLES / "one-line.seq"), "-o", str(tmp_path), "--pdf"])
     assert wanted.exit_code == 2
-    assert "no-such-font" in wanted.output
-    assert "pip install 'rungwright[pdf]'" in wanted.output
+    assert "pip install no-such-font" in wanted.output
     assert not list(tmp_path.iterdir())
     nowhere = CliRunner().invoke(main, ["build", str(EXAMPLES / "one-line.seq"), "--pdf"])
     assert nowhere.exit_code == 2
