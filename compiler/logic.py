@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 __all__ = ["Bits", "Chattering", "Logic", "Reaction", "StandIn", "Timer"]
 
@@ -23,8 +23,7 @@ class Timer:
     preset_us: int
 
 
-@dataclass(frozen=True, slots=True)
-class Reaction:
+class Reaction(NamedTuple):
     """A stable situation after a reaction.
 
     ``state`` is all the memory there is, hashable and comparable. ``running`` are the indices of timers whose

@@ -47,6 +47,7 @@ class CircuitLogic:
         timed = [k for k, device in enumerate(self._coils) if device.kind is Kind.TIMER]
         self.timers = tuple(Timer(self._coils[k].name.text, _preset_us(self._coils[k])) for k in timed)
         self._phases = slice(timed[0], timed[-1] + 1) if timed else None
+        self._running: dict[State, frozenset[int]] = {}  # the timers whose clocks run, by the phases of all
         self._at_rest: State = tuple(0 if d.kind in (Kind.TIMER, Kind.COUNTER) else False for d in self._coils)
         self._settling = Settling(circuit, self.inputs, self.outputs)
 
@@ -78,7 +79,10 @@ class CircuitLogic:
         now, outputs = self._settling.settle(state, inputs, expired, started)
         if self._phases is None:
             return Reaction(now, outputs)
-        running = frozenset(k for k, phase in enumerate(now[self._phases]) if phase in _CLOCK_RUNS)
+        phases = now[self._phases]
+        running = self._running.get(phases)
+        if running is None:
+            running = self._running[phases] = frozenset([k for k, p in enumerate(phases) if p in _CLOCK_RUNS])
         return Reaction(now, outputs, running, running & started if started else _NONE)
 
 

@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from compiler.proof.clocks import Deadline
 from compiler.proof.product import Product
-from compiler.proof.situation import Deadline, Move, Situation
+from compiler.proof.situation import Move, Situation
 from compiler.proof.table import CHATTERS, OFF
 from compiler.proof.world import EXACT, World
 from compiler.proof.zone import Zone, at_least, at_most, covers, delay, less_than, more_than, start, tighten
@@ -124,7 +125,8 @@ class _Search:
 
     def _meet(self, move: Move, within: Zone, before: Node) -> None:
         entry = move.choice(within)
-        self.starts = self.starts or move.target.free & ~before.situation.free & self.product.start != 0
+        if move.target.free & ~before.situation.free & self.product.start:
+            self.starts = True
         if self.seen is not None:
             self.seen(before, move, within, lasts(entry, move.target.limits))
         self._enter(move, entry, before)

@@ -11,11 +11,11 @@ from copy import copy
 
 from compiler.logic import Logic
 from compiler.machine import Machine
+from compiler.proof.clocks import Clocks, Clockwork, Deadline
 from compiler.proof.rods import Place, Pressure, Rod
-from compiler.proof.situation import Clocks, Deadline, Happening, Move, Situation
+from compiler.proof.situation import Happening, Move, Situation
 from compiler.proof.table import CHATTERS, OFF, Nothing, Table
 from compiler.proof.world import APART, CAREFUL, FAULTY, JAM, SUPPLY, World
-from compiler.proof.zone import Choice, choice
 from compiler.simulation.run import EventKind
 
 __all__ = ["Product"]
@@ -36,7 +36,7 @@ class Product:
         self._compared = 0 if shadow is None else -1
         self.machine = machine
         self.driver = Table(driver, devices, loads)
-        self.shadow = Table(shadow or Nothing(), devices, loads)
+        self.shadow = Table(shadow or Nothing(), devices, loads, timers_from=len(driver.timers))
         bit = {name: 1 << k for k, name in enumerate(devices)}
         read = self.driver.reads | self.shadow.reads
         seen = {name: b for name, b in bit.items() if b & read}
@@ -51,12 +51,13 @@ class Product:
         self._fails = False
         self._seen: dict[tuple[bool, bool], Product] = {(False, False): self}
         self._names = {b: name for name, b in bit.items()}
+        off_on = (False, True)
+        self._toggled = {b: [Happening(name, EventKind.INPUT, on) for on in off_on] for name, b in self.free}
         self._shadow_from = len(self.driver.presets)
         self._rods_from = self._shadow_from + len(self.shadow.presets)
+        self._clockwork = Clockwork(self.driver.presets, self.shadow.presets)
         self._pressures_from = self._rods_from + len(self.rods)
         self._situations: dict[tuple[object, ...], Situation] = {}
-        self._known_clocks: dict[tuple[tuple[int, int], ...], Clocks] = {}
-        self._choices: dict[tuple[tuple[int, ...], int], Choice] = {}
 
     def __len__(self) -> int:
         """How many situations have been met."""
@@ -77,7 +78,7 @@ class Product:
         """The supply comes on with every rod at rest and nothing pressed."""
         places = tuple(rod.at_rest for rod in self.rods)
         pressed = sum(p.bit for p in self.pressures if p.pressed(places[p.rod]))
-        before = Situation(OFF, OFF, 0, False, places, pressed, self._clocks(()), _WORKS, False, -1)
+        before = Situation(OFF, OFF, 0, False, places, pressed, self._clockwork.none, _WORKS, False, -1, 1, (), ())
         happening = Happening(kind=EventKind.SUPPLY, on=True)
         return self._lead(before, happening, supply=True)
 
@@ -137,10 +138,9 @@ class Product:
         return pressure.goes_us if made & pressure.bit else pressure.build_up_us
 
     def _toggles(self, at: Situation) -> Iterator[Move]:
-        for name, bit in self.free:
+        for bit, happenings in self._toggled.items():
             on = not at.free & bit
-            happening = Happening(device=name, kind=EventKind.INPUT, on=on)
-            move = self._lead(at, happening, free=at.free ^ bit)
+            move = self._lead(at, happenings[on], free=at.free ^ bit)
             if on and bit == self.start:
                 if at.free & self.stop:
                     move.beyond |= APART | CAREFUL
@@ -212,23 +212,27 @@ class Product:
         stuck = at.stuck if stuck is None else stuck
         inputs = _shown(free | pressed, places, stuck)
         driver, shadow, fresh = self._react(at, inputs, supply, happening.expired)
-        places, fresh = self._command(places, pressed, self.driver.on(driver), fresh)
-        same = driver == at.driver and shadow == at.shadow and pressed == at.pressed and not fresh
-        if same and places == at.places:
-            clocks, births = at.clocks, tuple(range(1, at.size))
+        same = driver == at.driver and shadow == at.shadow and pressed == at.pressed and places is at.places
+        if same and not fresh:  # no valve has anything new to obey
+            carried = self._clockwork.kept(at.clocks)
         else:
-            clocks, births = self._carry(at, driver, shadow, places, pressed, fresh)
+            places, fresh = self._command(places, pressed, self.driver.on(driver), fresh)
+            running = self._running(driver, shadow, places, pressed)
+            carried = self._clockwork.carried(at.clocks, running, fresh)
         beyond = 0
-        if free & self.start:
-            lights = self.driver.shown(driver) != self.driver.shown(at.driver)
-            # The first light is what START begins; a careful operator has let go before anything else changes.
-            if free & self._begun and (lights or self._times_change(at, driver, fresh)):
-                beyond = CAREFUL
-            free |= self._begun if lights else 0
-        else:
-            free &= ~self._begun
-        target = self._situation(driver, shadow, free, supply, places, pressed, clocks, stuck)
-        return Move(happening, target, self._choice(births, at.size), beyond, births=births)
+        if self._begun:
+            free, beyond = self._hold(at, free, driver, fresh)
+        target = self._situation(driver, shadow, free, supply, places, pressed, carried.clocks, stuck)
+        return Move(happening, target, carried.choice, beyond, births=carried.births)
+
+    def _hold(self, at: Situation, free: int, driver: int, fresh: frozenset[int]) -> tuple[int, int]:
+        """What is pressed, with the bit that says that START has begun something, and what that goes beyond. The
+        first light is what START begins; a careful operator has let go before anything else changes."""
+        if not free & self.start:
+            return free & ~self._begun, 0
+        lights = self.driver.shown(driver) != self.driver.shown(at.driver)
+        careless = free & self._begun and (lights or self._times_change(at, driver, fresh))
+        return free | self._begun * lights, CAREFUL if careless else 0
 
     def _times_change(self, at: Situation, driver: int, fresh: frozenset[int]) -> bool:
         """Whether a timer of the driver begins, begins anew, or ends."""
@@ -268,48 +272,16 @@ class Product:
                     fresh |= {self._rods_from + k}
         return places, fresh
 
-    def _carry(
-        self,
-        at: Situation,
-        driver: int,
-        shadow: int,
-        places: tuple[Place, ...],
-        pressed: int,
-        fresh: frozenset[int],
-    ) -> tuple[Clocks, tuple[int, ...]]:
-        """The clocks of everything that runs, numbered in order of first use, and what each is made of."""
-        running = [*self.driver.runs(driver)]
-        running += [k + self._shadow_from for k in self.shadow.runs(shadow)]
-        running += [k + self._rods_from for k, place in enumerate(places) if place.passing is not None]
-        running += [
-            k + self._pressures_from
-            for k, p in enumerate(self.pressures)
-            if p.pressed(places[p.rod]) is not bool(pressed & p.bit)
-        ]
-        old = at.clocks.of
-        births: list[int] = []
-        numbers: dict[int, int] = {}
-        watched = []
-        for watch in running:
-            source = 0 if watch in fresh else old.get(watch, 0)
-            clock = numbers.get(source)
-            if clock is None:
-                births.append(source)
-                clock = numbers[source] = len(births)
-            watched.append((watch, clock))
-        return self._clocks(tuple(watched)), tuple(births)
-
-    def _clocks(self, watched: tuple[tuple[int, int], ...]) -> Clocks:
-        known = self._known_clocks.get(watched)
-        if known is None:
-            known = self._known_clocks[watched] = Clocks(len(self._known_clocks), dict(watched))
-        return known
-
-    def _choice(self, births: tuple[int, ...], size: int) -> Choice:
-        known = self._choices.get((births, size))
-        if known is None:
-            known = self._choices[births, size] = choice(births, size)
-        return known
+    def _running(self, driver: int, shadow: int, places: tuple[Place, ...], pressed: int) -> tuple[int, ...]:
+        """The numbers of everything that runs."""
+        running = [*self.driver.runs(driver), *self.shadow.runs(shadow)]
+        for k, place in enumerate(places, self._rods_from):
+            if place.passing is not None:
+                running.append(k)
+        for k, p in enumerate(self.pressures, self._pressures_from):
+            if p.pressed(places[p.rod]) is not bool(pressed & p.bit):
+                running.append(k)
+        return tuple(running)
 
     def _situation(
         self,
@@ -329,33 +301,38 @@ class Product:
             alike = driver == CHATTERS or (
                 shadow != CHATTERS and (self.driver.on(driver) ^ self.shadow.on(shadow)) & self._compared == 0
             )
-            number = len(self._situations)
-            known = Situation(driver, shadow, free, supply, places, pressed, clocks, stuck, not alike, number)
-            self._limit(known)
-            self._situations[key] = known
+            limits = self._limits(clocks, places, pressed)
+            known = self._situations[key] = Situation(
+                driver,
+                shadow,
+                free,
+                supply,
+                places,
+                pressed,
+                clocks,
+                stuck,
+                not alike,
+                len(self._situations),
+                clocks.size,
+                limits,
+                clocks.deadlines,
+            )
         return known
 
-    def _limit(self, situation: Situation) -> None:
-        limits: dict[int, int] = {}
-        deadlines: dict[tuple[int, int], tuple[list[int], list[int]]] = {}
-        for watch, clock in situation.clocks.of.items():
-            if watch < self._rods_from:
-                mine = watch < self._shadow_from
-                own = watch if mine else watch - self._shadow_from
-                limit = (self.driver if mine else self.shadow).presets[own]
-                deadlines.setdefault((clock, limit), ([], []))[not mine].append(own)
-            elif watch < self._pressures_from:
-                passing = situation.places[watch - self._rods_from].passing
+    def _limits(self, clocks: Clocks, places: tuple[Place, ...], pressed: int) -> tuple[tuple[int, int], ...]:
+        """How far each clock may read."""
+        if not clocks.others:
+            return clocks.limits
+        limits = dict(clocks.limits)
+        for watch, clock in clocks.others:
+            if watch < self._pressures_from:
+                passing = places[watch - self._rods_from].passing
                 assert passing is not None
                 limit = passing.latest_us
             else:
-                limit = self._pressure_time(watch - self._pressures_from, situation.pressed)
+                limit = self._pressure_time(watch - self._pressures_from, pressed)
             limits[clock] = min(limit, limits.get(clock, limit))
-        situation.size = len(limits) + 1
-        situation.limits = tuple(limits.items())
-        situation.deadlines = tuple(
-            Deadline(clock, preset, (frozenset(a), frozenset(b))) for (clock, preset), (a, b) in deadlines.items()
-        )
+        return tuple(limits.items())
 
 
 def _shown(inputs: int, places: tuple[Place, ...], stuck: tuple[int, int]) -> int:

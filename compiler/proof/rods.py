@@ -104,6 +104,7 @@ class Rod:
     def __init__(self, actuator: Actuator, bits: dict[str, int], loads: Sequence[str]) -> None:
         self.actuator = actuator
         self._solenoids = Solenoids.of(actuator.valve, loads)
+        self._heeds = self._solenoids.all
         self.stroke_um = actuator.stroke_um
         self._places: dict[tuple[int, bool, int, int, int, int, bool, bool], Place] = {}
         watched = [s for s in actuator.limit_switches if s.name in bits]
@@ -123,7 +124,7 @@ class Rod:
 
     def obey(self, place: Place, on: int) -> tuple[Place, bool]:
         """The place with these loads on, and whether the rod sets out by that."""
-        on &= self._solenoids.all
+        on &= self._heeds
         known = place.obeyed.get(on)
         if known is None:
             known = place.obeyed[on] = self.turn(place, self._solenoids.drive(on, place.way))

@@ -7,18 +7,19 @@ pressure switch about to change), and all that starts at one event shares one.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
+from compiler.proof.clocks import Clocks, Deadline
 from compiler.proof.rods import Place
 from compiler.proof.zone import Choice
 from compiler.simulation.run import EventKind
 
-__all__ = ["Clocks", "Deadline", "Happening", "Move", "Situation"]
+__all__ = ["Happening", "Move", "Situation"]
 
 _NONE: frozenset[int] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class Happening:
+class Happening(NamedTuple):
     """What happens at one instant: an outside event (``kind`` and ``device``, ``on`` or off), a rod that passes
     ``at_um`` or a pressure switch that changes (``device`` alone), or timers that expire together."""
 
@@ -45,23 +46,6 @@ class Move:
     births: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Deadline:
-    """Timers that expire together: all share a clock and a preset."""
-
-    clock: int
-    preset_us: int
-    timers: tuple[frozenset[int], frozenset[int]]
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Clocks:
-    """The clock of everything that runs: timers of the driver, of the shadow, rods, pressure switches."""
-
-    number: int
-    of: dict[int, int]
-
-
 @dataclass(eq=False, slots=True, repr=False)
 class Situation:
     """A discrete state. ``limits`` say how far each clock may read; ``size`` is the number of clocks and one.
@@ -78,9 +62,9 @@ class Situation:
     stuck: tuple[int, int]
     differs: bool
     number: int
-    size: int = 1
-    limits: tuple[tuple[int, int], ...] = ()
-    deadlines: tuple[Deadline, ...] = ()
+    size: int
+    limits: tuple[tuple[int, int], ...]
+    deadlines: tuple[Deadline, ...]
     moves: list[Move] | None = None
     rare: dict[int, list[Move]] = field(default_factory=dict)
     expiries: dict[tuple[Deadline, ...], list[Move]] = field(default_factory=dict)

@@ -39,13 +39,15 @@ _NONE: frozenset[int] = frozenset()
 
 
 class Table:
-    """One logic in a machine whose inputs and loads have the given order; bit k is the k-th of them.
+    """One logic in a machine whose inputs and loads have the given order; bit k is the k-th of them. Its timers are
+    counted from ``timers_from``.
 
     Raises KeyError when the logic asks for an input that is not among the devices.
     """
 
-    def __init__(self, logic: Logic, devices: Sequence[str], loads: Sequence[str]) -> None:
+    def __init__(self, logic: Logic, devices: Sequence[str], loads: Sequence[str], *, timers_from: int = 0) -> None:
         self.logic = logic
+        self._timers_from = timers_from
         self.presets = tuple(timer.preset_us for timer in logic.timers)
         places = {name: k for k, name in enumerate(devices)}
         self._picked = tuple(places[name] for name in logic.inputs)
@@ -61,6 +63,8 @@ class Table:
         self.loops: dict[tuple[int, int, frozenset[int]], tuple[str, ...]] = {}
         self._ids: dict[tuple[Hashable, int], int] = {}
         self._turns: dict[tuple[int, int, frozenset[int]], _Turn] = {}
+        self._bits: dict[int, Bits] = {}
+        self._masks: dict[Bits, int] = {}
 
     def turn(self, state: int, inputs: int, expired: frozenset[int] = _NONE) -> _Turn:
         """The state after a reaction, and the timers that started anew in it. ``OFF`` powers up."""
@@ -88,7 +92,7 @@ class Table:
         return self.outputs[state] if state >= 0 else 0
 
     def runs(self, state: int) -> tuple[int, ...]:
-        """The timers whose clocks run, in order."""
+        """The numbers of the timers whose clocks run, in order."""
         return self.running[state] if state >= 0 else ()
 
     def shown(self, state: int) -> int:
@@ -105,7 +109,9 @@ class Table:
 
     def _work_out(self, key: tuple[int, int, frozenset[int]], inputs: int) -> _Turn:
         state, _, expired = key
-        bits: Bits = tuple(bool(inputs >> k & 1) for k in self._picked)
+        bits = self._bits.get(inputs)
+        if bits is None:
+            bits = self._bits[inputs] = tuple([inputs >> k & 1 == 1 for k in self._picked])
         try:
             before = None if state < 0 else self.states[state]
             reaction = self.logic.power_up(bits) if state < 0 else self.logic.react(before, bits, expired)
@@ -115,7 +121,9 @@ class Table:
         return self._number(reaction), reaction.started
 
     def _number(self, reaction: Reaction) -> int:
-        outputs = sum(bit for k, bit in self._loads if reaction.outputs[k])
+        outputs = self._masks.get(reaction.outputs)
+        if outputs is None:
+            outputs = self._masks[reaction.outputs] = sum(bit for k, bit in self._loads if reaction.outputs[k])
         key = (reaction.state, outputs)
         known = self._ids.get(key)
         if known is None:
@@ -123,5 +131,5 @@ class Table:
             self.states.append(reaction.state)
             self.outputs.append(outputs)
             self._shown.append(self._lights.setdefault(self.logic.lit(reaction.state), len(self._lights)))
-            self.running.append(tuple(sorted(reaction.running)))
+            self.running.append(tuple([k + self._timers_from for k in sorted(reaction.running)]))
         return known

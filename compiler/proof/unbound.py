@@ -10,9 +10,10 @@ from collections.abc import Iterator
 
 from compiler.logic import Logic
 from compiler.machine import Machine
+from compiler.proof.clocks import Deadline
 from compiler.proof.leaves import Look, TooMany, ways
 from compiler.proof.product import Product
-from compiler.proof.situation import Deadline, Happening, Move, Situation
+from compiler.proof.situation import Happening, Move, Situation
 from compiler.proof.table import OFF
 from compiler.simulation.run import EventKind
 
@@ -36,8 +37,8 @@ class Unbound(Product):
 
     def first(self) -> Move:
         """Nothing has supply."""
-        nothing = self._situation(OFF, OFF, 0, False, (), 0, self._clocks(()))
-        return Move(Happening(), nothing, self._choice((), 1))
+        none = self._clockwork.kept(self._clockwork.none)
+        return Move(Happening(), self._situation(OFF, OFF, 0, False, (), 0, none.clocks), none.choice)
 
     def moves(self, at: Situation, excluded: int = 0) -> list[Move]:
         """Inputs change, or the supply goes or comes."""
@@ -78,6 +79,6 @@ class Unbound(Product):
     def _to(self, at: Situation, happening: Happening, pair: _Pair) -> Move:
         driver, started, shadow, begun = pair
         fresh = started | happening.expired[0] | {k + self._shadow_from for k in begun | happening.expired[1]}
-        clocks, births = self._carry(at, driver, shadow, (), 0, fresh)
-        target = self._situation(driver, shadow, 0, driver != OFF, (), 0, clocks)
-        return Move(happening, target, self._choice(births, at.size), births=births)
+        carried = self._clockwork.carried(at.clocks, self._running(driver, shadow, (), 0), fresh)
+        target = self._situation(driver, shadow, 0, driver != OFF, (), 0, carried.clocks)
+        return Move(happening, target, carried.choice, births=carried.births)

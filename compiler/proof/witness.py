@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from compiler.proof.clocks import Deadline
 from compiler.proof.explore import Node
 from compiler.proof.product import Product
-from compiler.proof.situation import Deadline, Happening, Move, Situation
+from compiler.proof.situation import Happening, Move, Situation
 from compiler.proof.world import EXACT, World
 from compiler.simulation.run import Event, EventKind, Pace, Scenario, Swiftness, stroke_times
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import replace
 
 from compiler.logic import Bits, Logic, Reaction, Timer
 
@@ -34,4 +33,4 @@ class Without:
         return self._logic.lit(state)
 
     def _less(self, reaction: Reaction) -> Reaction:
-        return replace(reaction, outputs=tuple(reaction.outputs[k] for k in self._kept))
+        return reaction._replace(outputs=tuple(reaction.outputs[k] for k in self._kept))

@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass, field
-from functools import cached_property
 
 from grammar.diagnostic import Diagnostic
 from grammar.rungs.faults import fault, warning
@@ -38,7 +37,8 @@ _QUOTES = "“”„‟«»″"
 
 @dataclass
 class Line:
-    """One logical line: its offset in the source, the pieces of its text without comments, and its comments."""
+    """One logical line: its offset in the source, its text without comments and the pieces that is joined of, and its
+    comments."""
 
     start: int
     pieces: list[str]
@@ -46,11 +46,7 @@ class Line:
     beside: str = ""
     sound: bool = True
     end: int = 0
-
-    @cached_property
-    def text(self) -> str:
-        """The whole line; ask for it only when no more pieces come."""
-        return "".join(self.pieces)
+    text: str = ""
 
     @property
     def span(self) -> Span:
@@ -97,6 +93,8 @@ def cut(text: str) -> Lines:
         out.notes = tuple(above)
     else:
         out.below = tuple(above)
+    for line in out.lines:
+        line.text = "".join(line.pieces)
     out.diagnostics += _tabs(text)
     return out
 

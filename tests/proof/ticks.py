@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -309,7 +309,7 @@ class _World:
             else:
                 anew = now.started | expired | (now.running - was.running if was is not None else now.running)
                 fresh |= {base + k for k in anew}
-                sides[side] = replace(now, started=frozenset())  # of the moment only: no part of a situation
+                sides[side] = now._replace(started=frozenset())  # of the moment only: no part of a situation
         after = changed._replace(driver=sides[0], shadow=sides[1], chatters=chatters)
         if self.rules.careful:
             lights = self._lit(before.driver) != self._lit(after.driver)

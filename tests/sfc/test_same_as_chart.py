@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Hashable
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -160,7 +159,7 @@ class InOrder(StandIn):
             frozenset(k for k, place in enumerate(self._places) if place in timers)
             for timers in (one.running, one.started)
         )
-        return replace(one, running=running, started=started)
+        return one._replace(running=running, started=started)
 
 
 def _stands_for(timer: Timer, wanted: Timer) -> bool:
