@@ -97,9 +97,7 @@ class Drawer:
         x = reach if boxes else width / 2
         words = step.fault or step.words.text.split(", within ")[0]
         if words:
-            block, _, tall = text_block(
-                _unbroken(f"“{words}”"), x + 10, max(STEP / 2, 0), "words", letters=36, lines=4
-            )
+            block, _, tall = _block(f"“{words}”", x + 10, max(STEP / 2, 0), "words", letters=36, lines=4)
             shift = max(0.0, tall / 2 - STEP / 2)
             frame += [text.moved(0, shift) for text in block]
             height = max(height, tall)
@@ -121,9 +119,7 @@ class Drawer:
 
     def bar(self, transition: Transition) -> Figure:
         """A transition with its condition at its right."""
-        block, _, tall = text_block(
-            _unbroken(self.condition(transition)), BAR + 9, 0, "condition", letters=38, lines=40
-        )
+        block, _, tall = _block(self.condition(transition), BAR + 9, 0, "condition", letters=38, lines=40)
         height = max(46.0, tall + 18)
         middle = height / 2
         texts = [text.moved(0, middle) for text in block]
@@ -178,9 +174,7 @@ class Drawer:
             gutter = -(body.left + 20)
             items += [Line(0, bottom, gutter, bottom), *_up(gutter, bottom, 8)]
             return joined([(body, 0, lead)], bottom, *items)
-        block, wide, tall = text_block(
-            _unbroken(self.condition(loop.back.transition)), 0, 0, "condition", letters=24, lines=12
-        )
+        block, wide, tall = _block(self.condition(loop.back.transition), 0, 0, "condition", letters=24, lines=12)
         at = -(max(wide, 40) + BAR + 30)
         gutter = min(-body.left, at - BAR) - 20
         top, turn = bottom + 8, bottom + 8 + max(38.0, tall + 8)
