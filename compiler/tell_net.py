@@ -56,7 +56,8 @@ def tell_net(subject: Subject, words: Words, doing: Doing) -> Iterator[str]:
         if step.name in shape.memory and not step.initial:
             (asked,) = (t for t in chart.transitions if step.name in t.targets)
             (over,) = subject.exits(step)
-            yield f"{step.name} is active from when {words(asked.condition)} until {words(over.condition)}."
+            meaning = f" ({step.words.text})" if step.words.text else ""
+            yield f"{step.name}{meaning} is active from when {words(asked.condition)} until {words(over.condition)}."
         for t in subject.exits(step) if step.fault else ():
             yield f'After the fault "{step.fault}", when {words(t.condition)}: {_where(subject, t)}.'
 

@@ -1,4 +1,5 @@
-"""STOP, "finish the stroke": each step comes to its end, and then the machine rests instead of going on.
+"""STOP, "finish the stroke": each step comes to its end, and then the machine rests instead of going on. A wait for
+somebody, in which nothing moves, is broken off: nobody would expect a machine that was stopped to go on waiting.
 
 In parallel work a branch that has come to the end of its step waits, with what is on left on, until every branch has;
 then all of it drops out at once.
@@ -29,7 +30,7 @@ def finish_steps(work: Work, stations: Sequence[Station], asked: Condition, said
     steps = [d for d in net.drafts.values() if d.part in (Part.WORK, Part.WAITING) and not d.initial]
     ends = {draft.id: _end_of(net, draft) for draft in steps}
     resting = {station.rest for station in stations}
-    plain = [d for d in steps if not d.path and ends[d.id] is not None and not _only_to(net, d, resting)]
+    plain = [d for d in steps if not d.path and ends[d.id] is not None and (d.idle or not _only_to(net, d, resting))]
     guarded = {draft.id for draft in plain} | {draft.id for draft in steps if draft.path}
     for link in net.links:
         if link.targets and guarded.issuperset(link.sources):
@@ -50,9 +51,11 @@ def _only_to(net: Net, draft: Draft, resting: set[str]) -> bool:
 
 
 def _end_of(net: Net, draft: Draft) -> Condition | None:
-    """What ends a step; None for a waiting step, which ends with the others."""
+    """What ends a step that STOP finds; None for a waiting step, which ends with the others."""
     if draft.part is Part.WAITING:
         return None
+    if draft.idle:
+        return Always()
     leaving = [link.condition for link in net.leaving.get(draft.id, ())]
     return draft.end if draft.end is not None else either(*leaving) if leaving else None
 

@@ -80,7 +80,8 @@ class Part(StrEnum):
 
 @dataclass
 class Draft:
-    """A step in the making. ``end`` is what ends it, where its ways on share that (Always: it is passed at once)."""
+    """A step in the making. ``end`` is what ends it, where its ways on share that (Always: it is passed at once).
+    ``idle``: it moves nothing, and waits for somebody or something from outside that may never come."""
 
     id: str
     part: Part
@@ -92,6 +93,7 @@ class Draft:
     fault: str = ""
     initial: bool = False
     dropped: bool = False
+    idle: bool = False
 
     @property
     def bare(self) -> bool:

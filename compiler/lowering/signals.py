@@ -68,7 +68,7 @@ def _remembered(work: Work, stations: Sequence[Station], outputs: Outputs, name:
     resets += [s.initial for s in stations if s.name in owners]
     resets += [id for id in faults if work.net.drafts[id].station in owners]
     words = work.words(work.devices.spans[name])
-    return memory(work.net, _any(sets), _any(resets), words)
+    return memory(work.net, _any(sets), _any(resets), words, (f"{name} is off", f"{name} is on"))
 
 
 def _any(steps: Iterable[str]) -> Condition:

@@ -6,7 +6,21 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from compiler.chart import Words
-from compiler.condition import Always, Condition, Counted, Elapsed, both, negated
+from compiler.condition import (
+    Always,
+    And,
+    Condition,
+    Counted,
+    Elapsed,
+    Not,
+    Or,
+    Rise,
+    Signal,
+    Sustained,
+    both,
+    negated,
+    walk,
+)
 from compiler.lowering.commands import Given, arrival, lower_command
 from compiler.lowering.conditions import Setting, lower_condition
 from compiler.lowering.devices import Devices
@@ -15,7 +29,7 @@ from compiler.lowering.letters import as_steps
 from compiler.lowering.named import find_inside
 from compiler.lowering.net import Clear, Command, Count, Draft, Exit, Link, Part, Pulse, Switch, Ways, told
 from compiler.lowering.work import Commanded, Work, settled
-from compiler.machine import End
+from compiler.machine import End, InputKind, LoadKind
 from compiler.truth import covered, possible
 from compiler.units import microseconds
 from grammar.sequence import tree
@@ -66,10 +80,23 @@ def _step(work: Work, step: tree.CycleStep, ways: Ways) -> Ways:
         return replace(ways.and_then(*commands), told=(*ways.told, words))
     made.commands = [*ways.pending, *(command for each in given for command in each.commands)]
     made.end = end
+    made.idle = _idle(devices, made, end)
     net.lead(ways, made.id)
     if step.within is not None:
         _add_fault(work, step.within, made, end)
     return Ways((Exit((made.id,), end, words),))
+
+
+def _idle(devices: Devices, step: Draft, end: Condition) -> bool:
+    """Whether a step drives nothing that moves a load, and ends with a button, a selector or a sensor, in no time."""
+    moving = {load.name for load in devices.loads if load.kind in (LoadKind.SOLENOID, LoadKind.CONTACTOR)}
+    if any(isinstance(command, Switch | Pulse) and command.output in moving for command in step.commands):
+        return False
+    outside = {
+        i.name for i in devices.inputs if i.kind in (InputKind.PUSHBUTTON, InputKind.SELECTOR, InputKind.SENSOR)
+    }
+    asked = [part for part in walk(end) if not isinstance(part, Not | And | Or | Sustained)]
+    return bool(asked) and all(isinstance(part, Signal | Rise) and part.device in outside for part in asked)
 
 
 def _given(work: Work, step: tree.CycleStep, *, ends: bool) -> list[Given]:

@@ -63,7 +63,9 @@ def stop_rule(work: Work, program: tree.Program, stations: Sequence[Station]) ->
     moment = lower_condition(devices, rule.condition, Setting()) or held
     _not_while_stopped(work, stations, held)
     if isinstance(rule.response, tree.FinishStep):
-        asked = memory(work.net, both(moment, negated(_all_at_rest(stations))), _all_at_rest(stations), words)
+        resting = _all_at_rest(stations)
+        said = ("no stop is remembered", "the stop is remembered")
+        asked = memory(work.net, both(moment, negated(resting)), resting, words, said)
         finish_steps(work, stations, Active(step=asked), rule.span)
         return Stop(None, button, by_steps=True)
     if not any(isinstance(part, Rise) for part in walk(moment)):
@@ -84,10 +86,11 @@ def _all_at_rest(stations: Sequence[Station]) -> Condition:
     return both(*(at_rest(station.name) for station in stations))
 
 
-def memory(net: Net, asked: Condition, over: Condition, words: Words) -> str:
-    """Two steps that remember something from the moment ``asked`` until it is ``over``; gives the second one."""
+def memory(net: Net, asked: Condition, over: Condition, words: Words, said: tuple[str, str]) -> str:
+    """Two steps that remember something from the moment ``asked`` until it is ``over``; gives the second one.
+    ``said`` is what it means that the first is active, and the second."""
     net.station, net.path = "", ()
-    no, yes = net.draft(Part.MEMORY, words), net.draft(Part.MEMORY, words)
+    no, yes = (net.draft(Part.MEMORY, words.model_copy(update={"text": text})) for text in said)
     no.initial = True
     net.link(Link((no.id,), (yes.id,), asked, words))
     net.link(Link((yes.id,), (no.id,), over, words))
@@ -139,7 +142,8 @@ def last_cycle(work: Work, program: tree.Program, stations: Sequence[Station]) -
     if condition is None:
         return None
     resting = _all_at_rest(stations)
-    return memory(work.net, both(condition, negated(resting)), resting, work.words(rules[0].span))
+    said = ("the cycles go on", "this cycle is to be the last")
+    return memory(work.net, both(condition, negated(resting)), resting, work.words(rules[0].span), said)
 
 
 def fault_resets(work: Work, program: tree.Program, stations: Sequence[Station], stop: Stop) -> None:

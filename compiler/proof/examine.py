@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -96,7 +96,11 @@ def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) ->
     whole = free.ending is not Ending.NOT_SETTLED
     most_zones = most_zones if whole else min(most_zones, _MOST_FURTHER)
     kept = watch.kept(free, World()) | followed(logic, chart, machine, most_zones=most_zones)
-    home = _Home(False, (), ()) if shown.home and not whole else _home(product, machine, most_zones)
+    home = (
+        _Home(False, (), ())
+        if shown.home and not whole
+        else _home(product, machine, most_zones, shape_of(chart).memory)
+    )
     lit = map_.lasting_lit()
     unlit = [step.name for step in chart.steps if step.name not in lit]
     unmet = [] if whole else [name for name in unlit if name not in shown.unlit]
@@ -155,7 +159,7 @@ class _Home:
     away: tuple[str, ...]
 
 
-def _home(product: Product, machine: Machine, most_zones: int) -> _Home:
+def _home(product: Product, machine: Machine, most_zones: int, beside: Collection[str]) -> _Home:
     """Whether it comes home, by a search of every run without jams."""
     unjammed = _Map(product)
     calm = explore(product, World(no_jam=True), most=most_zones, seen=unjammed.see)
@@ -167,8 +171,8 @@ def _home(product: Product, machine: Machine, most_zones: int) -> _Home:
     lasting = unjammed.lasting if home else {}
     return _Home(
         False,
-        _steps(product, (s for s in lasting if s not in back)),
-        _steps(product, (s for s in lasting if s not in stopped)),
+        _steps(product, (s for s in lasting if s not in back), beside),
+        _steps(product, (s for s in lasting if s not in stopped), beside),
     )
 
 
@@ -232,7 +236,8 @@ def _opposed(machine: Machine) -> dict[str, int]:
     return {name: sum(loads[load] for load in pair) for name, pair in opposed_loads(machine).items()}
 
 
-def _steps(product: Product, situations: Iterable[Situation]) -> tuple[str, ...]:
-    """What is on inside in these situations, each name once; the supply off is nowhere."""
-    names = (name for s in situations if s.supply for name in product.driver.lit(s.driver))
+def _steps(product: Product, situations: Iterable[Situation], beside: Collection[str]) -> tuple[str, ...]:
+    """What is on inside in these situations, each name once, but for what only remembers something ``beside`` the
+    sequence; the supply off is nowhere."""
+    names = (name for s in situations if s.supply for name in product.driver.lit(s.driver) if name not in beside)
     return tuple(dict.fromkeys(names))

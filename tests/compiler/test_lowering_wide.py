@@ -325,6 +325,39 @@ def test_stop_may_let_the_stroke_finish() -> None:
     ]
 
 
+def test_a_stop_that_finishes_strokes_does_not_wait_for_somebody() -> None:
+    """Nobody stops a machine to see it wait for a part that never comes. A time goes by, and a stroke is finished."""
+    _, chart = built("""
+        cycle
+            turn on LIT and wait until PART is made
+            extend A until PART is made
+            extend B, wait until PART is made or after 9 s
+            extend M for 1 s, wait until m1 is made
+            together
+                wait until RESET is pressed
+            meanwhile
+                retract M
+            wait until AUTO is off
+        when STOP is pressed, finish the stroke
+        """)
+    stopped = [way for way in ways(chart) if way.startswith("S") and way.endswith(("XN1", " & XN1)"))]
+    assert stopped == [
+        "S1 -> S0: XN1",
+        "S2 -> S0: (PART & XN1)",
+        "S3 -> S0: (b1 & XN1)",
+        "S4 -> S0: ((PART | tS4>9000) & XN1)",
+        "S5 -> S0: (tS5>1000 & XN1)",
+        "S6 -> S0: (m1 & XN1)",
+        "S9 -> S0: XN1",
+        "S7 -> W3: XN1",
+        "S8 -> W5: (m0 & XN1)",
+    ]
+    assert {step.name: step.words.text for step in chart.steps if step.name.startswith("N")} == {
+        "N0": "no stop is remembered",
+        "N1": "the stop is remembered",
+    }
+
+
 def test_stop_may_lead_home_in_a_stated_order() -> None:
     _, chart = built("""
         cycle

@@ -78,6 +78,12 @@ def test_stop_leaves_a_rod_on_a_memory_valve_where_it_went() -> None:
     assert found.good  # another cycle brings it home
 
 
+def test_where_stop_leaves_the_machine_is_told_by_its_steps_and_not_by_what_remembers_the_stop() -> None:
+    """STOP lets the stroke out be finished, and then nothing brings the rod home. Of the stroke back it does."""
+    words = "cycle\n    extend until at-end\n    retract until at-home\nwhen STOP is pressed, finish the stroke\n"
+    assert set(examined(program(words, MEMORY)).away or ()) == {"S0", "S1"}
+
+
 def test_both_solenoids_of_a_valve_are_seen() -> None:
     plain = program("cycle\n    extend until at-end\n    retract until at-home\n", MEMORY)
     assert plain.chart is not None
