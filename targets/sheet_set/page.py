@@ -7,6 +7,7 @@ to; so one link serves a ladder sheet in both styles of symbols, whichever is sh
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -26,6 +27,9 @@ from targets.walkthrough import as_html
 
 __all__ = ["as_page"]
 
+_LETTER = "[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff]"  # Hebrew, Arabic and their neighbours
+_RIGHT_TO_LEFT = re.compile(rf"\w*{_LETTER}\w*(?:[ '-]+\w*{_LETTER}\w*)*")
+_TAG = re.compile(r"(<[^>]*>)")  # no attribute has such a sign in it: all are escaped
 _WIDE = 900.0  # pixels: what is wider would be small on an upright page
 
 
@@ -60,12 +64,25 @@ class _Circuit:
 def as_page(sheets: SheetSet) -> str:
     """The text of the page."""
     laid = tuple(_circuit(circuit) for circuit in sheets.circuits)
-    return _template().render(
-        page=sheets,
-        circuits=tuple(zip(sheets.circuits, laid, strict=True)),
-        single=_single,
-        north_american=sheets.style is Style.NORTH_AMERICAN,
+    return _isolated(
+        _template().render(
+            page=sheets,
+            circuits=tuple(zip(sheets.circuits, laid, strict=True)),
+            single=_single,
+            north_american=sheets.style is Style.NORTH_AMERICAN,
+        )
     )
+
+
+def _isolated(html: str) -> str:
+    """The same with every name that is written from right to left kept apart from the words round it, which would
+    otherwise change places with it (Unicode Standard Annex 9)."""
+    if not _RIGHT_TO_LEFT.search(html):
+        return html
+    head, body = html.split("<body>", 1)
+    pieces = _TAG.split(body)  # text and tags in turn
+    pieces[::2] = [_RIGHT_TO_LEFT.sub(r"<bdi>\g<0></bdi>", text) for text in pieces[::2]]
+    return head + "<body>" + "".join(pieces)
 
 
 def _circuit(circuit: Circuit) -> _Circuit:

@@ -29,14 +29,17 @@ hydraulic cylinder RAM
 pushbutton START, normally open
 pushbutton STOP, normally closed
 lamp A_VERY_LONG_NAME_THAT_GOES_ON_AND_ON_XYZ
+lamp נורה
 
 # <img src=x onerror=alert(2)> ]]> --> עברית " ' & \\
 cycle
     when START is pressed
     turn on A_VERY_LONG_NAME_THAT_GOES_ON_AND_ON_XYZ
-    extend RAM until at-end, within 8 s or fault "<b>& </pre></style> 'late' =1+1 שלום"
+    turn on נורה
+    extend RAM until at-end, within 8 s or fault "<b>& </pre></style> 'late' =1+1 *) --> ]]> שלום"
     retract RAM until at-home
     turn off A_VERY_LONG_NAME_THAT_GOES_ON_AND_ON_XYZ
+    turn off נורה
 """
 
 
