@@ -10,9 +10,14 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
+from vcdvcd import VCDVCD
 
+from compiler.chart_logic import chart_logic
+from compiler.checking.scenarios import usual_cycle
+from compiler.simulation.simulate import simulate
 from compiler.understand import understand
 from grammar.source import Source
+from targets.motion import as_vcd
 from targets.target import Artefact
 from tests.sheet_set.made import NASTY, page_of, papers_of
 from tests.sheet_set.test_page import TELL, needs_browser, probed
@@ -83,6 +88,19 @@ def test_the_chart_file_has_the_title_as_written(artefacts: list[Artefact]) -> N
     assert understand(Source("x.seq", NASTY)).machine.title in json.dumps(json.loads(chart.text), ensure_ascii=False)
 
 
+def test_a_value_change_dump_is_read_whole() -> None:
+    """IEEE 1364: no name ends a section early, and every signal is there under a simple identifier."""
+    understood = understand(Source("x.seq", NASTY))
+    assert understood.chart is not None
+    cycle = usual_cycle(understood.machine, understood.chart)
+    dump = as_vcd(simulate(understood.machine, chart_logic(understood.chart), cycle))
+    assert dump.isascii()
+    read = VCDVCD(vcd_string=dump)
+    names = [name.rsplit(".", 1)[1].split("[")[0] for name in read.signals]
+    assert {"START", "SOL1", "LS1", "A_VERY_LONG_NAME_THAT_GOES_ON_AND_ON_XYZ"} <= set(names)
+    assert all(re.fullmatch("[A-Za-z_][A-Za-z0-9_]*", name) for name in names)
+
+
 def test_file_names_are_plain(artefacts: list[Artefact]) -> None:
     assert all(re.fullmatch(r"[a-z0-9][a-z0-9.-]{0,99}", one.file) for one in artefacts)
 
@@ -108,7 +126,8 @@ def test_nothing_in_it_runs(tmp_path: Path) -> None:
     page = page_of(NASTY).replace("<head>", "<head><script>var ran = []; alert = m => ran.push(m)</script>", 1)
     script = TELL + (
         " addEventListener('load', () => setTimeout(() => tell([ran, document.scripts.length,"
-        " [...document.querySelectorAll('*')].flatMap(e => e.getAttributeNames()).filter(a => a.startsWith('on')).length,"
+        " [...document.querySelectorAll('*')].flatMap(e => e.getAttributeNames())"
+        ".filter(name => name.startsWith('on')).length,"
         " document.title]), 50))"
     )
     ran, scripts, listening, title = json.loads(probed(page, tmp_path, script, "--virtual-time-budget=2000"))
