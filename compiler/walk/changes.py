@@ -18,6 +18,7 @@ __all__ = [
     "MotorChange",
     "OutputChange",
     "PumpChange",
+    "Refused",
     "Sealed",
     "StepChange",
     "Stroke",
@@ -163,11 +164,21 @@ Fact = World | InputChange | CoilChange | OutputChange | Stroke | MotorChange | 
 
 
 @dataclass(frozen=True, slots=True)
+class Refused:
+    """A contact of an input closed in a rung that stays dead: ``missing`` are the contacts, still open, without which
+    nothing flows through it. They are enough, and none of them can be left out."""
+
+    contact: Contact
+    rung: int
+    missing: tuple[Contact, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Instant:
     """All that happened at one moment, in order of cause. ``expired`` are timers that ran out, ``timing`` those that
     run on and when they run out; ``active`` the steps of the chart afterwards (``parted``: whose outputs are others
     than those there are), ``on`` the loads, ``lit`` what is on
-    inside; ``moving`` the rods on their way."""
+    inside; ``moving`` the rods on their way; ``refused`` what closed and led to nothing."""
 
     at_us: int
     world: tuple[World, ...]
@@ -190,6 +201,7 @@ class Instant:
     lit: tuple[str, ...]
     moving: frozenset[str]
     places: tuple[tuple[str, int], ...]
+    refused: tuple[Refused, ...] = ()
 
     @property
     def facts(self) -> tuple[Fact, ...]:

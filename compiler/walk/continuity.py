@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from grammar.rungs.tree import Contact, Form, Network, Parallel, Series, contacts
 
-__all__ = ["Cause", "Key", "brought_about", "carries", "conducts", "key", "path"]
+__all__ = ["Cause", "Key", "brought_about", "carries", "conducts", "key", "missing", "path"]
 
 Key = tuple[str, Form]
 """All the contacts of one form that a device has: they move together. The name is folded."""
@@ -78,3 +78,18 @@ def brought_about(network: Network, before: Mapping[Key, bool], now: Mapping[Key
         if conducts(network, now, fewer) is not live:
             del group[k]
     return Cause(tuple(group.values()), needed=False)
+
+
+def missing(network: Network, closed: Mapping[Key, bool], wanted: Key) -> tuple[Contact, ...]:
+    """The open contacts that keep current from flowing through a closed one: together they would let it, and none of
+    them can be left out. Empty where it flows, or never will."""
+    if carries(network, closed, wanted):
+        return ()
+    shut = {key(c): c for c in contacts(network) if not closed[key(c)]}
+    if not carries(network, {**closed, **dict.fromkeys(shut, True)}, wanted):
+        return ()
+    for k in list(shut):
+        fewer = {**closed, **dict.fromkeys((other for other in shut if other != k), True)}
+        if carries(network, fewer, wanted):
+            del shut[k]
+    return tuple(shut.values())

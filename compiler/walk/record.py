@@ -109,6 +109,7 @@ class _Recorder:
             coils=settled.rounds,
             sealed=settled.sealed,
             held=settled.held,
+            refused=settled.refused,
             steps=steps,
             outputs=outputs,
             motors=tuple(self._motors(was_on, on)),

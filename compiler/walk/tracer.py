@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 from compiler.circuit.logic import CircuitLogic
 from compiler.circuit.wiring import State, closed, coils_of
 from compiler.logic import Bits
-from compiler.walk.changes import CoilChange, ContactMove, Held, Sealed, TerminalChange
-from compiler.walk.continuity import Cause, Key, brought_about, carries, conducts, key, path
+from compiler.walk.changes import CoilChange, ContactMove, Held, Refused, Sealed, TerminalChange
+from compiler.walk.continuity import Cause, Key, brought_about, carries, conducts, key, missing, path
 from grammar.rungs.tree import Contact, Device, Form, Kind, Rung, contacts
 
 __all__ = ["Settled", "Tracer"]
@@ -22,12 +22,14 @@ __all__ = ["Settled", "Tracer"]
 @dataclass(frozen=True, slots=True)
 class Settled:
     """How a circuit settled at one instant: the coils round by round; what holds itself from now on; the rungs that
-    stayed live though a contact opened; and, by load, the last change of each terminal of a load."""
+    stayed live though a contact opened; by load, the last change of each terminal of a load; and contacts of inputs
+    that closed in rungs which stay dead."""
 
     rounds: tuple[tuple[CoilChange, ...], ...] = ()
     sealed: tuple[Sealed, ...] = ()
     held: tuple[Held, ...] = ()
     loads: dict[str, TerminalChange] = field(default_factory=dict)
+    refused: tuple[Refused, ...] = ()
 
 
 class Tracer:
@@ -77,6 +79,7 @@ class Tracer:
         loads: dict[str, TerminalChange] = {}
         picked: list[TerminalChange] = []
         held: tuple[Held, ...] = ()
+        closing = [] if began else [c for c in moved if self._closed[key(c)]]
         for number, state in enumerate(rounds):
             live = dict(self._live)
             changes = self._terminals(before, moved, began and number == 0)
@@ -90,7 +93,9 @@ class Tracer:
             told.append(tuple(self._coil_changes(state, after, changes, before, over if number == 0 else set())))
             picked += [c for c in changes if self._is_coil(c) and c.live]
         self._state, self._inputs = rounds[-1], inputs
-        return Settled(tuple(one for one in told if one), tuple(self._seals(picked)), held, loads)
+        still = len(rounds) == 1 and not loads
+        refused = tuple(self._refused(closing)) if still else ()
+        return Settled(tuple(one for one in told if one), tuple(self._seals(picked)), held, loads, refused)
 
     # --- one round ------------------------------------------------------------------------------------------
 
@@ -169,6 +174,15 @@ class Tracer:
             opened = [c for c in moved if not self._closed[key(c)] and carries(rung.network, before, key(c))]
             if opened:
                 yield Held(rung.feeds, rung.number, tuple(opened), path(rung.network, self._closed))
+
+    def _refused(self, closing: list[Contact]) -> Iterable[Refused]:
+        """Contacts that closed in rungs which stay dead, and what those rungs still want."""
+        for contact in closing:
+            for rung in self._rungs_with[contact.name.text.casefold()]:
+                if not self._live[rung.number] and any(key(c) == key(contact) for c in contacts(rung.network)):
+                    wanted = missing(rung.network, self._closed, key(contact))
+                    if wanted:
+                        yield Refused(contact, rung.number, wanted)
 
     def _is_coil(self, change: TerminalChange) -> bool:
         device = self._devices[change.feed.name.text.casefold()]

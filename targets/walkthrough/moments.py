@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import zip_longest
@@ -13,7 +13,7 @@ from compiler.machine import InputKind, Machine
 from compiler.shape import shape_of
 from compiler.simulation.run import EventKind
 from compiler.tell import condition_words
-from compiler.walk.changes import CoilChange, Fact, Held, InputChange, Instant, StepChange, World
+from compiler.walk.changes import CoilChange, Fact, Held, InputChange, Instant, Refused, StepChange, World
 from targets.walkthrough.coils import coil_verb, output_sentences, plural, round_sentences
 from targets.walkthrough.motion import (
     arrivals,
@@ -26,7 +26,7 @@ from targets.walkthrough.motion import (
 from targets.walkthrough.told import Sentence
 from targets.walkthrough.words import capital, listed, lowered, named_contacts, rung_words
 
-__all__ = ["Teller"]
+__all__ = ["Teller", "refused_words"]
 
 
 @dataclass
@@ -60,6 +60,20 @@ class Teller:
             self.pump_told = self.pump_told or not instant.pump.wanted
         return tuple(found)
 
+    def phase(self, before: Instant, instant: Instant) -> Iterator[Sentence]:
+        """Which steps of the sequence a moment begins, where it is told by rungs and the steps are not."""
+        begun = instant.active - before.active - self.memory
+        if not self.by_rungs or instant.parted or instant.active == before.active:
+            return
+        shape = shape_of(self.chart)
+        if shape.resting(instant.active) and not shape.resting(before.active):
+            yield Sentence("With that the cycle is over.")
+            return
+        order = [step.name for step in self.chart.steps]
+        names = [name for name in sorted(begun, key=order.index) if not any(name in rest for rest in shape.stations)]
+        if names:
+            yield Sentence(f"This begins {listed(self._step(name) for name in names)}.")
+
     def short(self, instant: Instant) -> tuple[Sentence, ...]:
         """One sentence where a load, a motor or a rod's stroke changed; none where nothing did."""
         begun = [s for s in instant.strokes if not is_arrival(s)]
@@ -82,7 +96,10 @@ class Teller:
         if by_hand:
             text = listed(self.input_words(change) for change in by_hand)
             idle = not (instant.coils or instant.outputs or instant.steps or instant.held)
-            yield Sentence(f"{capital(text)}{'; nothing else changes' if idle else ''}.", (), tuple(by_hand))
+            refused = [r for r in instant.refused if r.contact.name.text in {change.signal for change in by_hand}]
+            rungs = tuple(sorted({r.rung for r in refused})) if idle else ()
+            why = f"; {refused_words(refused)}, so nothing else changes" if rungs else "; nothing else changes"
+            yield Sentence(f"{capital(text)}{why if idle else ''}.", rungs, tuple(by_hand))
 
     def input_words(self, change: InputChange) -> str:
         """What a hand or the world outside did to an input."""
@@ -182,6 +199,12 @@ class Teller:
             if names:
                 verb = plural("comes on" if on else "goes off", names)
                 yield f"{listed(names)} {verb}"
+
+
+def refused_words(refused: Iterable[Refused]) -> str:
+    """Rungs that stay dead, and where they are open."""
+    said = {f"{rung_words([r.rung])} is still open at {named_contacts(r.missing)}" for r in refused}
+    return listed(sorted(said))
 
 
 def _lasting(instant: Instant) -> Iterator[CoilChange]:

@@ -22,8 +22,26 @@ def arrivals(machine: Machine, instant: Instant) -> Iterator[Sentence]:
             arrived = (stroke,) if is_arrival(stroke) else ()
             doing = [_arriving(stroke), *(switch_words(machine, change) for change in own)]
             yield Sentence(f"{stroke.actuator} {listed(doing)}.", (), (*arrived, *own))
+    if instant.at_us == 0:
+        yield from _found(machine, switched, instant)
+        return
     for change in switched.values():
         yield Sentence(f"{_unarrived(machine.actuator(change.by), change, instant)}.", (), (change,))
+
+
+def _found(machine: Machine, switched: dict[str, InputChange], instant: Instant) -> Iterator[Sentence]:
+    """Where rods stand as the run begins, and the switches that are made there: those at a like place together."""
+    at = dict(instant.places)
+    places: dict[tuple[str, str], list[InputChange]] = {}
+    for change in switched.values():
+        full, there = machine.actuator(change.by).stroke_um, f"at {place_words(at[change.by])}"
+        words = ("home", "home") if at[change.by] == 0 else (there, there)
+        places.setdefault(("at its end", "at their ends") if at[change.by] == full else words, []).append(change)
+    for (one, many), changes in places.items():
+        rods, made = list(dict.fromkeys(c.by for c in changes)), [c.signal for c in changes]
+        standing = f"is {one}" if len(rods) == 1 else f"are {many}"
+        verb = "is" if len(made) == 1 else "are"
+        yield Sentence(f"{listed(rods)} {standing}, and {listed(made)} {verb} made.", (), tuple(changes))
 
 
 def setting_out(machine: Machine, instant: Instant) -> Iterator[Sentence]:
@@ -142,9 +160,6 @@ def _unarrived(actuator: Actuator, change: InputChange, instant: Instant) -> str
             return f"The pressure on {name} has built up and makes {change.signal}"
         return f"The pressure on {name} has gone and {change.signal} lets go"
     at = dict(instant.places)[name]
-    if instant.at_us == 0:
-        place = "home" if at == 0 else "at its end" if at == actuator.stroke_um else f"at {place_words(at)}"
-        return f"{name} is {place}, and {change.signal} is made"
     doing = "makes" if change.on else "lets go of"
     if name not in instant.moving:
         return f"{name}, standing at {place_words(at)}, {doing} {change.signal}"

@@ -8,7 +8,7 @@ from compiler.machine import Machine
 from compiler.walk.changes import Instant
 from targets.walkthrough.words import listed, place_words
 
-__all__ = ["back_at_rest", "standing"]
+__all__ = ["back_at_rest", "is_unlike", "standing"]
 
 
 def back_at_rest(machine: Machine, start: Instant, end: Instant, *, by_rungs: bool) -> str:
@@ -17,6 +17,11 @@ def back_at_rest(machine: Machine, start: Instant, end: Instant, *, by_rungs: bo
     if unlike:
         return f"In the end not all is as it was at the start: {listed(unlike)}."
     return f"In the end everything is as it was at the start: {standing(machine, end, by_rungs=by_rungs)}."
+
+
+def is_unlike(machine: Machine, start: Instant, end: Instant, *, by_rungs: bool) -> bool:
+    """Whether anything stands otherwise than at the start."""
+    return any(True for _ in _unlike(machine, start, end, by_rungs=by_rungs))
 
 
 def standing(machine: Machine, instant: Instant, *, by_rungs: bool) -> str:
@@ -29,8 +34,14 @@ def standing(machine: Machine, instant: Instant, *, by_rungs: bool) -> str:
     places = {name: _at(machine, name, at) for name, at in instant.places}
     for place in dict.fromkeys(places.values()):
         names = [name for name, at in places.items() if at == place]
-        parts.append(f"{listed(names)} {'is' if len(names) == 1 else 'are'} {place}")
+        parts.append(_standing(names, place))
     return listed(parts)
+
+
+def _standing(names: list[str], place: str) -> str:
+    if len(names) == 1:
+        return f"{names[0]} is {place}"
+    return f"{listed(names)} are {place.replace('its end', 'their ends')}"
 
 
 def _unlike(machine: Machine, start: Instant, end: Instant, *, by_rungs: bool) -> Iterator[str]:
@@ -44,7 +55,7 @@ def _unlike(machine: Machine, start: Instant, end: Instant, *, by_rungs: bool) -
     places = {name: _at(machine, name, at) for name, at in end.places if at != before[name]}
     for place in dict.fromkeys(places.values()):
         names = [name for name, at in places.items() if at == place]
-        yield f"{listed(names)} {'is' if len(names) == 1 else 'are'} {place}"
+        yield _standing(names, place)
     if not by_rungs and start.active != end.active and not start.on ^ end.on:
         names = sorted(end.active - start.active)
         if names:

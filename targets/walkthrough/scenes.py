@@ -79,6 +79,12 @@ class Scenes:
         for_us = _STOP_US
         return self._again("STOP pressed", self._hand(stop, at_us, for_us), at_us, at_us + for_us)
 
+    def restarted(self, stop: str, start: str, at_us: int) -> tuple[Record, int]:
+        """STOP is pressed for a moment, and START once all has come to rest; and when that is."""
+        again_us = at_us + _STOP_US + self._long_us()
+        done = (*self._hand(stop, at_us, _STOP_US), *self._hand(start, again_us, _STOP_US))
+        return self._again("STOP, then START", done, at_us, again_us + _STOP_US), again_us
+
     def supply_lost(self, at_us: int) -> Record:
         """The control supply is lost for a moment."""
         gone = (

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from compiler.condition import Signal, walk
+from compiler.condition import And, Rise, Signal, both, walk
 from compiler.machine import Machine, ValveKind
+from compiler.tell import condition_words
 from compiler.walk.changes import Instant
 from compiler.walk.record import Record
-from targets.walkthrough.moments import Teller
-from targets.walkthrough.rest import back_at_rest
+from targets.walkthrough.moments import Teller, refused_words
+from targets.walkthrough.rest import back_at_rest, is_unlike
 from targets.walkthrough.scenes import Phase, Scenes
 from targets.walkthrough.told import Level, Passage, Section, Sentence
 from targets.walkthrough.words import listed, lowered, seconds
@@ -69,7 +70,39 @@ def _told(scenes: Scenes, run: Record, at_us: int, level: Level) -> Iterator[Sen
     if run.loop:
         yield Sentence(f"From then on {listed(run.loop)} never settle{'s' if len(run.loop) == 1 else ''}.")
         return
-    yield Sentence(back_at_rest(scenes.machine, scenes.normal.instants[0], run.instants[-1], by_rungs=run.circuit))
+    begun, ended = scenes.normal.instants[0], run.instants[-1]
+    yield Sentence(back_at_rest(scenes.machine, begun, ended, by_rungs=run.circuit))
+    start, stop = scenes.machine.start, stop_of(scenes)
+    if start is not None and stop is not None and is_unlike(scenes.machine, begun, ended, by_rungs=run.circuit):
+        yield from _starting_again(scenes, stop, start, at_us)
+
+
+def _starting_again(scenes: Scenes, stop: str, start: str, at_us: int) -> Iterator[Sentence]:
+    """What START does with a machine that a STOP has left otherwise than it was."""
+    run, again_us = scenes.restarted(stop, start, at_us)
+    pressed = next((i for i in run.instants if i.at_us == again_us), None)
+    if pressed is None or run.loop:
+        return
+    first = next((i for i in run.instants if i.at_us >= again_us and any(o.on for o in i.outputs)), None)
+    if first is not None:
+        names = [o.signal for o in first.outputs if o.on]
+        come = "comes" if len(names) == 1 else "come"
+        yield Sentence(f"Pressed then, {start} begins the cycle from there: {listed(names)} {come} on.")
+        return
+    refused = [r for r in pressed.refused if r.contact.name.text == start]
+    rungs = tuple(sorted({r.rung for r in refused}))
+    why = f": {refused_words(refused)}" if refused else _wanting(scenes, start, pressed)
+    yield Sentence(f"Pressed then, {start} does nothing{why}.", rungs)
+
+
+def _wanting(scenes: Scenes, start: str, pressed: Instant) -> str:
+    """What the sequence wants besides the press, told by its conditions."""
+    for t in scenes.chart.transitions:
+        parts = t.condition.of if isinstance(t.condition, And) else (t.condition,)
+        if set(t.sources) <= pressed.active and Rise(device=start) in parts:
+            unmet = [part for part in parts if isinstance(part, Signal) and part.device not in pressed.actuated]
+            return f" unless {condition_words(both(*unmet), scenes.machine)}" if unmet else ""
+    return ""
 
 
 def _going_on(machine: Machine, run: Record, at_us: int) -> Iterator[Sentence]:

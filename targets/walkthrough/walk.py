@@ -49,9 +49,11 @@ def cycle_section(machine: Machine, chart: Chart, run: Record, level: Level) -> 
     for k, instant in enumerate(run.instants):
         told = teller.full(instant) if level is Level.FULL else teller.short(instant)
         following = run.instants[k + 1] if k + 1 < len(run.instants) else None
-        waiting = tuple(_waiting(instant, following, by_rungs=run.circuit)) if level is Level.FULL else ()
-        if told or waiting:
-            passages.append(Passage((*told, *waiting), instant.at_us, seconds(instant.at_us)))
+        if level is Level.FULL:
+            told += tuple(teller.phase(run.instants[k - 1], instant)) if k else ()
+            told += tuple(_waiting(instant, following, by_rungs=run.circuit))
+        if told:
+            passages.append(Passage(told, instant.at_us, seconds(instant.at_us)))
     if run.instants:
         passages.append(Passage((Sentence(_ending(machine, run)),), None, ""))
     return Section("The cycle", tuple(passages))

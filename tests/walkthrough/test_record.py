@@ -9,11 +9,11 @@ from compiler.circuit import circuit_logic
 from compiler.simulation.run import Event, EventKind, Role, Run, Scenario, Side
 from compiler.simulation.simulate import simulate
 from compiler.walk import record
-from compiler.walk.continuity import brought_about
+from compiler.walk.continuity import brought_about, missing
 from grammar.rungs.tree import Circuit, Contact, Form, Name, Parallel, Series, contacts
 from targets.walkthrough.moments import Teller
 from tests.relay.strategies import MACHINE, circuits, networks
-from tests.walkthrough.replay import NO_CHART, Replay, all_told, key, live, told_once
+from tests.walkthrough.replay import NO_CHART, Replay, all_told, key, live, told_once, ways
 
 
 @st.composite
@@ -83,6 +83,25 @@ def test_contacts_to_blame_are_to_blame(data: st.DataObject) -> None:
     assert blamed <= was ^ is_now
     undone = [is_now ^ {one} for one in blamed] if cause.needed else [is_now ^ blamed]
     assert all(live(network, one) is live(network, was) for one in undone)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.data())
+def test_contacts_that_are_missing_are_enough_and_none_too_many(data: st.DataObject) -> None:
+    """Against every way through the network: one that leads through the contact lacks just these, and no other such
+    way lacks only some of them."""
+    circuit = data.draw(circuits(comments=False, leaves=4))
+    devices = [d for d in circuit.devices if d.name.text in ("START", "STOP", "LS1", "CR0")]
+    network = data.draw(networks(devices))
+    every = sorted({key(c) for c in contacts(network)})
+    bits = st.lists(st.booleans(), min_size=len(every), max_size=len(every))
+    closed = dict(zip(every, data.draw(bits), strict=True))
+    wanted = data.draw(st.sampled_from(every))
+    closed[wanted] = True
+    lacking = {frozenset(k for k in way if not closed[k]) for way in ways(network) if wanted in way}
+    found = frozenset(key(c) for c in missing(network, closed, wanted))
+    assert found in lacking
+    assert not any(other < found for other in lacking)
 
 
 def test_a_seal_in_and_what_opens_it() -> None:

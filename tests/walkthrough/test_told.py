@@ -45,13 +45,15 @@ def test_the_on_delay_dwell_as_an_instructor_tells_it() -> None:
     assert _moment(told, "0.5 s") == (
         "The operator presses START. START completes rung 1 through LS2, STOP NC and TR1 NCTO: CR1 picks up. "
         "Its NO contacts in rungs 1 and 2 close, and the one in rung 1 now holds it in. "
-        "CR1 completes rung 3: SOL1 comes on. SOL1 shifts the valve: RAM extends."
+        "CR1 completes rung 3: SOL1 comes on. SOL1 shifts the valve: RAM extends. "
+        "This begins S1, “extend RAM until at-end”."
     )
     assert _moment(told, "7.438 s") == (
         "TR1 has timed its 4 s. TR1 NCTO opens rung 1: CR1 drops out. Its NO contact in rung 1 opens. "
         "CR1 opens rung 2: TR1 drops out. Its NCTO contact in rung 1 closes. CR1 opens rung 3: SOL1 goes off. "
-        "The spring returns the valve: RAM retracts."
+        "The spring returns the valve: RAM retracts. This begins S3, “retract RAM until at-home”."
     )
+    assert _moment(told, "9.641 s") == "RAM comes home and makes LS2. With that the cycle is over."
     assert _section(told, 0)[-1] == (
         "In the end everything is as it was at the start: no coil is in, every load is off and RAM is home."
     )
@@ -113,6 +115,34 @@ def test_stop_on_a_memory_valve_leaves_the_stroke_to_end() -> None:
     stops = _section(_told("clamp-and-drill", "step-chain"), 1)
     assert "CLAMP goes on: its valve stays where it was put." in stops
     assert "In the end not all is as it was at the start: CLAMP is at its end." in stops
+
+
+def test_what_a_new_start_wants_after_a_stop_is_tried_out() -> None:
+    """CLAMP stands out, so LS2 is open: the circuit asks for it and begins nothing. The sequence itself asks for no
+    place, and goes on from S1 at once: DRILL's solenoid comes on."""
+    stops = _section(_told("tag-punch", "step-chain"), 1)
+    assert "Pressed then, START does nothing: rung 1 is still open at LS2." in stops
+    assert "In the end not all is as it was at the start: FEED and PUNCH are at their ends." in stops
+    assert "Pressed then, START does nothing: rung 1 is still open at LS2 and LS4." in stops
+    understood = example("clamp-and-drill")
+    assert understood.chart is not None
+    said = _section(walk_through(understood.machine, understood.chart), 1)
+    assert "Pressed then, START begins the cycle from there: SOL2A and SPINDLE come on." in said
+    punch = example("tag-punch")
+    assert punch.chart is not None
+    asked = _section(walk_through(punch.machine, punch.chart), 1)
+    assert "Pressed then, START does nothing unless LS2 and LS4 are made." in asked
+
+
+def test_rods_that_stand_alike_as_the_run_begins_are_told_together() -> None:
+    assert _moment(_told("tag-punch", "step-chain"), "0 s") == (
+        "The control supply is on. FEED, PUNCH and STAMP are home, and LS2, LS4 and LS6 are made."
+    )
+
+
+def test_work_side_by_side_is_told_as_begun_together() -> None:
+    told = _told("bale-compactor", "step-chain")
+    assert "This begins S1, “extend GATE until at-end” and S2, “extend LIFT until at-end”." in _moment(told, "0.5 s")
 
 
 def test_short_is_one_sentence_a_moment() -> None:
