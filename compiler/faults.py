@@ -250,6 +250,17 @@ ENTRIES: tuple[Entry, ...] = (
           "A condition asks how far it has got, and no step counts it.",
           "repeat until PARTS has reached 12     # and no \"count PARTS\"",
           "Add \"count PARTS\" where a part is done."),
+    Entry("RW337", _W, "A counter that nothing clears",
+          "A counter keeps its number over STOP and from cycle to cycle. Once it has reached what is asked of it, "
+          "every cycle finds it so, until the supply is lost.",
+          "repeat until TRAYS has reached 12\n    extend PUSHER, retract PUSHER\n    count TRAYS",
+          "Say where it begins anew: clear TRAYS."),
+    Entry("RW338", _A, "What another branch brings about may be over too soon",
+          "A branch that comes late to its wait finds the switch let go again, for the other branch has sent the "
+          "cylinder back meanwhile. It then waits for ever.",
+          "together\n    extend CLAMP, retract CLAMP\nmeanwhile\n    hold 5 s, wait until CLAMP is at-end",
+          "Let the other branch wait in its turn before it sends the cylinder back, or turn on a signal there and "
+          "wait for that."),
     Entry("RW351", _A, "Not a preferred size",
           "Cylinders are made with preferred bores and rods (ISO 3320:2013; inch sizes of the NFPA; from memory). "
           "Another size is made to order, and its seals are.",

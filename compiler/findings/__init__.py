@@ -20,7 +20,7 @@ from compiler.findings.start_and_stop import (
     start_out_of_reach,
     stop_wired_open,
 )
-from compiler.findings.steps import both_solenoids, cycle_comes_back, faults_shown
+from compiler.findings.steps import both_solenoids, cycle_comes_back, faults_shown, missed_by_a_branch
 from compiler.findings.stroke_times import limit_too_short, shared_pump, stated_otherwise
 from compiler.findings.strokes import (
     already_there,
@@ -47,6 +47,7 @@ PASSES: tuple[Callable[[Subject], Iterable[Diagnostic]], ...] = (
     no_feedback,
     no_time_limit,
     cycle_comes_back,
+    missed_by_a_branch,
     no_stop,
     stop_wired_open,
     held_start,

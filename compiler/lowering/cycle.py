@@ -29,7 +29,7 @@ from compiler.lowering.work import Commanded, Work
 from compiler.machine import Load, Machine
 from grammar.diagnostic import Diagnostic, Severity
 from grammar.sequence import tree
-from grammar.source import Source
+from grammar.source import Source, Span
 
 __all__ = ["LoweredCycle", "lower_cycle"]
 
@@ -56,6 +56,7 @@ def lower_cycle(program: tree.Program, devices: Devices, source: Source) -> Lowe
     requirements = lower_requirements(program, devices, work.words)
     outputs = outputs_of_steps(work.net, _output_names(devices))
     _nothing_lasts(work, program, stations, outputs)
+    _left_on(work, stations, outputs)
     asked = list(_conditions(work, interlocks, requirements))
     counted_by_somebody(work, asked)
     meanings = settle_rest(work, stations, outputs)
@@ -174,6 +175,18 @@ def _nothing_lasts(work: Work, program: tree.Program, stations: Sequence[Station
             work.devices.fault("RW204", message, place)
         else:
             work.devices.fault("RW212", "nothing in the cycle lasts or is waited for", place)
+
+
+def _left_on(work: Work, stations: Sequence[Station], outputs: Outputs) -> None:
+    """RW314: what is on at the end of a cycle that went one way, and off where it went another."""
+    loads = {load.name for load in work.devices.loads}
+    for station in stations:
+        into = work.net.entering.get(station.rest, ())
+        left = sorted(outputs.left[station.rest] & outputs.stored & loads)
+        if left and into:
+            be = "is" if len(left) == 1 else "are"
+            message = f"at the end of the cycle {' and '.join(left)} {be} left on, where it went a way that does so"
+            work.devices.fault("RW314", message, Span(into[0].words.start, into[0].words.end))
 
 
 def _cleared(work: Work, stations: Sequence[Station], stop: Stop) -> dict[str, frozenset[str]]:

@@ -24,7 +24,7 @@ class Outputs:
     sets: dict[str, frozenset[str]]
     resets: dict[str, frozenset[str]]
     stored: frozenset[str]
-    left: dict[str, bool]  # whether anything may be on as a step is left
+    left: dict[str, frozenset[str]]  # those that may be on as a step is left
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ class _Flow:
             set_, reset = _switched(draft.commands, self.bits)
             on[draft.id] = self._names((state.on & ~stored) | self._pulsed(draft))
             sets[draft.id], resets[draft.id] = self._names(set_ & stored), self._names(reset & stored)
-            left[draft.id] = bool(state.on | state.unsure)
+            left[draft.id] = self._names(state.on | state.unsure)
         return Outputs(on, sets, resets, self._names(stored), left)
 
     def _spread(self) -> None:

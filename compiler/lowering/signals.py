@@ -86,10 +86,15 @@ def counted_by_somebody(work: Work, asked: Iterable[Condition]) -> None:
     waited_for = {part.counter for c in asked for part in walk(c) if isinstance(part, Counted)}
     given = [command for draft in net.drafts.values() for command in draft.commands]
     counted = {command.counter for command in given if isinstance(command, Count)}
+    cleared = {command.counter for command in given if isinstance(command, Clear)}
+    cleared |= {counter for _, counter in net.own_counters}
     spoken_of = waited_for | {command.counter for command in given if isinstance(command, Count | Clear)}
     for name in [inside.name for inside in devices.inside if inside.kind is InsideKind.COUNTER]:
         if name in waited_for and name not in counted:
             devices.fault("RW336", f"nothing counts {name}, so it never gets anywhere", devices.spans[name])
+        elif name in waited_for and name not in cleared:
+            devices.fault("RW337", f"nothing clears {name}: what it has reached, it has reached for good",
+                          devices.spans[name])  # fmt: skip
         elif name not in waited_for:
             devices.fault("RW313", f"nothing asks {name}", devices.spans[name])
         if name in spoken_of and name not in net.counters:

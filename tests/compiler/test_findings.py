@@ -107,6 +107,8 @@ TOGETHER = """cycle
         retract B until at-home
 """
 
+LATE = TOGETHER.replace("        extend B", "        hold 5 s\n        wait until A is at-end\n        extend B")
+ANSWER = "        wait until B is at-end\n        retract A"
 CHOICE = "cycle\n    if {}\n        wait 1 s\n    otherwise if {}\n        wait 2 s\n    count N\n"
 KNOCK = "routine KNOCK\n    wait 1 s\n"
 
@@ -126,6 +128,13 @@ WIDE_PAIRS = [
      TWO + CYCLE.replace("at-end", "at-end" + LIMIT) + FINISH + "a fault is reset by RESET\n"),
     ("RW336", TWO + "cycle\n    repeat until N has reached 2\n        wait 1 s\n",
      TWO + "cycle\n    repeat until N has reached 2\n        wait 1 s\n        count N\n"),
+    ("RW337", TWO + "cycle\n    repeat until N has reached 2\n        wait 1 s\n        count N\n",
+     TWO + "cycle\n    repeat until N has reached 2\n        wait 1 s\n        count N\n    clear N\n"),
+    ("RW338", TWO + LATE, TWO + LATE.replace("        retract A", ANSWER)),
+    ("RW314", TWO + "cycle\n    if PART is made\n        turn on LIT\n    extend A\n    retract A\n",
+     TWO + "cycle\n    if PART is made\n        turn on LIT\n    extend A\n    retract A\n    turn off LIT\n"),
+    ("RW314", TWO + CYCLE + "    turn on LIT\n    again while AUTO is made\n",
+     TWO + CYCLE + "    turn on LIT\n    hold 1 s\n    turn off LIT\n    again while AUTO is made\n"),
     ("RW303", TWO + TOGETHER.replace("extend B until at-end", "extend B for 3 s"), TWO + TOGETHER),
     ("RW310", TWO + TOGETHER.replace("extend B until at-end", "wait until B is at-home\n        extend B"),
      TWO + TOGETHER),
