@@ -30,13 +30,15 @@ from compiler.proof.induction.written import Unsettled
 
 __all__ = ["MOST_NODES", "Shown", "always_same", "possible_of"]
 
-_EFFORTS = ((20, False), (50, False), (58, False), (0, True))
-"""How many reactions more are tried, and whether every two parts that belong together are to be in one set."""
+_EFFORTS = ((20, 150_000, False), (50, 600_000, False), (58, 600_000, False), (0, 600_000, True))
+"""How many reactions more are tried, how many nodes are then spent at most, and whether every two parts that belong
+together are to be in one set. What was met too seldom to be known makes large diagrams, so little is spent at first.
+"""
 
 _MOST_TRIED = 250_000
 """So many expressions are read in the trial, and no more is tried unless inputs change one by one."""
 
-MOST_NODES = 800_000
+MOST_NODES = 1_000_000
 """So many nodes in all, and it is given up."""
 
 _MOST_PASSES = 16
@@ -70,16 +72,30 @@ def possible_of(pair: Pair, *, one_by_one: bool) -> Possible | None:
     left = [MOST_NODES]
     try:
         trial = Trial(pair, one_by_one=one_by_one)
-        for reactions, every_two in _EFFORTS:
+        for reactions, nodes, every_two in _EFFORTS:
             if not one_by_one and trial.work > _MOST_TRIED:
                 break  # a chart, or a program, is shown by now; a circuit more likely input by input
             tried = trial.go_on(reactions)
             possible = Possible.of(pair, tried, every_two=every_two, one_by_one=one_by_one)
-            if _closed(possible, left):
+            if _closes(possible, left, nodes):
                 return possible if all(map(faithful, pair.sides)) else None
     except (Differ, NotUnderstood, TooLarge, Unsettled):
         pass
     return None
+
+
+def _closes(possible: Possible, left: list[int], nodes: int) -> bool:
+    """The same with so many nodes, all that is left at most. Raises TooLarge when nothing is left."""
+    now = [min(nodes, left[0])]
+    left[0] -= now[0]
+    try:
+        return _closed(possible, now)
+    except TooLarge:
+        if left[0] <= 0:
+            raise
+        return False
+    finally:
+        left[0] += max(now[0], 0)
 
 
 def _closed(possible: Possible, left: list[int]) -> bool:
