@@ -34,6 +34,7 @@ __all__ = [
 
 MARGIN = 24.0
 TOP = 64.0
+_LETTERS = 130  # in a line of notes at most: a wide chart is cut into pages beside them
 _SIZES = {"title": 15.0, "row": 12.0, "group": 11.0, "small": 10.0, "note": 11.0, "tick": 10.0}
 
 
@@ -79,7 +80,7 @@ def page(
     moments: Moments | None = None,
 ) -> str:
     """The SVG: layers from back to front below the title, the notes and the caution below ``height``."""
-    letters = int((width - 2 * MARGIN) / 5.6)
+    letters = min(_LETTERS, int((width - 2 * MARGIN) / 5.6))
     lines = [line for note in (*notes, CAUTION) for line in textwrap.wrap(note, letters, break_on_hyphens=False)]
     heading = textwrap.wrap(
         title, int((width - 2 * MARGIN) / 8.4), max_lines=2, placeholder=" …", break_on_hyphens=False
