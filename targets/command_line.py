@@ -84,7 +84,7 @@ def program_options(command: Command) -> Command:
 @click.option("--symbols", type=click.Choice(["iec", "nema"]), default="iec", help="Of ladder sheets.")
 @click.option("--colours", type=click.Choice(["iec", "nfpa"]), default="iec", help="Of wires in wiring lists.")
 @click.option("--control", type=click.Choice(["dc", "ac"]), default="dc", help="What feeds the control circuit.")
-@click.option("--letters", type=click.Choice(["named", "jic", "iec"]), default="named", help="Of devices in lists.")
+@click.option("--letters", type=click.Choice(["named", "jic", "iec"]), default="named", help="Of devices on papers.")
 @click.option("--pdf", is_flag=True, help="With -o: the sheet set as a PDF, too.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", help="Of the PDF.")
 @click.option("--quick", is_flag=True, help="Only simulate a few hundred runs; prove nothing.")

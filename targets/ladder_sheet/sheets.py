@@ -73,9 +73,9 @@ def ladder_sheets(
 
 
 def held_switches(machine: Machine) -> frozenset[str]:
-    """The limit switches that the machine rests on, letter case folded: their contacts are drawn operated."""
+    """The limit switches that the machine rests on, by name: their contacts are drawn operated."""
     return frozenset(
-        switch.name.casefold()
+        switch.name
         for actuator in machine.actuators
         for switch in actuator.limit_switches
         if switch.toward is actuator.rest  # made from its place on to that end
@@ -85,7 +85,7 @@ def held_switches(machine: Machine) -> frozenset[str]:
 def laid_out(wired: WiredCircuit, heading: Heading, *, style: Style, held: frozenset[str]) -> list[SheetOfRungs]:
     """Every rung in its place. They are drawn once to see how many go on a sheet, with references as wide as they can
     get, and once more when it is known which sheet each is on."""
-    manner = Manner(style, held, Places({}))
+    manner = Manner(style, frozenset(map(str.casefold, held)), Places({}))
     _, foot = title_block(heading, style, rungs="", sheet="", width=WIDTH - 2 * _MARGIN)
     room = HEIGHT - foot - _MARGIN - _TOP
     dealt = _dealt(wired, manner, room)

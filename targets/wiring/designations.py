@@ -6,14 +6,26 @@ and S from quotations, sub-classes from memory).
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from grammar.rungs.tree import Device, Kind
+from grammar.rungs.tree import (
+    Circuit,
+    Comments,
+    Contact,
+    Device,
+    Kind,
+    Master,
+    Name,
+    Network,
+    Parallel,
+    Series,
+)
 from targets.choices import Letters
 
-__all__ = ["designations"]
-
+__all__ = ["designated", "designations"]
 
 _JIC = {
     Kind.PUSHBUTTON: "PB",
@@ -61,3 +73,53 @@ def designations(devices: Sequence[Device], letters: Letters) -> dict[str, str]:
             f"{given[letter]}{letter}" if letters is Letters.JIC else f"-{letter}{given[letter]}"
         )
     return found
+
+
+def designated(circuit: Circuit, names: Mapping[str, str]) -> Circuit:
+    """The circuit with every device under its designation, in comments as well. Raises KeyError for a device without
+    one."""
+    return _Renaming(names).circuit(circuit)
+
+
+class _Renaming:
+    """One name for another throughout a circuit; names are looked up ignoring letter case, in comments as written."""
+
+    def __init__(self, names: Mapping[str, str]) -> None:
+        self.names = {name.casefold(): shown for name, shown in names.items()}
+        longest_first = sorted(names, key=len, reverse=True)
+        words = "|".join(map(re.escape, longest_first)) or "(?!)"
+        self.word = re.compile(rf"(?<![\w-])(?:{words})(?![\w-])")
+        self.written = names
+
+    def circuit(self, circuit: Circuit) -> Circuit:
+        devices = tuple(replace(d, name=self.name(d.name), comments=self.said(d.comments)) for d in circuit.devices)
+        rungs = tuple(
+            replace(
+                rung,
+                network=self.network(rung.network),
+                feeds=tuple(replace(feed, name=self.name(feed.name)) for feed in rung.feeds),
+                comments=self.said(rung.comments),
+                masters=tuple(map(self.master, rung.masters)),
+            )
+            for rung in circuit.rungs
+        )
+        return replace(circuit, devices=devices, rungs=rungs)
+
+    def master(self, master: Master) -> Master:
+        return Master(self.network(master.network), self.said(master.comments), self.said(master.ending))
+
+    def network(self, network: Network) -> Network:
+        match network:
+            case Contact(name=name):
+                return replace(network, name=self.name(name))
+            case Series(parts=parts) | Parallel(parts=parts):
+                return replace(network, parts=tuple(map(self.network, parts)))
+
+    def name(self, name: Name) -> Name:
+        return replace(name, text=self.names[name.text.casefold()])
+
+    def said(self, comments: Comments) -> Comments:
+        return Comments(tuple(map(self.text, comments.above)), self.text(comments.beside))
+
+    def text(self, text: str) -> str:
+        return self.word.sub(lambda found: self.written[found[0]], text)

@@ -7,23 +7,31 @@ import io
 from itertools import count, pairwise
 
 import networkx as nx  # type: ignore[import-untyped]
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from lark import Lark, Tree
 
+from compiler.machine import Machine
 from grammar.rungs.tree import (
     Circuit,
     Contact,
+    Device,
+    Form,
     Kind,
+    Name,
     Network,
     Parallel,
     Series,
 )
+from targets.cells import csv_rows
 from targets.choices import Letters, Standard, Supply
 from targets.target import CAUTION
+from targets.wiring.alike import unlike
 from targets.wiring.colours import colour
 from targets.wiring.connections import connections, strip, strip_name
-from targets.wiring.designations import designations
-from targets.wiring.lists import Sheet, as_csv
+from targets.wiring.designations import designated, designations
+from targets.wiring.lists import Sheet, as_csv, sheets
 from targets.wiring.nets import COMMON, LIVE, WiredCoil, WiredContact, wired
 from tests.relay.strategies import circuits
 from tests.wiring.seal_in import SEAL_IN, circuit_of
@@ -147,3 +155,142 @@ def test_designations_by_jic_and_by_iec_81346() -> None:
     devices = circuit_of(SEAL_IN).devices
     assert list(designations(devices, Letters.JIC).values()) == ["1PB", "2PB", "1LS", "1CR", "1TR", "1SOL", "1LT"]
     assert list(designations(devices, Letters.IEC).values()) == ["-S1", "-S2", "-B1", "-K1", "-K2", "-M1", "-P1"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "jic", "iec"),
+    [
+        # JIC/NMTBA EGP1-1967 as reproduced in a fluid-power data sheet (AH from common practice); IEC 81346-2:2009,
+        # Table 1 main classes (from memory but K, Q, F and S).
+        ("pushbutton", "PB", "S"),
+        ("selector", "SS", "S"),
+        ("sensor", "PRS", "B"),
+        ("limit switch", "LS", "B"),
+        ("pressure switch", "PS", "B"),
+        ("relay", "CR", "K"),
+        ("latching relay", "CR", "K"),
+        ("timer", "TR", "K"),
+        ("counter", "CTR", "K"),
+        ("solenoid", "SOL", "M"),
+        ("lamp", "LT", "P"),
+        ("horn", "AH", "P"),
+        ("motor", "MTR", "M"),
+        ("contactor", "CON", "Q"),
+    ],
+)
+def test_the_letters_of_every_kind_of_device(kind: str, jic: str, iec: str) -> None:
+    device = Device(Kind(kind), Name("X"))
+    assert designations([device], Letters.JIC) == {"X": f"1{jic}"}
+    assert designations([device], Letters.IEC) == {"X": f"-{iec}1"}
+
+
+def test_a_circuit_under_its_designations_is_the_same_circuit_and_says_so_in_its_comments() -> None:
+    text = SEAL_IN.replace("rung 2:", "# TR1 times CR1, not CR11 or cr1.\nrung 2:")
+    circuit = circuit_of(text)
+    names = designations(circuit.devices, Letters.IEC)
+    shown = designated(circuit, names)
+    assert shown.rungs[1].comments.above == ("-K2 times -K1, not CR11 or cr1.",)
+    assert not list(unlike(designated(shown, {new: old for old, new in names.items()}), circuit))
+    assert [d.name.text for d in shown.devices] == list(names.values())
+
+
+@pytest.mark.parametrize(
+    ("forms", "terminals"),
+    [
+        # EN 50011: a contactor relay 22E, contacts in the order make, break, break, make; 40E, four that make.
+        ("NO NC NC NO", "13-14 21-22 31-32 43-44"),
+        ("NO NO NO NO", "13-14 23-24 33-34 43-44"),
+    ],
+)
+def test_terminals_of_a_contactor_relay(forms: str, terminals: str) -> None:
+    contacts = ", ".join(f"CR1 {form}" for form in forms.split())
+    circuit = circuit_of(f"pushbutton A\nrelay CR1\nlamp L\nrung 1: A, feeds CR1\nrung 2: {contacts}, feeds L\n")
+    assert " ".join("-".join(c.terminals) for c in wired(circuit).contacts_of("CR1")) == terminals
+
+
+@pytest.mark.parametrize(
+    ("function", "contacts", "terminals"),
+    [
+        # EN 50005: functions 5-6 and 7-8 are delayed contacts (from memory); 1-2 and 3-4 follow at once.
+        ("on-delay 4 s", "TR1 NOTC, TR1 NCTO, TR1", "17-18 25-26 33-34"),
+        ("off-delay 4 s", "TR1 NOTO, TR1 NCTC, TR1 NC", "17-18 25-26 31-32"),
+        ("one-shot 4 s", "TR1, TR1 NC", "17-18 25-26"),
+    ],
+)
+def test_terminals_of_a_time_relay(function: str, contacts: str, terminals: str) -> None:
+    feeds = "rung 1: A, feeds TR1 supply\nrung 2: B, feeds TR1 control\n"
+    head = f"pushbutton A\npushbutton B\ntimer TR1, {function}\nlamp L\n"
+    made = wired(circuit_of(f"{head}{feeds}rung 3: {contacts}, feeds L\n"))
+    assert " ".join("-".join(c.terminals) for c in made.contacts_of("TR1")) == terminals
+    assert [c.terminals for c in made.coils_of("TR1")] == [("A1", "A2"), ("B1", "A2")]
+
+
+@settings(deadline=None, max_examples=15)
+@given(circuit=circuits(comments=False, leaves=5))
+def test_terminal_numbers_are_valid_by_en_50005(circuit: Circuit) -> None:
+    """Both terminals of a contact share the first figure, which no other contact of the device has; the second
+    figures are 1-2, 3-4, 5-6 or 7-8."""
+    made = wired(circuit)
+    for device in circuit.devices:
+        places = []
+        for contact in made.contacts_of(device.name.text):
+            one, other = contact.terminals
+            assert one[:-1] == other[:-1]
+            assert one[-1] + other[-1] in {"12", "34", "56", "78"}
+            assert (one[-1] in "15") is (contact.contact.form in {Form.NC, Form.NCTO, Form.NCTC})
+            places.append(one[:-1])
+        assert len({*places}) == len(places)
+
+
+def parts_of(forms: dict[str, str]) -> dict[str, tuple[str, str]]:
+    """For inputs with so many contacts: what the bill asks for and its note."""
+    kinds = "".join(f"{kind} {kind.replace(' ', '-')}\n" for kind in forms)
+    contacts = ", ".join(f"{kind.replace(' ', '-')} {f}" for kind, some in forms.items() for f in some.split())
+    circuit = circuit_of(f"{kinds}lamp L\nrung 1: {contacts}, feeds L\n")
+    bill = next(s for s in sheets(wired(circuit), Machine()) if s.key == "parts")
+    return {row[1].partition(",")[0]: (row[1].partition(", ")[2], row[3]) for row in bill.rows}
+
+
+def test_the_bill_says_where_more_contacts_are_asked_than_such_a_device_has() -> None:
+    """Common practice: a limit or pressure switch has 1 NO and 1 NC, a sensor one output, a button blocks."""
+    usual = {"limit switch": "NO NC", "pressure switch": "NC", "sensor": "NO", "pushbutton": "NO NO NC NC"}
+    assert {note for _, note in parts_of(usual).values()} == {""}
+    many = {"limit switch": "NO NO NO", "pressure switch": "NC NC", "sensor": "NO NC", "pushbutton": "NO NO NO NO NC"}
+    found = parts_of(many)
+    assert found["limit switch"][0] == "3 NO"
+    for kind in many:
+        assert "input relay" in found[kind][1]
+
+
+_RFC_4180 = Lark(
+    r"""
+    start: record (CRLF record)* CRLF?
+    record: field ("," field)*
+    field: escaped | TEXT?
+    escaped: DQUOTE
+    DQUOTE: /"([^"]|"")*"/
+    TEXT: /[^",\r\n]+/
+    CRLF: "\r\n"
+    """
+)
+
+
+def by_the_grammar(text: str) -> list[list[str]]:
+    """The records of a file by the grammar of RFC 4180 section 2 (the texts in it may be any but the four signs)."""
+    records = []
+    for record in (child for child in _RFC_4180.parse(text).children if isinstance(child, Tree)):
+        trees = [field for field in record.children if isinstance(field, Tree)]
+        fields = [str(next(iter(field.scan_values(lambda _: True)), "")) for field in trees]
+        records.append([f[1:-1].replace('""', '"') if f.startswith('"') else f for f in fields])
+    return records
+
+
+def test_lists_are_read_the_same_by_the_csv_module_and_by_the_grammar_of_rfc_4180() -> None:
+    """pandas would be a third reader; it is too large to install for it."""
+    text = SEAL_IN.replace(" LS1", ' "say, ""LS"" 1"'.replace('""', "'"))
+    for sheet in sheets(wired(circuit_of(text)), Machine(), letters=Letters.IEC):
+        printed = as_csv(sheet)
+        read = list(csv.reader(io.StringIO(printed, newline="")))
+        assert read == [row for row in by_the_grammar(printed) if row != [""]]
+        assert csv_rows(printed)[1:-1] == [list(row) for row in sheet.rows]
+        assert not any(cell[:1] in {"=", "+", "-", "@"} for row in read for cell in row)

@@ -1,0 +1,89 @@
+"""What the user chooses on the command line is what the papers show."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+import pytest
+from click.testing import CliRunner
+
+from compiler.understand import Understood, understand
+from grammar.source import Source
+from targets.build import Built, Printed, emit_all
+from targets.choices import Letters, Standard, Style, Supply
+from targets.circuit_papers import CircuitPapers, circuit_papers
+from targets.command_line import main
+from targets.target import Options
+from targets.wiring.lists import as_csv
+
+_PROGRAM = "extend until at-end, hold 2 s, retract"
+_USUAL = Options(arrangements=("on-delay",))
+_CHOSEN = Options(
+    arrangements=("on-delay",),
+    symbols=Style.NORTH_AMERICAN,
+    colours=Standard.NFPA,
+    supply=Supply.AC,
+    letters=Letters.JIC,
+)
+_BOTH = pytest.mark.parametrize("options", [_USUAL, _CHOSEN], ids=["usual", "chosen"])
+
+
+@_BOTH
+def test_the_command_line_passes_every_choice_on(options: Options, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[Options] = []
+
+    def build(understood: Understood, options: Options, **_: object) -> None:
+        asked.append(options)
+
+    monkeypatch.setattr("targets.build.build_all", build)
+    chosen = ["--symbols", "nema", "--colours", "nfpa", "--control", "ac", "--letters", "jic"]
+    words = ["build", "--text", _PROGRAM, "--arrangement", "on-delay", *(chosen if options is _CHOSEN else [])]
+    CliRunner().invoke(main, words)
+    assert asked == [options]
+
+
+def papers(options: Options) -> CircuitPapers:
+    understood = understand(Source("x.seq", _PROGRAM))
+    artefacts, _ = emit_all(understood, options)
+    printed = tuple(Printed(artefact) for artefact in artefacts if artefact.file.endswith(".rungs"))
+    (made,) = circuit_papers(Built(printed, ()), understood.machine, options)
+    return made
+
+
+def column(made: CircuitPapers, key: str, head: str) -> list[str]:
+    text = as_csv(next(sheet for sheet in made.lists if sheet.key == key))
+    heads, *rows = csv.reader(io.StringIO(text, newline=""))
+    return [row[heads.index(head)] for row in rows[:-1]]
+
+
+@_BOTH
+def test_colours_follow_the_standard_and_the_supply(options: Options) -> None:
+    """NFPA 79 13.2: ac control red, grounded ac white. IEC 60204-1 13.2.4 (from memory): dc control blue."""
+    made, chosen = papers(options), options is _CHOSEN
+    colours = dict(zip(column(made, "wires", "wire"), column(made, "wires", "colour"), strict=True))
+    assert colours["3"] == ("red" if chosen else "blue")
+    assert colours["2"] == ("white" if chosen else "blue (not fixed)")
+    assert ("coil 120 V ac" if chosen else "coil 24 V dc") in " ".join(column(made, "parts", "what"))
+
+
+@_BOTH
+def test_letters_are_in_every_list_and_on_the_sheets(options: Options) -> None:
+    made = papers(options)
+    relay, valve = ("1CR", "1SOL") if options is _CHOSEN else ("CR1", "SOL1")
+    for sheets in made.sheets.values():
+        assert f">{relay}</text>" in sheets[0]
+    assert {relay, valve} <= set(column(made, "devices", "designation"))
+    assert {relay, valve} <= {*column(made, "wires", "from"), *column(made, "wires", "to")}
+    assert {relay, valve} <= set(column(made, "parts", "which"))
+    assert any(f"{relay}:" in cell for cell in column(made, "strip", "panel side"))
+    assert made.unlike == ()
+
+
+def test_the_revision_is_a_mark_of_the_rung_list() -> None:
+    """The same rungs under other letters have the same one."""
+    marks = {
+        made.sheets[style][0].partition(">revision</text>")[2][:120] for style in Style for made in [papers(_USUAL)]
+    }
+    (mark,) = marks
+    assert papers(_CHOSEN).sheets[Style.IEC][0].partition(">revision</text>")[2][:120] == mark
