@@ -1,8 +1,8 @@
 """What every chain of step relays has in common: a relay a step, contacts that tell which is on, and what sets each.
 
-While one relay makes the next, both are in. To all that asks, the step before is active until its relay is out again,
-and only from then on the next one: where the chain asks which step is active, the NC contacts of what came before
-stand in series for that reason, and all that waits for it moves at the same time.
+Where relays break each other, both are in while one makes the next. To all that asks, the step before is active until
+its relay is out again, and only from then on the next one: where the chain asks which step is active, the NC contacts
+of what came before stand in series for that reason, and all that waits for it moves at the same time.
 """
 
 from __future__ import annotations
@@ -13,21 +13,24 @@ from dataclasses import dataclass, field
 from compiler.chart import Chart, Step, Words
 from compiler.condition import Active, And, Condition, Counted, Elapsed, Not, Or, Sustained, walk
 from compiler.machine import Machine
-from grammar.rungs.tree import Network, TimerFunction
+from grammar.rungs.tree import Master, Network, TimerFunction
 from targets.relay.listening import Listening, pressed
-from targets.relay.net import Net, Way
-from targets.relay.network import complement, contact, nc, parallel, series
+from targets.relay.net import Memory, Net, Way
+from targets.relay.network import WIRE, complement, contact, nc, parallel, series
 from targets.relay.sheet import Sheet, tidy
 
 __all__ = [
     "Board",
     "coming",
+    "draw_memory",
     "followed",
     "laid_out",
     "listen",
     "name_parts",
     "none_of",
+    "remembered",
     "sustained_words",
+    "told",
     "told_of",
 ]
 
@@ -52,6 +55,10 @@ class Board:
         """Conducts while the relay of a step is in."""
         return contact(self.relays[step])
 
+    def rail(self, step: str) -> Network:
+        """What the line of a step is fed through, where it may be dead before the relay of the step is out."""
+        return WIRE
+
     def held(self, steps: set[str]) -> Network:
         """Conducts while any of the steps is active: its relay in, and what came before, outside them, out again."""
         branches = []
@@ -66,7 +73,7 @@ def laid_out(machine: Machine, chart: Chart, read: Net, *, plain: frozenset[str]
     """A board with names for every step, time and count. Raises Unfit."""
     sheet = Sheet(machine, sustained_words=sustained_words(chart))
     relays = {step.name: sheet.relay("FR" if step.fault else "CR") for step in read.steps}
-    board = Board(machine, chart, read, sheet, relays, Listening(sheet, lambda c: _told(board, c), plain))
+    board = Board(machine, chart, read, sheet, relays, Listening(sheet, lambda c: told(board, c), plain))
     name_parts(board)
     return board
 
@@ -82,7 +89,9 @@ def name_parts(board: Board) -> None:
             sheet.elapsed[part] = sheet.timer(TimerFunction.ON_DELAY, part.time_us)
         if isinstance(part, Counted):
             sheet.counted[part] = sheet.counter(part.at_least)
-    sheet.active.update({step.name: board.held({step.name}) for step in read.steps})
+    for step in dict.fromkeys(p.step for condition in asked for p in walk(condition) if isinstance(p, Active)):
+        if step in read.named:
+            sheet.active[step] = board.held({step})
     for memory in read.memories:
         sheet.active[memory.off] = nc(relays[memory.on])
         sheet.active[memory.on] = contact(relays[memory.on])
@@ -108,16 +117,16 @@ def followed(board: Board, way: Way) -> Network:
     return parallel(*(nc(board.relays[name]) for name in way.targets))
 
 
-def _told(board: Board, condition: Condition) -> Network:
+def told(board: Board, condition: Condition) -> Network:
     """The contacts of a condition without presses; of several steps, only the first needs what came before."""
     match condition:
         case Not(of=part):
-            return complement(_told(board, part))
+            return complement(told(board, part))
         case And(of=parts):
-            return series(*(_told(board, part) for part in parts))
+            return series(*(told(board, part) for part in parts))
         case Or(of=parts):
             stepped = {p.step for p in parts if isinstance(p, Active) and p.step in board.net.named}
-            others = [_told(board, p) for p in parts if not (isinstance(p, Active) and p.step in stepped)]
+            others = [told(board, p) for p in parts if not (isinstance(p, Active) and p.step in stepped)]
             return parallel(*([board.held(stepped)] if stepped else []), *others)
         case _:
             return board.sheet.conducts(condition)
@@ -135,6 +144,21 @@ def listen(board: Board) -> None:
 
 def _asks_against(condition: Condition) -> bool:
     return any(isinstance(part, Not) and pressed(part) for part in walk(condition))
+
+
+def remembered(board: Board, memory: Memory) -> Network:
+    """What keeps in the relay of a memory. Raises Unfit."""
+    relay = board.relays[memory.on]
+    sets = board.listening.ends(memory.sets.condition, nc(relay), memory.off, memory.sets.words)
+    resets = board.listening.told(memory.resets.condition)
+    return parallel(sets, series(contact(relay), complement(resets)))
+
+
+def draw_memory(board: Board, memory: Memory, network: Network, masters: tuple[Master, ...] = ()) -> None:
+    """The rung of a memory."""
+    relay = board.relays[memory.on]
+    says = f"{relay} remembers: step {memory.on} while it is in, step {memory.off} while it is out."
+    board.sheet.rung(network, relay, says=says, words=memory.sets.words, masters=masters)
 
 
 def coming(board: Board, step: Step) -> tuple[Network, ...]:

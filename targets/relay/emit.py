@@ -54,7 +54,7 @@ ARRANGEMENTS = (
     Arrangement("on-delay", "on-delay dwell", _in_one_line(on_delay.build)),
     Arrangement("off-delay", "off-delay dwell", _in_one_line(off_delay.build)),
     Arrangement("one-shot", "one-shot stroke", _in_one_line(one_shot.build)),
-    Arrangement("step-chain", "step chain", _in_one_line(step_chain.build)),
+    Arrangement("step-chain", "step chain", step_chain.build),
     Arrangement("one-hot", "one-hot chain", one_hot.build),
     Arrangement("cascade", "cascade groups", _in_one_line(cascade.build)),
     Arrangement("step-counter", "step counter", _in_one_line(step_counter.build)),

@@ -38,6 +38,10 @@ class Seen:
             return series(self.when, nc(self.button))
         return series(self.when, parallel(nc(self.button), series(contact(self.relay), self.kept, free)))
 
+    def says(self) -> str:
+        """What its rung says."""
+        return f"{self.relay}: {self.button} has been seen released in this step, so its next press counts."
+
 
 @dataclass
 class Listening:

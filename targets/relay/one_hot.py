@@ -20,11 +20,11 @@ from compiler.machine import Machine
 from grammar.rungs.tree import Network
 from grammar.rungs.write import write_network
 from targets.relay.arrangement import Built
-from targets.relay.board import Board, coming, followed, laid_out, listen, told_of
+from targets.relay.board import Board, coming, draw_memory, followed, laid_out, listen, remembered, told_of
 from targets.relay.listening import Seen
 from targets.relay.loads import commanded, draw_counters, draw_keepers, draw_loads, draw_timers, keepers
-from targets.relay.net import Memory, net
-from targets.relay.network import WIRE, complement, contact, nc, parallel, series
+from targets.relay.net import net
+from targets.relay.network import WIRE, contact, nc, parallel, series
 from targets.relay.poles import MOST
 from targets.relay.rails import Rails, laid
 from targets.relay.sheet import tidy
@@ -40,7 +40,7 @@ def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
     board = laid_out(machine, chart, read, plain=plain)
     rails = laid(board)
     listen(board)
-    remembered = [_remembered(board, memory) for memory in read.memories]
+    kept_in = [remembered(board, memory) for memory in read.memories]
     _draw_master(board, rails)
     for step in (step for step in read.steps if step.name in rails.at_once):
         _draw_step(board, rails, step)
@@ -49,9 +49,9 @@ def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
         seen.setdefault(one.place, []).append(one)
     resting = rails.at_once | {memory.off for memory in read.memories}
     for one in (one for place in seen if place in resting for one in seen[place]):
-        board.sheet.rung(one.network(rails.free), one.relay, says=_saw(one), words=one.words)
-    for memory, network in zip(read.memories, remembered, strict=True):
-        _draw_memory(board, rails, memory, network)
+        board.sheet.rung(one.network(rails.free), one.relay, says=one.says(), words=one.words)
+    for memory, network in zip(read.memories, kept_in, strict=True):
+        draw_memory(board, memory, network, rails.above)
     for one in (one for place in seen if place and place not in resting | set(rails.broken) for one in seen[place]):
         _draw_seen(board, rails, one)
     for step in sorted(read.steps, key=lambda step: _place(board, rails, step)):
@@ -94,7 +94,7 @@ def _draw_master(board: Board, rails: Rails) -> None:
     if rails.forcing:
         for seen in board.listening.seen.values():
             if not seen.place:
-                sheet.rung(seen.network(), seen.relay, says=_saw(seen), words=words)
+                sheet.rung(seen.network(), seen.relay, says=seen.says(), words=words)
         arrived = ", ".join(board.relays[name] for name in board.net.forced)
         says = f"{rails.forcing} brings in {arrived} and drops out every other step."
         sheet.rung(rails.force, rails.forcing, says=says, words=words)
@@ -168,23 +168,6 @@ def _says(board: Board, step: Step) -> str:
     return f"{relay}: {told}.{after}{'.' * bool(after)}"
 
 
-def _remembered(board: Board, memory: Memory) -> Network:
-    relay = board.relays[memory.on]
-    sets = board.listening.ends(memory.sets.condition, nc(relay), memory.off, memory.sets.words)
-    resets = board.listening.told(memory.resets.condition)
-    return parallel(sets, series(contact(relay), complement(resets)))
-
-
-def _draw_memory(board: Board, rails: Rails, memory: Memory, network: Network) -> None:
-    relay = board.relays[memory.on]
-    says = f"{relay} remembers: step {memory.on} while it is in, step {memory.off} while it is out."
-    board.sheet.rung(network, relay, says=says, words=memory.sets.words, masters=rails.above)
-
-
 def _draw_seen(board: Board, rails: Rails, seen: Seen) -> None:
     masters = rails.of([seen.place])
-    board.sheet.rung(seen.network(), seen.relay, says=_saw(seen), words=seen.words, masters=masters)
-
-
-def _saw(seen: Seen) -> str:
-    return f"{seen.relay}: {seen.button} has been seen released in this step, so its next press counts."
+    board.sheet.rung(seen.network(), seen.relay, says=seen.says(), words=seen.words, masters=masters)

@@ -1,237 +1,311 @@
 """The step chain: a sealed-in relay a step, each needing the one before; the last one drops out the first, and all.
 
     K1 := (start or K1), STOP NC, F.. NC, Klast NC
-    Kn := (K(n-1) and what ends step n-1, or Kn), K1
-    output := Ka, Kb NC      for each stretch of steps a .. b-1 in which it is on
-    TRn on-delay := Kn       the time of step n;  for a timeout := Kn, K(n+1) NC
-    F := (TR NOTC, Kn, K(n+1) NC, not what ends step n, or F), STOP NC
-    R := (Klast or R), STOP NC, (K1 NC or Klast)      where something stays on between cycles
+    Kn := K(n-1), (what ends step n-1 or Kn)
+    Klast := K(last step), (what ends it or Klast)
+    output := K1, (Ka, Kb NC or ..)          for each stretch of steps a .. b-1 in which it is on
+    TRn on-delay := Kn                       the time of step n;  for a timeout := Kn, K(n+1) NC
+    F := (Kn, K(n+1) NC, what goes wrong there, or F), STOP NC, Klast NC
+    fork: one relay is the first of every branch; join: the last relays of all branches in series
+    choice: each way has an NC contact of the other ones' relays
+    repeat: KB := K(before), (.. or KB); Kfirst := KB, RR NC; RR := K(last of the pass), (once more, Kx NC, or RR)
 
-Latch-through (accumulating) chain, common textbook practice: step n is on while Kn is in and K(n+1) is not. A press
-in mid-sequence counts only once the button has been seen released in that very step (a relay AR, as for the
-anti-repeat). A fault relay drops out the chain and stays in until STOP.
+Latch-through (accumulating) chain, common textbook practice: step n is on while Kn is in and what follows it is not.
+As each relay is fed through the one before, they drop out in the order in which they came in. So no output that
+asks for an earlier relay in and a later one out comes on as the chain drops out, and Klast, the last to go, keeps
+the first one out until all are: START held starts a cycle with a chain that is all out. A repeat is a chain within
+the chain, whose renewing relay RR drops out the first relay of the pass and goes last (see ``renewal``).
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from compiler.chart import Words
-from compiler.condition import Elapsed, Rise, Signal, walk
+from compiler.chart import Chart, Step, Words
+from compiler.condition import Elapsed, walk
 from compiler.machine import Machine
-from grammar.rungs.tree import Network
+from grammar.rungs.tree import Comments, Master, Network
 from grammar.rungs.write import write_network
 from targets.relay.arrangement import Built
-from targets.relay.chain import Chain, on_in, sustained_words
-from targets.relay.chain import Link as ChainLink
-from targets.relay.network import WIRE, Unfit, contact, nc, parallel, series, terms
-from targets.relay.sheet import Sheet, tidy
-from targets.relay.start import StartBranch, press_of, runs, start_branch
-from targets.relay.watching import goes_wrong, name_timers
+from targets.relay.board import draw_memory, listen, name_parts, remembered, told_of
+from targets.relay.loads import draw_counters, draw_keepers, draw_loads, draw_timers, keepers
+from targets.relay.net import Way, net, written
+from targets.relay.network import WIRE, contact, nc, parallel, series
+from targets.relay.rails import stop, stops_plainly
+from targets.relay.renewal import lines, reached
+from targets.relay.sheet import tidy
+from targets.relay.start import plain_start, plainly_started, runs
+from targets.relay.staying import Staying, set_out
 
 __all__ = ["build"]
 
 
 @dataclass(frozen=True, slots=True)
-class _Press:
-    """A relay that has seen a button released in its step, for a press in mid-sequence."""
+class _Stop:
+    """``run`` conducts while nothing stops the cycle; ``relay`` is that of a stop that leads to steps of its own, or
+    nothing, picked up by ``force``; a press counts only while ``free`` conducts as it comes."""
 
-    relay: str
-    button: str
-    rest: Network
-
-
-@dataclass
-class _Circuit:
-    """The names given out, and the networks that end steps, gathered before any rung is drawn."""
-
-    sheet: Sheet
-    chain: Chain
-    steps: tuple[str, ...]  # K1 .. Klast: one more than there are steps
-    faults: dict[str, str]
-    rest: str | None
     run: Network
-    ends: tuple[Network, ...] = ()
-    presses: tuple[tuple[_Press, ...], ...] = ()
+    free: Network
+    relay: str = ""
+    force: Network = WIRE
+
+    @property
+    def goes_on(self) -> Network:
+        """Opens as a stop drops out everything."""
+        return series(self.run, nc(self.relay)) if self.relay else self.run
+
+    @property
+    def rail(self) -> tuple[Master, ...]:
+        """What a stop drops out besides the chain."""
+        return (Master(self.goes_on, Comments(("What a stop drops out.",))),) if self.goes_on != WIRE else ()
 
 
-def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
+def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
     """The circuit. Raises Unfit with the reason where it does not fit."""
-    sheet = Sheet(machine, sustained_words=sustained_words(chain))
-    steps = tuple(sheet.relay() for _ in range(len(chain.links) + 1))
-    names = dict.fromkeys(exit_.step.name for link in chain.links for exit_ in link.faults)
-    faults = {name: sheet.relay("FR") for name in names}
-    rest = sheet.relay("RR") if chain.rest is not None else None
-    for link in chain.links:
-        name_timers(sheet, link)
-    sheet.outputs.update(_outputs(chain, steps, faults, rest, tuple(load.name for load in machine.loads)))
-    # One press of a button that both ends a step and starts the cycle must not do both.
-    start = start_branch(
-        sheet, chain.trigger, words=chain.trigger_words, anti_repeat=anti_repeat or _presses_again(chain)
-    )
-    circuit = _Circuit(sheet, chain, steps, faults, rest, runs(sheet, chain.stop))
-    _gather_ends(circuit)
-    _draw_first(circuit, start)
-    _draw_steps(circuit)
-    _draw_timers(circuit)
-    _draw_faults(circuit)
-    _draw_rest(circuit)
-    for name, net in sheet.outputs.items():
-        sheet.rung(net, name, says=f"{name}: on in {_stretches(circuit, name)}.", words=_first_words(circuit, name))
-    start.draw(sheet, idle=nc(steps[0]), runs=circuit.run, words=chain.trigger_words)
-    how = (
-        f"One relay a step, {steps[0]} to {steps[-1]}; the last one drops out the first, and with it the whole chain."
-    )
-    return Built(sheet, how, start.announces)
+    read = net(chart, parted=False)
+    plain = frozenset() if anti_repeat else plain_start(machine, chart, read)
+    board = set_out(machine, chart, lines(read), plain=plain)
+    name_parts(board)
+    kept = keepers(board)
+    commands = board.commanded(kept)
+    board.sheet.outputs.update(commands)
+    ending = _stop(board)
+    listen(board)
+    kept_in = [remembered(board, memory) for memory in read.memories]
+    _draw_stop(board, ending)
+    for step in board.net.steps:
+        if step.name in board.relays and board.lines.first[step.name] == step.name:
+            _draw_step(board, step, ending, kept)
+    _draw_seen(board, ending)
+    for memory, network in zip(read.memories, kept_in, strict=True):
+        draw_memory(board, memory, series(network, ending.goes_on))
+    draw_keepers(board, kept, lambda _: ending.rail)
+    draw_counters(board, lambda _: ())
+    draw_timers(board, lambda part: _timed(board, part))
+    draw_loads(board, commands)
+    announces = plainly_started(machine, chart) if plain else frozenset()
+    return Built(board.sheet, _how(board), announces, anti_repeat=_waits_for_release(board))
 
 
-def _presses_again(chain: Chain) -> bool:
-    """Whether a button whose press starts the cycle is pressed, or looked at, in mid-sequence as well."""
-    starts = {part.device for part in walk(chain.trigger) if isinstance(part, Rise)}
-    waits = [part for link in chain.links for part in walk(link.ends)]
-    return any(isinstance(part, Rise | Signal) and part.device in starts for part in waits)
+def _stop(board: Staying) -> _Stop:
+    """What stops the machine. A stop that leads to steps of its own lasts until their line is all out and begun."""
+    forcing, lines = board.chart.forcing, board.lines
+    if forcing is None:
+        return _Stop(WIRE, WIRE)
+    if stops_plainly(board):
+        run = runs(board.sheet, forcing.condition)
+        return _Stop(run, run)
+    relay = board.sheet.relay("QR")
+    amiss: list[Network] = []
+    for station in lines.rest:
+        if station in lines.forced:
+            name = lines.forced[station]
+            amiss += [nc(board.relays[name]), *(contact(board.relays[s]) for s in _behind(board, name))]
+        else:
+            amiss += [contact(board.relays[name]) for name in lines.sealed(station)]
+    force, free = stop(board, relay, *amiss)
+    return _Stop(WIRE, free, relay, force)
 
 
-def _gather_ends(circuit: _Circuit) -> None:
-    """What ends each step, as contacts; a press in it gets a relay that has seen the button released."""
-    ends, presses = [], []
-    for link in circuit.chain.links:
-        branches: list[Network] = []
-        seen: list[_Press] = []
-        for term in terms(link.ends):
-            rest = circuit.sheet.conducts(term.rest)
-            if term.rise is None:
-                branches.append(rest)
-                continue
-            told = press_of(circuit.sheet, term.rise, term.rest, rest, words=link.ends_words)
-            press = _Press(circuit.sheet.relay("AR"), term.rise, told.kept)
-            seen.append(press)
-            branches.append(series(told.made, contact(press.relay), rest))
-        ends.append(parallel(*branches))
-        presses.append(tuple(seen))
-    circuit.ends, circuit.presses = tuple(ends), tuple(presses)
+def _behind(board: Staying, name: str) -> list[str]:
+    reach = reached(board.lines, (name,)) - {name}
+    return sorted(reach, key=board.net.rank.__getitem__)
 
 
-def _draw_first(circuit: _Circuit, start: StartBranch) -> None:
-    first, last = circuit.steps[0], circuit.steps[-1]
-    faults = series(*(nc(relay) for relay in circuit.faults.values()))
-    says = (
-        f"{first}: the cycle runs. The start branch picks it up and its own contact seals it in; {last}, which comes "
-        f"in when the last step is over, drops it out"
-    )
-    says += f", and so does a fault ({', '.join(circuit.faults.values())})." if circuit.faults else "."
-    net = series(parallel(start.network, contact(first)), circuit.run, faults, nc(last))
-    circuit.sheet.rung(net, first, says=says, words=circuit.chain.trigger_words)
-
-
-def _draw_steps(circuit: _Circuit) -> None:
-    for k, link in enumerate(circuit.chain.links):
-        here, following = circuit.steps[k], circuit.steps[k + 1]
-        last = k + 1 == len(circuit.chain.links)
-        what = "the cycle is over" if last else f"step {k + 2}{_quoted(circuit.chain.links[k + 1])}"
-        how = f"on {write_network(circuit.ends[k])}" if circuit.ends[k] != WIRE else "at once"
-        circuit.sheet.rung(
-            series(parallel(series(contact(here), circuit.ends[k]), contact(following)), contact(circuit.steps[0])),
-            following,
-            says=f"{following}: {what}. It follows {here} {how}.",
-            words=link.ends_words if last else circuit.chain.links[k + 1].step.words,
-        )
-        for press in circuit.presses[k]:
-            hold = series(contact(press.relay), press.rest)
-            circuit.sheet.rung(
-                series(contact(here), nc(following), parallel(nc(press.button), hold)),
-                press.relay,
-                says=f"{press.relay}: {press.button} has been seen released in this step, so its next press counts.",
-                words=link.ends_words,
-            )
-
-
-def _draw_timers(circuit: _Circuit) -> None:
-    """The time of a step runs with its relay; a timeout's stops when the step is over, to leave nothing running."""
-    for k, link in enumerate(circuit.chain.links):
-        here, following = circuit.steps[k], circuit.steps[k + 1]
-        ending = {part for part in walk(link.ends) if isinstance(part, Elapsed)}
-        for part, timer in circuit.sheet.elapsed.items():
-            if part.step != link.step.name:
-                continue
-            net = contact(here) if part in ending else series(contact(here), nc(following))
-            what = "times" if part in ending else "watches"
-            says = f"{timer} {what} step {k + 1}{_quoted(link)}."
-            circuit.sheet.rung(net, timer, says=says, words=link.step.words)
-
-
-def _draw_faults(circuit: _Circuit) -> None:
-    for name, relay in circuit.faults.items():
-        branches: list[Network] = []
-        message, words = "", None
-        for k, link in enumerate(circuit.chain.links):
-            here = series(contact(circuit.steps[k]), nc(circuit.steps[k + 1]))
-            for exit_ in link.faults:
-                if exit_.step.name == name:
-                    message, words = tidy(exit_.step.fault), exit_.step.words
-                    wrong = goes_wrong(circuit.sheet, exit_.condition, link, circuit.ends[k])
-                    branches.append(series(here, wrong))
-        net = series(parallel(*branches, contact(relay)), circuit.run)
-        says = f"{relay}: fault '{message}'. It drops out the chain and stays in until STOP."
-        circuit.sheet.rung(net, relay, says=says, words=words)
-
-
-def _draw_rest(circuit: _Circuit) -> None:
-    if circuit.rest is None:
+def _draw_stop(board: Staying, ending: _Stop) -> None:
+    forcing, lines = board.chart.forcing, board.lines
+    if not ending.relay or forcing is None:
         return
-    first, last = circuit.steps[0], circuit.steps[-1]
-    net = series(parallel(contact(last), contact(circuit.rest)), circuit.run, parallel(nc(first), contact(last)))
-    says = f"{circuit.rest}: the machine rests after a cycle with something left on, until the next start or STOP."
-    circuit.sheet.rung(net, circuit.rest, says=says, words=circuit.chain.links[-1].ends_words)
+    for seen in (seen for seen in board.listening.seen.values() if not seen.place):
+        board.sheet.rung(seen.network(), seen.relay, says=seen.says(), words=forcing.words)
+    arrived = " and ".join(board.relays[name] for name in lines.forced.values())
+    brings = f"brings in {arrived} and " if arrived else ""
+    says = f"{ending.relay}: a stop. It {brings}drops out all the rest."
+    board.sheet.rung(ending.force, ending.relay, says=says, words=forcing.words)
 
 
-def _outputs(
-    chain: Chain, steps: tuple[str, ...], faults: dict[str, str], rest: str | None, order: tuple[str, ...]
-) -> dict[str, Network]:
-    """For each output that is ever on: one branch a stretch of steps, and one a fault or rest relay."""
-    exits = {exit_.step.name: exit_.step for link in chain.links for exit_ in link.faults}
-    found: dict[str, Network] = {}
-    for output in order:
-        branches: list[Network] = []
-        if output in on_in(chain.initial):
-            at_rest = [*faults.values(), *([rest] if rest else [])]
-            branches.append(series(nc(steps[0]), *map(nc, at_rest)))
-        lit = [output in on_in(link.step) for link in chain.links]
-        for start, on in enumerate(lit):
-            if on and not (start and lit[start - 1]):
-                end = next((k for k in range(start, len(lit)) if not lit[k]), None)
-                # The last relay is in for a moment only and drops the others out: nothing needs its contact.
-                branches.append(series(contact(steps[start]), nc(steps[end]) if end is not None else WIRE))
-        branches += [contact(relay) for name, relay in faults.items() if output in on_in(exits[name])]
-        if rest is not None and chain.rest is not None and output in on_in(chain.rest):
-            branches.append(contact(rest))
-        if branches:
-            found[output] = parallel(*branches)
-    missing = {output for link in chain.links for output in on_in(link.step)} - set(order)
-    if missing:
-        raise Unfit(f"the machine has no {', '.join(sorted(missing))}")
+def _draw_step(board: Staying, step: Step, ending: _Stop, kept: dict[str, str]) -> None:
+    relay, lines, station = board.relays[step.name], board.lines, board.net.station[step.name]
+    if step.name in lines.faults.get(station, ()):
+        ways = board.net.into[step.name]
+        branches = [series(*(board.on(name) for name in way.sources), board.ends[way]) for way in ways]
+    else:
+        branches = [*_coming(board, step, ending, kept)]
+    if step.name in lines.renewing:
+        branches += _handing_on(board, step.name)
+    if step.name in lines.sealed(station):
+        others = [nc(board.relays[name]) for name in _renewing_others(board, step.name)]
+        branches.append(series(contact(relay), *others))
+        net = series(parallel(*branches), *_broken(board, step.name, ending))
+    else:
+        net = parallel(*branches)
+    board.sheet.rung(net, relay, says=_says(board, step), words=_words(board, step))
+
+
+def _coming(board: Staying, step: Step, ending: _Stop, kept: dict[str, str]) -> Iterable[Network]:
+    """What picks up the relay of a step, and what it is sealed in through: the relays before it."""
+    relay, lines = board.relays[step.name], board.lines
+    apart = [nc(board.relays[name]) for name in lines.beside.get(step.name, ())]
+    sealed = series(contact(relay), *(nc(board.relays[name]) for name in _renewing_others(board, step.name)))
+    fed: dict[tuple[str, ...], list[Network]] = {}
+    for way in board.net.into[step.name]:
+        picks_up = series(board.ends[way], *_settled(board, way, kept), *_locks(board, way), *apart)
+        fed.setdefault(way.sources, []).append(picks_up)
+    if lines.forced.get(board.net.station[step.name]) == step.name:
+        yield contact(ending.relay)
+    for begins in (begins for begins in lines.renewing.values() if begins == step.name and apart):
+        yield from (contact(board.relays[name]) for name, of in lines.renewing.items() if of == begins)
+    for sources, picks in fed.items():
+        if sources[0] in lines.rest.values():
+            yield parallel(*picks)
+            continue
+        feeds = [contact(board.relays[name]) for name in sources]
+        broken = [nc(board.relays[name]) for source in sources for name in lines.begun.get(source, ())]
+        broken += [nc(ending.relay) for name in sources if name in lines.forced.values()]
+        if len(feeds) == 1:
+            yield series(*feeds, *broken, parallel(*picks, sealed))
+        else:
+            yield from (series(*feeds, *broken, parallel(*picks)), series(parallel(*feeds), *broken, sealed))
+
+
+def _renewing_others(board: Staying, name: str) -> list[str]:
+    """The relays that begin the same repeat with another step."""
+    lines = board.lines
+    return [of for of in lines.begun.get(name, ()) if lines.renewing[of] != name]
+
+
+def _handing_on(board: Staying, name: str) -> list[Network]:
+    """A repeat that may begin with one step or another: its renewing relay stays in until that has changed over."""
+    begins = board.lines.renewing[name]
+    others = board.lines.beside[begins]
+    if not others:
+        return []
+    changed = parallel(nc(board.relays[begins]), *(contact(board.relays[other]) for other in others))
+    return [series(contact(board.relays[name]), changed)]
+
+
+def _settled(board: Staying, way: Way, kept: dict[str, str]) -> list[Network]:
+    """A step that sets or resets an output is left only when the relay that keeps it has moved."""
+    return [
+        contact(kept[output]) if on else nc(kept[output])
+        for name in way.sources
+        for output, on in written(board.net.named[name]).items()
+        if output in kept
+    ]
+
+
+def _locks(board: Staying, way: Way) -> list[Network]:
+    """The first relays of all other ways out of a step: once one is gone, the others are locked."""
+    last = set(board.lines.over.values())  # breaks the whole line as it is: no need to ask for it
+    own = board.relays[way.targets[0]]
+    onward = (other.targets[0] for name in way.sources for other in board.onward(name))
+    others = dict.fromkeys(board.relays[name] for name in onward if name not in last)
+    return [nc(relay) for relay in others if relay != own]
+
+
+def _broken(board: Staying, name: str, ending: _Stop) -> list[Network]:
+    """What drops out a relay that seals itself in."""
+    lines, station = board.lines, board.net.station[name]
+    faults, after_stop = lines.faults.get(station, ()), lines.after_stop(station)
+    before = faults[: faults.index(name)] if name in faults else () if name in after_stop else faults
+    before = (*before, *(() if name in after_stop else after_stop))
+    over = lines.over.get(station)
+    found = [] if name in after_stop else [ending.run]
+    if ending.relay and not after_stop:
+        found.append(nc(ending.relay))
+    found += [nc(board.relays[of]) for of in before]
+    found += [nc(board.relays[over])] if over is not None and over in reached(lines, (name,)) else []
     return found
 
 
-def _stretches(circuit: _Circuit, output: str) -> str:
-    numbers = [str(k) for k, link in enumerate(circuit.chain.links, start=1) if output in on_in(link.step)]
-    told = [("step " if len(numbers) == 1 else "steps ") + ", ".join(numbers)] if numbers else []
-    exits = {exit_.step.name: exit_.step for link in circuit.chain.links for exit_ in link.faults}
-    told += [f"fault {relay}" for name, relay in circuit.faults.items() if output in on_in(exits[name])]
-    if circuit.chain.rest is not None and output in on_in(circuit.chain.rest):
-        told.append("rest after a cycle")
-    if output in on_in(circuit.chain.initial):
-        told.append("rest")
-    return " and ".join(told)
+def _draw_seen(board: Staying, ending: _Stop) -> None:
+    for one in (one for one in board.listening.seen.values() if one.place):
+        free = ending.free if one.place in board.lines.rest.values() else WIRE
+        board.sheet.rung(one.network(free), one.relay, says=one.says(), words=one.words)
 
 
-def _first_words(circuit: _Circuit, output: str) -> Words | None:
-    """The words of the first step, or of the fault, that switches an output on."""
-    exits = [exit_.step for link in circuit.chain.links for exit_ in link.faults]
-    steps = [*(link.step for link in circuit.chain.links), *exits, circuit.chain.rest, circuit.chain.initial]
-    return next((step.words for step in steps if step is not None and output in on_in(step)), None)
+def _timed(board: Staying, part: Elapsed) -> Network:
+    """The time of a step runs with its relay; one that only watches stops when the step is over."""
+    ends = any(part in walk(way.condition) for way in board.onward(part.step))
+    if part.step in board.lines.rest.values() or not ends:
+        return board.on(part.step)
+    return contact(board.relays[part.step])
 
 
-def _quoted(link: ChainLink) -> str:
-    words = tidy(link.step.words.text)
-    return f" ({words})" if words else ""
+def _waits_for_release(board: Staying) -> bool:
+    return any(one.place in board.lines.rest.values() for one in board.listening.seen.values())
+
+
+def _says(board: Staying, step: Step) -> str:
+    relay, lines, station = board.relays[step.name], board.lines, board.net.station[step.name]
+    over = board.relays.get(lines.over.get(station, ""))
+    if step.name in lines.over.values():
+        drops = (name for name in lines.sealed(station) if step.name in reached(lines, (name,)))
+        dropped = " or ".join(board.relays[name] for name in drops)
+        return (
+            f"{relay}: the cycle is over. It drops out {dropped} and with it the whole chain, and goes last itself."
+        )
+    if step.name in lines.renewing:
+        first = board.relays[_first_of(board, lines.renewing[step.name])]
+        return (
+            f"{relay}: one pass is over and another follows. It drops out {first}, so the pass, and goes last itself."
+        )
+    if step.name in lines.begun:
+        return f"{relay}: a repeat has begun; it stays in through all passes.{_follows(board, step)}"
+    if step.name in lines.faults.get(station, ()):
+        until = "until it is reset" if board.net.out_of[step.name] else "until STOP"
+        until = until if board.net.out_of[step.name] or board.chart.forcing else "until the supply goes"
+        return f"{relay}: fault '{tidy(step.fault)}'. It drops out the chain and stays in {until}."
+    steps = [board.net.named[name] for name, of in lines.first.items() if of == step.name]
+    told = " and ".join(told_of(one) if one.name not in board.net.passing else "a count" for one in steps)
+    together = ", side by side" if len(steps) > 1 else ""
+    if step.name in lines.starts.get(station, ()):
+        dropped = f"; {over}, which comes in when the last step is over, drops it out" if over else ""
+        faults = ", ".join(board.relays[name] for name in lines.faults.get(station, ()))
+        told = "the cycle" if step.name in board.net.passing else told
+        and_faults = f", and so does a fault ({faults})" if faults else ""
+        return (
+            f"{relay}: {told}{together}. The start picks it up and its own contact seals it in{dropped}{and_faults}."
+        )
+    return f"{relay}: {told}{together}.{_follows(board, step)}"
+
+
+def _first_of(board: Staying, begun: str) -> str:
+    return board.net.out_of[begun][0].targets[0]
+
+
+def _follows(board: Staying, step: Step) -> str:
+    found = []
+    for way in board.net.into[step.name]:
+        if way.sources[0] in board.lines.rest.values():
+            found.append("the start")
+            continue
+        sources = " and ".join(board.relays[name] for name in way.sources)
+        on = board.ends[way]
+        found.append(f"{sources} {'at once' if on == WIRE else 'on ' + write_network(on)}")
+    return f" It follows {', or '.join(dict.fromkeys(found))}." if found else ""
+
+
+def _words(board: Staying, step: Step) -> Words:
+    """The words of a step; of one that has none, those of what leads to it."""
+    ways = [way for way in board.net.into[step.name] if way.words.text]
+    return step.words if step.words.text or not ways else ways[0].words
+
+
+def _how(board: Staying) -> str:
+    lines = board.lines
+    told = ["Accumulating form: one relay a step, each of which stays in until the end of the cycle."]
+    lasts = [board.relays[name] for name in lines.over.values()]
+    if lasts:
+        firsts = " and ".join(board.relays[name] for of in lines.starts.values() for name in of)
+        told.append(
+            f"{' and '.join(lasts)} then drops out {firsts}, and with that, one after another, the whole chain."
+        )
+    renewing = [board.relays[name] for name in lines.renewing]
+    if renewing:
+        told.append(
+            f"{' and '.join(renewing)} {'do' if len(renewing) > 1 else 'does'} the same for one pass of a repeat."
+        )
+    return " ".join(told)
