@@ -1,13 +1,14 @@
-"""Which transitions of a chart cleared at an instant, found from the steps that were left and entered.
+"""Which transitions of a chart cleared at an instant, in order: what could clear is followed round by round.
 
-A step passed at once shows nowhere, so a transition is only named where its steps show it and its condition held.
+Where that does not come to the steps which are active afterwards, only transitions are named that the steps left and
+entered show, and whose condition held.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from compiler.chart import Chart
+from compiler.chart import Chart, CountingKind, Transition
 from compiler.condition import Sustained
 from compiler.simulation.holds import holds
 from compiler.walk.changes import StepChange
@@ -55,6 +56,9 @@ def evolved(chart: Chart, after: frozenset[str], moment: Moment) -> StepChange |
     steps = tuple(n for n in names if n in left), tuple(n for n in names if n in entered)
     if chart.forcing is not None and holds(chart.forcing.condition, moment):
         return StepChange(*steps, forced=True)
+    followed = _followed(chart, after, moment)
+    if followed is not None:
+        return StepChange(*steps, transitions=followed)
     cleared = tuple(
         t
         for t in chart.transitions
@@ -65,3 +69,32 @@ def evolved(chart: Chart, after: frozenset[str], moment: Moment) -> StepChange |
         and holds(t.condition, moment)
     )
     return StepChange(*steps, transitions=cleared)
+
+
+def _followed(chart: Chart, after: frozenset[str], moment: Moment) -> tuple[Transition, ...] | None:
+    """The transitions that clear one round after the other, until none can (rules 2 to 5 of IEC 60848:2013, from
+    memory); edges are there in the first round only. None where this does not end in the steps given."""
+    found: list[Transition] = []
+    met: set[frozenset[str]] = set()
+    while moment.before not in met:
+        met.add(moment.before)
+        ready = [t for t in chart.transitions if moment.before.issuperset(t.sources) and holds(t.condition, moment)]
+        if not ready:
+            return tuple(found) if moment.before == after else None
+        found += ready
+        gone = {name for t in ready for name in (*t.sources, *t.aborts)}
+        active = moment.before - gone | {name for t in ready for name in t.targets}
+        moment = _entering(chart, moment, active)
+    return None
+
+
+def _entering(chart: Chart, moment: Moment, active: frozenset[str]) -> Moment:
+    """The moment after a round: the edges are over, steps just entered begin to time and count."""
+    entered = active - moment.before
+    counts = dict(moment.counts)
+    for step in (step for step in chart.steps if step.name in entered):
+        for counting in step.counting:
+            clears = counting.kind is CountingKind.CLEAR
+            counts[counting.counter] = 0 if clears else counts.get(counting.counter, 0) + 1
+    since = {**moment.since_us, **dict.fromkeys(entered, moment.at_us)}
+    return replace(moment, risen=frozenset(), before=active, since_us=since, counts=counts)

@@ -8,7 +8,7 @@ from functools import cached_property
 from itertools import zip_longest
 
 from compiler.chart import Chart
-from compiler.condition import Active, Always, And, Condition, Elapsed, Not, Rise, Signal, both
+from compiler.condition import Active, Always, And, Condition, Elapsed, Not, Or, Rise, Signal, both
 from compiler.machine import InputKind, Machine
 from compiler.shape import shape_of
 from compiler.simulation.run import EventKind
@@ -152,7 +152,7 @@ class Teller:
         rest = [part for part in parts if _looks_at(part) not in now and not self._goes_without_saying(part)]
         if not rest:
             return f"{capital(doing)}."
-        words = condition_words(both(*rest), self.machine)
+        words = condition_words(both(*(_met(part, instant.active) for part in rest)), self.machine)
         if any(isinstance(part, Elapsed) for part in rest):
             return f"{capital(words)}: {doing}."
         return f"{capital(doing)}, as {words}."
@@ -216,6 +216,15 @@ def _lasting(instant: Instant) -> Iterator[CoilChange]:
         last.pop(change.signal, None)
         last[change.signal] = change
     return (c for name, c in last.items() if c.after != first[name].before and not c.expired)
+
+
+def _met(part: Condition, active: frozenset[str]) -> Condition:
+    """Of several steps any of which would do, the one that is active."""
+    if isinstance(part, Or):
+        there = [one for one in part.of if isinstance(one, Active) and one.step in active]
+        if len(there) == 1 and all(isinstance(one, Active) for one in part.of):
+            return there[0]
+    return part
 
 
 def _looks_at(condition: Condition) -> tuple[str, bool] | None:

@@ -48,9 +48,21 @@ def setting_out(machine: Machine, instant: Instant) -> Iterator[Sentence]:
     """Rods that set out, turned, changed their speed or were stopped by their valves, and motors."""
     for change in instant.motors:
         yield Sentence(f"{change.signal} {motor_verb(change)}.", (), (change,))
+    yield from _centred(machine, instant)
     for stroke in instant.strokes:
         if not is_arrival(stroke):
             yield Sentence(f"{capital(_shifting(machine.actuator(stroke.actuator), stroke))}.", (), (stroke,))
+
+
+def _centred(machine: Machine, instant: Instant) -> Iterator[Sentence]:
+    """Valves whose springs centre them while their rods stand: nothing moves, but the rod is held otherwise now."""
+    moved = {stroke.actuator for stroke in instant.strokes if not is_arrival(stroke)}
+    for actuator in machine.actuators:
+        valve = actuator.valve
+        gone = any(o.signal in (valve.extend, valve.retract) and not o.on for o in instant.outputs)
+        commanded = {valve.extend, valve.retract} & instant.on
+        if valve.kind is ValveKind.THREE_POSITION and gone and not commanded and actuator.name not in moved:
+            yield Sentence(f"The springs bring {actuator.name}'s valve to its {valve.centre}.")
 
 
 def is_arrival(stroke: Stroke) -> bool:

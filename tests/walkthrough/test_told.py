@@ -12,6 +12,7 @@ from compiler.circuit import circuit_logic, machine_devices
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.ratings import Pump
+from compiler.understand import understand
 from grammar.rungs.read import read
 from grammar.source import Source
 from targets.build import read_back
@@ -143,6 +144,29 @@ def test_rods_that_stand_alike_as_the_run_begins_are_told_together() -> None:
 def test_work_side_by_side_is_told_as_begun_together() -> None:
     told = _told("bale-compactor", "step-chain")
     assert "This begins S1, “extend GATE until at-end” and S2, “extend LIFT until at-end”." in _moment(told, "0.5 s")
+
+
+def test_stations_and_joins_are_told_transition_by_transition() -> None:
+    """ESCAPE is home last, so both branches are done and PUSHER sets out; later each station waits for the other."""
+    large = EXAMPLES[0].parent / "large" / "tray-transfer.seq"
+    understood = understand(Source(large.name, large.read_text(encoding="utf-8")))
+    assert understood.chart is not None
+    told = walk_through(understood.machine, understood.chart)
+    assert (
+        "The chart goes on from LOADER_S3 to LOADER_W1, “wait for the other branches”. "
+        "The chart goes on from LOADER_W1 and LOADER_W2 to LOADER_S5, “extend PUSHER until at-end”. Y3 comes on."
+    ) in _moment(told, "1.8 s")
+    shaken = "PRESSER_S1, “extend CLAMP until at-end”, as LOADER_S6 is active and LS10, LS12, LS14 and LS16 are made"
+    assert shaken in _moment(told, "3.3 s")
+    assert "“turn off TRAY_READY, retract PUSHER until at-home”, as PRESSER_S2 is active." in _moment(told, "3.9 s")
+    assert not [s for section in told.sections for p in section.passages for s in p.sentences if "passed" in s.text]
+
+
+def test_a_valve_that_centres_while_its_rod_stands_is_told() -> None:
+    told = _told("tile-press", "step-chain")
+    said = _section(told, 0)
+    assert "The springs bring PRESS's valve to its closed centre." in said
+    assert "The springs bring EJECTOR's valve to its tandem centre." in said
 
 
 def test_short_is_one_sentence_a_moment() -> None:
