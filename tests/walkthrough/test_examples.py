@@ -6,8 +6,13 @@ import re
 
 import pytest
 
+from compiler.chart_logic import chart_logic
+from compiler.checking.scenarios import usual_cycle
+from compiler.simulation.simulate import simulate
 from compiler.walk.record import circuit_of
+from targets.anchors import moment_anchor
 from targets.build import emit_all, read_back
+from targets.motion import timing_chart
 from targets.target import CAUTION, Options
 from targets.walkthrough import Level, as_html, as_markdown, as_page, as_text, walk_through
 from targets.walkthrough.moments import Teller
@@ -74,3 +79,20 @@ def _links_lead_somewhere(html: str) -> None:
     ids = re.findall(r'id="([^"]+)"', html)
     assert len(ids) == len(set(ids))
     assert set(re.findall(r'href="#([^"]+)"', html)) <= set(ids)
+
+
+@pytest.mark.parametrize("stem", [path.stem for path in EXAMPLES])
+def test_every_moment_told_is_a_moment_of_the_chart(stem: str) -> None:
+    """The walk-through and the timing chart are made of one run, so each link to a moment leads somewhere."""
+    understood = example(stem)
+    assert understood.chart is not None
+    machine, chart = understood.machine, understood.chart
+    run = simulate(machine, chart_logic(chart), usual_cycle(machine, chart), after_us=2_000_000)
+    svg = timing_chart(run, machine, chart=chart, prefix="one-")
+    ids = re.findall(r' id="([^"]+)"', svg)
+    assert len(ids) == len(set(ids))
+    told = walk_through(machine, chart)
+    linked = {moment_anchor(p.at_us, "one-") for p in told.sections[0].passages if p.at_us is not None}
+    assert linked <= set(ids)
+    assert {f"#{name}" for name in linked} <= set(re.findall(r'href="([^"]+)"', as_html(told, prefix="one-")))
+    assert not [name for name in linked if f'id="{name}"' in as_html(told, prefix="one-", moments=False)]

@@ -159,7 +159,7 @@ def test_stations_and_joins_are_told_transition_by_transition() -> None:
     shaken = "PRESSER_S1, “extend CLAMP until at-end”, as LOADER_S6 is active and LS10, LS12, LS14 and LS16 are made"
     assert shaken in _moment(told, "3.3 s")
     assert "“turn off TRAY_READY, retract PUSHER until at-home”, as PRESSER_S2 is active." in _moment(told, "3.9 s")
-    assert not [s for section in told.sections for p in section.passages for s in p.sentences if "passed" in s.text]
+    assert not [s for section in told.sections for p in section.passages for s in p.sentences if "at once" in s.text]
 
 
 def test_a_valve_that_centres_while_its_rod_stands_is_told() -> None:
