@@ -111,7 +111,7 @@ def _spans(drawing: Measured, most: float, *, down: bool) -> list[tuple[float, f
         if rung and down:
             known = rungs.get(rung, span)
             rungs[rung] = (min(known[0], span[0]), max(known[1], span[1]))
-    return found + list(rungs.values())
+    return found + list(rungs.values()) * (_FEW + 1)  # a rung weighs more than a page
 
 
 def _cuts(length: float, most: float, spans: list[tuple[float, float]], kept: float) -> Iterator[tuple[float, float]]:

@@ -77,7 +77,7 @@ def as_page(sheets: SheetSet) -> str:
 def _isolated(html: str) -> str:
     """The same with every name that is written from right to left kept apart from the words round it, which would
     otherwise change places with it (Unicode Standard Annex 9)."""
-    if not _RIGHT_TO_LEFT.search(html):
+    if not re.search(_LETTER, html):
         return html
     head, body = html.split("<body>", 1)
     pieces = _TAG.split(body)  # text and tags in turn

@@ -95,7 +95,7 @@ def _circuit(circuit: Circuit, sheets: SheetSet, paper: Paper) -> dict[str, obje
         "lists": [
             {
                 "title": listed.title,
-                "note": sheets.colours if listed.key == "wires" else "",
+                "note": f"{circuit.alike} {sheets.colours}" if listed.key == "wires" else "",
                 "heads": list(listed.heads),
                 "rows": [[_words(str(cell)) for cell in row] for row in listed.rows],
             }

@@ -68,7 +68,7 @@ class Verdict:
 @dataclass(frozen=True, slots=True)
 class Circuit:
     """An arrangement: its sheets in either style, its rung list, its lists, and a cycle told and drawn; ``brief`` is
-    its verdict without what was covered."""
+    its verdict without what was covered, ``alike`` whether its wiring list says the same as its rungs."""
 
     key: str
     name: str
@@ -77,6 +77,7 @@ class Circuit:
     sheets: dict[Style, tuple[Drawing, ...]]
     rungs: str
     lists: tuple[Sheet, ...]
+    alike: str
     told: Told
     cycle: Drawing
 
@@ -198,9 +199,17 @@ def _circuit(papers: CircuitPapers, understood: Understood, chart: Chart, *, bri
         },
         papers.artefact.text,
         papers.lists,
+        _alike(papers),
         walked,
         Drawing(_timing(machine, chart, logic), f"timing chart of a cycle of the {name}"),
     )
+
+
+def _alike(papers: CircuitPapers) -> str:
+    """What came of reading the wiring list back."""
+    if papers.unlike:
+        return f"Mind: read back from the lists alone, {'; '.join(papers.unlike)}"
+    return "Read back from the lists alone: every coil stands behind the same contacts as in its rungs."
 
 
 def _cycle(machine: Machine, chart: Chart, logic: Logic) -> tuple[Run, Causes]:

@@ -76,6 +76,7 @@ def test_a_rung_is_never_parted_from_its_comment() -> None:
     )
     folded = fold(drawn(600, 2420, rungs), UPRIGHT, ACROSS)
     assert len(folded.parts) > 1
+    assert sum(part.svg.count("comment") for part in folded.parts) == 12
     for part in folded.parts:
         assert re.findall(r"comment(\d+)", part.svg) == re.findall(r"wire(\d+)", part.svg)
 
