@@ -16,7 +16,6 @@ from targets.relay import TARGET
 from targets.target import CAUTION, Artefact, Assumption, Options, Refusal
 from tests.relay.clock import Player
 from tests.relay.press import (
-    AT_HOME,
     CHART,
     HOLD,
     MACHINE,
