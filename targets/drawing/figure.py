@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Self
 
 __all__ = [
@@ -75,6 +76,10 @@ class Text(_At):
     kind: str
     anchor: str = "start"
 
+    def moved(self, dx: float, dy: float) -> Text:
+        """The same, shifted; written out, as there are many."""
+        return Text(self.x + dx, self.y + dy, self.text, self.kind, self.anchor)
+
 
 @dataclass(frozen=True, slots=True)
 class Up(_At):
@@ -132,6 +137,7 @@ def joined(figures: Iterable[tuple[Figure, float, float]], height: float, *more:
     return Figure((*items, *more), left, right, height)
 
 
+@lru_cache(maxsize=8192)
 def text_width(text: str, *, size: float = 12) -> float:
     """How wide a text is in a common sans-serif face, with a little to spare for a wider one."""
     return sum(_WIDTHS.get(c, 611 if ord(c) < 0x2E80 else 1050) for c in text) * size * 1.06 / 1000

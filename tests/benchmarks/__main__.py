@@ -1,8 +1,9 @@
-"""``python -m tests.benchmarks``: how fast compiling, simulator, check and proof are here. Nothing is asserted."""
+"""``python -m tests.benchmarks``: how fast compiling, simulator, proof and papers are here. Nothing is asserted."""
 
-from tests.benchmarks import compiling, proof, scale, simulation
+from tests.benchmarks import compiling, papers, proof, scale, simulation
 
 compiling.main()
 simulation.main()
 proof.main()
 scale.main()
+papers.main()
