@@ -10,7 +10,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import NamedTuple, Protocol
 
-__all__ = ["Bits", "Chattering", "Logic", "Reaction", "StandIn", "Timer"]
+__all__ = ["Bits", "Chattering", "Logic", "Reaction", "Renamed", "StandIn", "Timer"]
 
 Bits = tuple[bool, ...]
 
@@ -121,3 +121,15 @@ class StandIn:
 
     def lit(self, state: Hashable) -> tuple[str, ...]:
         return self.logic.lit(state)
+
+
+class Renamed(StandIn):
+    """The same logic under another name, that of the file it came from, say."""
+
+    def __init__(self, logic: Logic, name: str) -> None:
+        super().__init__(logic)
+        self._name = name
+
+    @property
+    def name(self) -> str:
+        return self._name

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from compiler.chart_logic import chart_logic
 from compiler.circuit import CircuitLogic
-from compiler.logic import Logic, StandIn
+from compiler.logic import Logic, Renamed
 from compiler.machine import Machine
 from compiler.understand import Understood, understand
 from grammar.diagnostic import Diagnostic, Severity
@@ -43,14 +43,14 @@ class Implementation:
     @property
     def notices(self) -> tuple[Diagnostic, ...]:
         """What is worth knowing about the text, though nothing is wrong with it."""
-        inner = self.logic.logic if isinstance(self.logic, _Named) else self.logic
+        inner = self.logic.logic if isinstance(self.logic, Renamed) else self.logic
         notices: tuple[Diagnostic, ...] = getattr(inner, "notices", ())
         return notices
 
     @property
     def circuit(self) -> CircuitLogic | None:
         """The relay circuit it is, if it is one."""
-        inner = self.logic.logic if isinstance(self.logic, _Named) else self.logic
+        inner = self.logic.logic if isinstance(self.logic, Renamed) else self.logic
         return inner if isinstance(inner, CircuitLogic) else None
 
 
@@ -76,7 +76,7 @@ def implementation(name: str, machine: Understood, options: Options) -> Implemen
     target = next((t for t in find_targets() if name.casefold().endswith(t.suffixes)), None)
     if target is not None:
         logic = target.read(source.text, source.name, machine.machine)
-        return Implementation(_Named(logic, Path(name).name), target.name, source)
+        return Implementation(Renamed(logic, Path(name).name), target.name, source)
     return _sequence(source, machine.machine)
 
 
@@ -106,7 +106,7 @@ def _sequence(source: Source, machine: Machine) -> Implementation:
         raise NoSuchThing(
             f"{source.name} uses {named}, which the machine does not have; give its devices the same names"
         )
-    return Implementation(_Named(logic, Path(source.name).name), SEQUENCE, source)
+    return Implementation(Renamed(logic, Path(source.name).name), SEQUENCE, source)
 
 
 def _arrangement(name: str, machine: Understood, options: Options) -> Implementation:
@@ -136,15 +136,3 @@ def _means(words: str, name: str) -> bool:
     """Whether these are words of a name, the last perhaps cut short: "on-delay" means "on-delay dwell rungs"."""
     said, named = (" ".join(text.casefold().replace("-", " ").split()) for text in (words, name))
     return bool(said) and f" {said}" in f" {named}"
-
-
-class _Named(StandIn):
-    """A logic under the name of the file it came from."""
-
-    def __init__(self, logic: Logic, name: str) -> None:
-        super().__init__(logic)
-        self._name = name
-
-    @property
-    def name(self) -> str:
-        return self._name

@@ -14,6 +14,7 @@ from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.explore import Ending, Explored, explore, never_settling
 from compiler.proof.hunt.hunt import Hunted, hunt
+from compiler.proof.identical import identical
 from compiler.proof.induction.induct import always_same
 from compiler.proof.natural import keeps, natural
 from compiler.proof.product import Product
@@ -61,6 +62,8 @@ def prove(
         case Ending.ALIKE:
             shown = _unbound(driver, shadow, machine)
         case Ending.NOT_SETTLED:
+            if identical(driver, shadow):
+                return replace(_same(driver, shadow, anywhere=True), identical=True)
             # So large that it is worth asking first whether the machine matters at all.
             told("part by part")
             shown = _by_induction(driver, shadow, machine, free) or _unbound(driver, shadow, machine)

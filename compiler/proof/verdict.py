@@ -42,6 +42,7 @@ class Proof:
     ``situations`` and ``zones`` are what was covered in the last search; ``chatters`` what never settles in the
     driver. What was shown part by part was not searched: it rests on ``combinations`` that parts take together.
     ``tried`` are runs at random, where the search was given up; a difference that is told then was met in one.
+    ``identical``: nothing was searched, for the two are the same word for word.
     """
 
     driver: str
@@ -51,6 +52,7 @@ class Proof:
     zones: int
     combinations: int = 0
     tried: int = 0
+    identical: bool = False
     needs: tuple[Assumed, ...] = ()
     holds: bool = False
     anywhere: bool = False
@@ -66,6 +68,8 @@ class Proof:
             covered = f"by induction over {self.combinations} combinations, every timing"
         settling = f" in which {self.driver} settles" if self.chatters else ""
         match self.standing:
+            case Standing.SAME if self.identical:
+                return "same, word for word, once both are read"
             case Standing.SAME if self.anywhere:
                 return f"same, whatever its inputs do ({covered})"
             case Standing.SAME:

@@ -13,7 +13,7 @@ from typing import Any, cast
 from compiler.chart_logic import ChartLogic
 from compiler.circuit import CircuitLogic
 from compiler.circuit.wiring import TABLES, Wiring, coils_of
-from compiler.logic import Logic
+from compiler.logic import Logic, Renamed
 from compiler.program.logic import ProgramLogic
 from compiler.program.scan import OVERDUE
 from compiler.proof.induction.chart_text import ChartText
@@ -227,6 +227,8 @@ class Written:
 def written(logic: Logic) -> Written:
     """A logic as text. Raises NotUnderstood for one of another kind."""
     match logic:
+        case Renamed():
+            return written(logic.logic)
         case ChartLogic():
             text = ChartText(logic)
             timers = tuple(range(text.first_timer, text.first_timer + len(text.timed)))
