@@ -57,7 +57,9 @@ def steps_of(run: Run, machine: Machine) -> Steps:
         return Steps((), (), ())
     standing = sorted(at_us for at_us in {m.at_us for m in run.moves} - setting_out if _all_stand(run, at_us))
     kept = [at for at in standing if not any(at < out <= at + _BRIEF_US for out in setting_out)]
-    ends = [] if kept and kept[-1] > max(setting_out) else [run.ended_us]
+    last = max(setting_out)
+    over = bool(kept and kept[-1] > last) or (_all_stand(run, last) and not any(m.at(last) for m in motors))
+    ends = [] if over else [run.ended_us]
     moments = tuple(sorted({at for at in (*setting_out, *kept, *ends) if at >= min(setting_out)}))
     levels = tuple((rod, _straight(rod, moments, run)) for rod in moving)
     return Steps(moments, levels, tuple((m, tuple(m.at(at_us) for at_us in moments)) for m in motors))

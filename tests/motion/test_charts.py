@@ -12,10 +12,14 @@ from click.testing import CliRunner
 from compiler.chart_logic import chart_logic
 from compiler.simulation.causes import Cause
 from compiler.simulation.run import Clock, Role, Scenario, Side
+from targets.anchors import moment_anchor
 from targets.command_line import main
 from targets.drawing.figure import text_width
 from targets.motion import motion_step_chart, motion_time_chart, timing_chart
+from targets.motion.lanes import shared_rows
 from targets.motion.step import steps_of
+from targets.motion.traces import traces
+from targets.motion.turning import turnings
 from targets.simulation import logic_of
 from targets.target import CAUTION, Options
 from tests.motion.runs import EXAMPLES, Ran, example, of_scenario, pressed, program, ran
@@ -323,3 +327,115 @@ def test_of_a_relay_circuit_its_relays_are_drawn() -> None:
     made = ran(what, of="on-delay")
     assert logic_of(what, "on-delay", Options()).name == made.run.driver
     assert {"CR1", "TR1"} <= set(words(drawing("timing", made)))
+
+
+# --- motors, stations, moments ----------------------------------------------------------------------------------
+
+_WINCH = """
+electric motor WINCH, M1 forward, M2 reverse
+motor FAN
+pushbutton START, normally open
+
+cycle
+    when START is pressed
+    turn on FAN and run WINCH forward for 2 s
+    stop WINCH and wait 1 s
+    run WINCH in reverse for 2 s
+    stop WINCH
+    turn off FAN
+"""
+
+
+def bands(root: ElementTree.Element) -> list[list[tuple[float, float]]]:
+    return [corners(line) for line in root.iter(f"{_SVG}polyline") if line.get("class") == "rod"]
+
+
+def test_motors_stand_run_and_run_in_reverse_in_bands_of_their_own() -> None:
+    """From START at 0.5 s: forward for 2 s, still for 1 s, in reverse for 2 s; the fan runs all the while."""
+    made = ran(program(_WINCH))
+    at = next(c.at_us for c in made.run.changes if c.signal == "START" and c.on)
+    s = 1_000_000
+    winch, fan = turnings(made.run, made.machine)
+    assert winch.ways == ((0, 0), (at, 1), (at + 2 * s, 0), (at + 3 * s, -1), (at + 5 * s, 0))
+    assert fan.ways == ((0, 0), (at, 1), (at + 5 * s, 0))
+    for kind in ("step", "time"):
+        root = drawing(kind, made)
+        assert clashes(root) == []
+        assert {"WINCH", "FAN", "forward", "reverse", "runs"} <= set(words(root))
+        heights = [[y for _, y in line] for line in bands(root)]
+        still = heights[0][0]
+        assert min(heights[0]) < still < max(heights[0])  # above and below where it stands
+        assert min(heights[1]) < heights[1][0] == max(heights[1])
+    assert {"WINCH", "forward", "reverse"} <= set(words(drawing("timing", made)))
+
+
+def test_motors_make_steps_as_rods_do() -> None:
+    made = ran(program(_WINCH))
+    steps = steps_of(made.run, made.machine)
+    assert [ways for _, ways in steps.motors] == [(1, 0, -1, 0), (1, 1, 1, 0)]
+    assert [b - a for a, b in pairwise(steps.at_us)] == [2_000_000, 1_000_000, 2_000_000]
+
+
+_LARGE = EXAMPLES[0].parent / "large" / "tray-transfer.seq"
+
+
+def test_each_station_has_rows_of_its_own_and_a_branch_stays_in_its_lane() -> None:
+    made = example(_LARGE)
+    inside = [t for t in traces(made.run) if t.role is Role.INSIDE]
+    rows, single = shared_rows(inside, made.run.ended_us, made.chart)
+    assert [title for title, _ in rows] == ["LOADER", "LOADER", "PRESSER", "TRAYS"]
+    assert not single
+    for title, lane in rows[:3]:
+        assert all(span.name == f"{title}_{span.shown}" for span in lane)
+        assert all(a.to_us <= b.from_us for a, b in pairwise(lane))
+    first, second = ([span.shown for span in lane] for _, lane in rows[:2])
+    assert first[:4] == ["S0", "S1", "S2", "S3"]
+    assert second[0] == "S4"
+    assert "S5" in first  # where branches are joined the first of them goes on
+    shown = sorted((span.name, span.from_us, span.to_us) for _, lane in rows[:3] for span in lane)
+    steps = {step.name for step in made.chart.steps}
+    assert shown == sorted((t.name, *span) for t in inside if t.name in steps for span in t.spans(made.run.ended_us))
+
+
+def test_a_stroke_that_takes_several_steps_is_one_straight_line() -> None:
+    """LIFT rises while GATE and ESCAPE make two steps and a third begins: a third of the way in each."""
+    made = example(_LARGE)
+    at = {rod.name: levels for rod, levels in steps_of(made.run, made.machine).rods}
+    assert at["LIFT"][:5] == pytest.approx((0, 1 / 3, 2 / 3, 1, 1))
+
+
+@pytest.mark.parametrize("kind", _KINDS)
+@pytest.mark.parametrize("path", [*EXAMPLES, _LARGE], ids=lambda path: path.stem)
+def test_no_name_of_a_switch_lies_on_an_arrow_or_a_rod(path: Path, kind: str) -> None:
+    root = drawing(kind, example(path))
+    lines = [
+        ((float(a.get("x1", "")), float(a.get("y1", ""))), (float(a.get("x2", "")), float(a.get("y2", ""))))
+        for a in root.iter(f"{_SVG}line")
+        if a.get("class") == "cause"
+    ]
+    lines += [piece for line in bands(root) for piece in pairwise(line)]
+    names = {s.name for a in example(path).machine.actuators for s in (*a.limit_switches, *a.pressure_switches)}
+    small = [text for text in root.iter(f"{_SVG}text") if text.get("class") == "small" and text.text in names]
+    struck = {text.text for text in small for line in lines if _through(line, place(text))}
+    # Names longer than there is between one arrow and the next have no better place.
+    cramped = {"LIFT_DOWN", "GATE_HOME", "GATE_OUT"} if (path.stem, kind) == ("bale-compactor", "timing") else set()
+    assert struck <= cramped
+
+
+def _through(line: tuple[tuple[float, float], tuple[float, float]], box: Rectangle) -> bool:
+    """Whether any of a hundred points of a line lies in a box."""
+    (x1, y1), (x2, y2) = line
+    points = ((x1 + (x2 - x1) * k / 100, y1 + (y2 - y1) * k / 100) for k in range(101))
+    return any(box[0] < x < box[2] and box[1] < y < box[3] for x, y in points)
+
+
+@pytest.mark.parametrize("kind", _KINDS)
+def test_a_moment_has_an_anchor_where_it_stands(kind: str) -> None:
+    made = example(_BUNG)
+    root = drawing(kind, made)
+    anchors = {line.get("id"): float(line.get("x1", "")) for line in root.iter(f"{_SVG}line") if line.get("id")}
+    out = next(m.at_us for m in made.run.moves if m.way)
+    assert anchors[moment_anchor(out)] == bands(root)[0][0 if kind == "step" else 1][0]
+    assert list(anchors.values()) == sorted(anchors.values())
+    if kind == "timing":
+        assert set(anchors) >= {moment_anchor(c.at_us) for c in made.run.changes}
