@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from compiler.machine import Actuator, End, Machine
 from compiler.simulation.run import Change, Move, Role, Run, Side, Swiftness, stroke_times
 
-__all__ = ["Rod", "Trace", "rods", "traces"]
+__all__ = ["Number", "Rod", "Trace", "numbers", "rods", "traces"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +62,35 @@ def traces(run: Run) -> tuple[Trace, ...]:
         Trace(name, side, role, tuple((c.at_us, c.on) for c in changes))
         for (side, role, name), changes in found.items()
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number inside a logic, such as how far a counter has got: the moments it came to a value."""
+
+    name: str
+    side: Side
+    values: tuple[tuple[int, int], ...]
+
+    def at(self, at_us: int) -> int:
+        """What it is just after a moment; 0 before its first."""
+        place = bisect_right(self.values, at_us, key=lambda value: value[0])
+        return self.values[place - 1][1] if place else 0
+
+
+def numbers(signals: Sequence[Trace]) -> tuple[tuple[Number, ...], tuple[Trace, ...]]:
+    """The numbers that some signals are the values of ("count = 2"), and the signals that are none."""
+    values: dict[tuple[Side, str], list[tuple[int, int]]] = {}
+    rest = []
+    for trace in signals:
+        name, _, value = trace.name.rpartition(" = ")
+        if trace.role is Role.INSIDE and name and value.isdecimal():
+            entries = values.setdefault((trace.side, name), [])
+            entries += [(at_us, int(value)) for at_us, on in trace.edges if on]
+        else:
+            rest.append(trace)
+    found = tuple(Number(name, side, tuple(sorted(entries))) for (side, name), entries in values.items())
+    return found, tuple(rest)
 
 
 def rods(run: Run, machine: Machine) -> tuple[Rod, ...]:

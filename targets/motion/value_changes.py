@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator
 
 from compiler.simulation.run import Role, Run, Side
-from targets.motion.traces import traces
+from targets.motion.traces import numbers, traces
 
 __all__ = ["as_vcd"]
 
@@ -27,7 +27,8 @@ _COMMENT = (
 
 
 def as_vcd(run: Run) -> str:
-    """The run as a VCD file: a scope for what the world did, one for each logic, one for the rods.
+    """The run as a VCD file: a scope for what the world did, one for each logic, one for the rods. Counters are
+    integers.
 
     Names are brought to letters, digits and underscores, as a simple identifier has them; two that would become the
     same get numbers. A comment in the file lists the names that were changed.
@@ -47,13 +48,18 @@ def as_vcd(run: Run) -> str:
     scopes = {Side.WORLD: "machine", Side.DRIVER: plain("", run.driver), Side.SHADOW: ""}
     if run.shadow:
         scopes[Side.SHADOW] = plain("", run.shadow)
-    signals = [(f"{scopes[t.side]}.{_SCOPES[t.role]}", plain(f"{t.side} {t.role}", t.name), t) for t in traces(run)]
+    counted, single = numbers(traces(run))
+    signals = [(f"{scopes[t.side]}.{_SCOPES[t.role]}", plain(f"{t.side} {t.role}", t.name), t) for t in single]
+    counters = [(f"{scopes[n.side]}.counters", plain(f"{n.side} counters", n.name), n) for n in counted]
     rods = {name: plain("rods", name) for name in dict.fromkeys(m.actuator for m in run.moves)}
     with VCDWriter(out, timescale="1 us", date="", version="Rungwright", comment=_comment(run, renamed)) as writer:
         changes = []
         for scope, name, trace in signals:
             variable = writer.register_var(scope, name, "wire", size=1, init=int(trace.on(0)))
             changes += [(at_us, variable, int(on)) for at_us, on in trace.edges if at_us > 0]
+        for scope, name, number in counters:
+            variable = writer.register_var(scope, name, "integer", size=32, init=number.at(0))
+            changes += [(at_us, variable, value) for at_us, value in number.values if at_us > 0]
         for name, made in rods.items():
             moves = [m for m in run.moves if m.actuator == name]
             start = moves[0].position_um  # it has not moved before its first move

@@ -20,7 +20,7 @@ from tests.motion.runs import EXAMPLES, any_runs, example
 def history(run: Run) -> list[list[tuple[int, str]]]:
     """What each signal is from each moment on, by what was recorded: sorted, for names may be changed."""
     found: dict[tuple[str, str, str], list[tuple[int, str]]] = {}
-    for c in run.changes:
+    for c in (c for c in run.changes if " = " not in c.signal):
         found.setdefault((c.side, c.role, c.signal), [(0, "0")]).append((c.at_us, str(int(c.on))))
     kept = []
     for entries in found.values():
@@ -53,6 +53,17 @@ def test_a_waveform_file_of_an_example_holds_its_run(path: Path) -> None:
         (rod,) = (read[reference] for reference in read.references_to_ids if f".rods.{name}" in reference)
         moves = {m.at_us: m.position_um for m in run.moves if m.actuator == name}
         assert all(rod[at_us] == f"{um:b}" for at_us, um in moves.items())
+
+
+def test_a_counter_is_a_number_in_a_waveform_file_and_in_a_table() -> None:
+    """Three pecks, then three on the other side: each counts as it begins, and the next step clears it."""
+    made = example(next(p for p in EXAMPLES if p.stem == "bead-drill"))
+    read = dumped(as_vcd(made.run))
+    (reference,) = (r for r in read.references_to_ids if r.split(".")[-1].startswith("C1"))
+    assert [int(value, 2) for _, value in read[reference].tv] == [0, 1, 2, 3, 0]
+    rows = list(csv.DictReader(io.StringIO(as_csv(made.run, made.machine), newline="")))
+    values = [int(row["C2"]) for row in rows]
+    assert [b for a, b in zip([-1, *values], values, strict=False) if a != b] == [0, 1, 2, 3, 0]
 
 
 @settings(deadline=None, max_examples=40)
@@ -123,7 +134,9 @@ def test_a_table_of_an_example_holds_its_run(path: Path) -> None:
         at_us = round(float(row[0]) * 1_000_000)
         while changes and changes[0].at_us <= at_us:
             change = changes.pop(0)
-            on[change.signal] = str(int(change.on))
+            name, _, value = change.signal.partition(" = ")
+            if change.on or not value:
+                on[name] = value or str(int(change.on))
         told = dict(zip(heads, row, strict=True))
         assert all(told[name] == value for name, value in on.items())
         for move in made.run.moves:
