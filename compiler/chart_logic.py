@@ -22,6 +22,9 @@ from compiler.timers import Phase, TimerKind, advance
 __all__ = ["ChartLogic", "chart_logic"]
 
 
+_NONE: frozenset[int] = frozenset()
+
+
 class _State(NamedTuple):
     active: int  # bit k: step k
     stored: int  # bit k: output k was left on by a stored action
@@ -97,6 +100,7 @@ class ChartLogic:
         self._stored = self._stored_actions(chart.steps)
         self._counting = self._counting_actions(chart.steps)
         self._interlocks = tuple((1 << self._outputs[i.output], self._test(i.only_while)) for i in chart.interlocks)
+        self._running: dict[tuple[Phase, ...], frozenset[int]] = {}  # the timers whose clocks run, by their phases
         self._aborting = any(t.aborts for t in chart.transitions)
 
     @property
@@ -137,11 +141,14 @@ class ChartLogic:
     def _settle(self, state: _State, inputs: Bits, expired: frozenset[int], started: set[int]) -> Reaction:
         edges = tuple([inputs[k] for k in self._watched])
         rises = tuple([now and not before for now, before in zip(edges, state.edges, strict=True)])
-        state = self._expire(state._replace(edges=edges), expired)
+        state = _State(state.active, state.stored, edges, state.phases, state.counts)
+        if expired:
+            state = self._expire(state, expired)
         seen: list[_State] = []
         first = True  # edges and expired times are there in the first round only
         while True:
-            state = self._sustain(state, inputs, expired if first else frozenset(), started)
+            if self._sustained:
+                state = self._sustain(state, inputs, expired if first else _NONE, started)
             view = View(state.active, inputs, rises if first else self._quiet, state.phases, state.counts)
             if self._forced is not None and self._forced(view):
                 after = self._force(state, started)
@@ -186,8 +193,6 @@ class ChartLogic:
         return state._replace(phases=tuple(phases))
 
     def _sustain(self, state: _State, inputs: Bits, expired: frozenset[int], started: set[int]) -> _State:
-        if not self._sustained:
-            return state
         view = View(state.active, inputs, self._quiet, state.phases, state.counts)
         phases = list(state.phases)
         for k, test in self._sustained:
@@ -206,9 +211,12 @@ class ChartLogic:
         return self._enter(state, state.active & ~gone | come, started)
 
     def _force(self, state: _State, started: set[int]) -> _State:
-        return self._enter(state, self._situation, started)._replace(stored=0)
+        after = self._enter(state, self._situation, started)
+        return after._replace(stored=0) if after.stored else after
 
     def _enter(self, state: _State, active: int, started: set[int]) -> _State:
+        if active == state.active:
+            return state
         entered, left = active & ~state.active, state.active & ~active
         phases = list(state.phases)
         for k, step in self._step_timers:
@@ -238,8 +246,11 @@ class ChartLogic:
         return {k for k, step in self._step_timers if after & ~before & step}
 
     def _reaction(self, state: _State, inputs: Bits, started: set[int]) -> Reaction:
-        running = frozenset([k for k, phase in enumerate(state.phases) if phase is Phase.RUNNING])
-        return Reaction(state, self._shown(state, inputs), running, running & started)
+        running = self._running.get(state.phases)
+        if running is None:
+            running = frozenset([k for k, phase in enumerate(state.phases) if phase is Phase.RUNNING])
+            self._running[state.phases] = running
+        return Reaction(state, self._shown(state, inputs), running, running & started if started else _NONE)
 
     def _shown(self, state: _State, inputs: Bits) -> Bits:
         on, left = state.stored, state.active

@@ -45,8 +45,13 @@ class _Row(list[Any]):
 
 
 _END = r"\Z"
-_State = tuple[Callable[[str, int], "re.Match[str] | None"], dict[str, Any]]
-"""How the next word is found, and what is then done: a number is the state to go to, else it is a reduction."""
+
+
+class _State(NamedTuple):
+    """How the next word is found, and what is then done: a state is gone to, a reduction is carried out."""
+
+    find: Callable[[str, int], re.Match[str] | None]
+    actions: dict[str, Any]
 
 
 class Tables:
@@ -55,26 +60,22 @@ class Tables:
 
     def __init__(self, lark: Lark, starts: Iterable[str], makers: Mapping[str, Maker]) -> None:
         begun = {start: lark.parse_interactive("", start=start).parser_state.parse_conf for start in starts}
-        self._ends: dict[str, tuple[int, int]] = {s: (conf.start_state, conf.end_state) for s, conf in begun.items()}
+        table: dict[int, dict[str, tuple[Any, Any]]] = next(iter(begun.values())).states
         lexers: Any = lark.parser.lexer
-        patterns: dict[str, re.Pattern[str]] = {}
-        reductions = {rule: _reduction(rule, makers) for rule in lark.rules}
-        self._states: dict[int, _State] = {}
-        for number, actions in next(iter(begun.values())).states.items():
-            pattern = _pattern(lexers.lexers[number])
-            compiled = patterns.setdefault(pattern, re.compile(pattern))
-            self._states[number] = (
-                compiled.match,
-                {name: reductions.get(to, to) for name, (_, to) in actions.items()},
-            )
+        found = {pattern: re.compile(pattern) for pattern in {_pattern(lexers.lexers[number]) for number in table}}
+        states = {number: _State(found[_pattern(lexers.lexers[number])].match, {}) for number in table}
+        done = states | {rule: _reduction(rule, makers) for rule in lark.rules}
+        for number, actions in table.items():
+            states[number].actions.update({name: done[to] for name, (_, to) in actions.items()})
+        self._ends = {start: (states[conf.start_state], states[conf.end_state]) for start, conf in begun.items()}
 
     def read(self, text: str, start: str, at: int = 0) -> Any:
         """What is made of a text from a rule of ``starts``, or None where it can't be read. ``at`` is the place of
         the text, from which those of its words are counted."""
         state, last = self._ends[start]
-        find, actions = self._states[state]
         states, place = [state], 0
         values: list[Any] = []
+        find, actions = state
         while (match := find(text, place)) is not None:
             place, name = match.end(), match.lastgroup or "$END"
             todo = actions.get(name)
@@ -87,18 +88,17 @@ class Tables:
                     values.append(make(_joined(parts) if spliced else parts))
                 else:
                     values.append(make([]))
-                state = self._states[states[-1]][1][rule]
-                if state == last and name == "$END":
+                state = states[-1].actions[rule]
+                if state is last and name == "$END":
                     return values[0]
                 states.append(state)
-                actions = self._states[state][1]
-                todo = actions.get(name)
+                todo = state.actions.get(name)
             if todo is None:
                 return None
             word = match[name]
             values.append(Word(name, word, at + place - len(word), at + place))
             states.append(todo)
-            find, actions = self._states[todo]
+            find, actions = todo
         return None
 
 

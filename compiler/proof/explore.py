@@ -138,30 +138,31 @@ class _Search:
         if zone is None:  # rounding may leave two things on a rod's way a microsecond too close; nothing else may
             assert move.happening.at_um is not None, move.happening
             return
-        node = Node(situation, zone, move, before, before.depth + 1 if before is not None else 0)
-        if situation.differs and lasts(entry, situation.limits):
-            self.last = node
-        elif situation.driver == CHATTERS:
-            self.chattering = self.chattering or node
-        elif self._is_new(node):
-            self.zones += 1
-            self.waiting.append(node)
-
-    def _is_new(self, node: Node) -> bool:
-        """Keep a node among those met in its situation, unless one of them holds all of it."""
-        zone, stored = node.zone, self.met.get(node.situation)
-        if stored is None:
-            self.met[node.situation] = [node]
-            return True
-        for other in stored:
+        differs = situation.differs and lasts(entry, situation.limits)
+        chatters = situation.driver == CHATTERS
+        stored = self.met.get(situation, [])
+        for other in () if differs or chatters else stored:
             if covers(other.zone, zone):
-                return False
-        if self.blurred:
+                return  # it holds all of this
+        node = Node(situation, zone, move, before, before.depth + 1 if before is not None else 0)
+        if differs:
+            self.last = node
+        elif chatters:
+            self.chattering = self.chattering or node
+        else:
+            self._keep(node, stored)
+
+    def _keep(self, node: Node, stored: list[Node]) -> None:
+        """Put a node among those met in its situation, to go on from."""
+        zone = node.zone
+        self.zones += 1
+        self.waiting.append(node)
+        if self.blurred and stored:
             (other,) = stored
             other.covered = True
             node.zone = tuple(map(max, other.zone, zone))  # of two canonical zones this is canonical again
             stored[0] = node
-            return True
+            return
         keep = []
         for other in stored:
             if covers(zone, other.zone):
@@ -171,7 +172,6 @@ class _Search:
                 keep.append(other)
         keep.append(node)
         self.met[node.situation] = keep
-        return True
 
 
 def lasts(entry: Zone, limits: tuple[tuple[int, int], ...]) -> bool:

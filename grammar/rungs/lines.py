@@ -130,8 +130,11 @@ def _join(line: Line, code: str, start: int, sound: bool) -> None:
 
 def _uncomment(raw: str) -> tuple[str, str | None]:
     """The code of a physical line and its comment; a # between quotes is no comment."""
-    if "#" not in raw:
+    code, mark, comment = raw.partition("#")
+    if not mark:
         return raw, None
+    if '"' not in code:
+        return code, comment.rstrip().removeprefix(" ")
     for match in _CODE_END.finditer(raw):
         if match.group() == "#":
             comment = raw[match.end() :].rstrip()

@@ -156,7 +156,7 @@ def parse_master(line: Line, faults: Faults) -> Master | None:
     if parts is None:
         return None
     return Master(
-        _flat([part for part in parts if isinstance(part, Network)], Series), _comments(line), span=line.span
+        _flat([part for part in parts if isinstance(part, _NETWORKS)], Series), _comments(line), span=line.span
     )
 
 
@@ -175,7 +175,7 @@ def parse_rung(line: Line, faults: Faults, *, after: int) -> Rung | None:
         faults.append(fault("RW401", "a rung has a whole number", number.start, number.end))
         return None
     span = line.span
-    networks = [part for part in parts if isinstance(part, Network)]
+    networks = [part for part in parts if isinstance(part, _NETWORKS)]
     return Rung(
         after + 1 if number is None else int(number.text),
         _flat(networks, Series) if networks else Series((), span=span),
@@ -185,8 +185,12 @@ def parse_rung(line: Line, faults: Faults, *, after: int) -> Rung | None:
     )
 
 
+_NETWORKS = (Contact, Series, Parallel)
+_NO_COMMENTS = Comments()
+
+
 def _comments(line: Line) -> Comments:
-    return Comments(tuple(line.above), line.beside)
+    return Comments(tuple(line.above), line.beside) if line.above or line.beside else _NO_COMMENTS
 
 
 def _named(parts: list[Any]) -> Name:
@@ -238,7 +242,7 @@ def _flat(parts: list[Network], kind: type[Series] | type[Parallel]) -> Network:
     if len(parts) == 1:
         return parts[0]
     flat = [inner for part in parts for inner in (part.parts if isinstance(part, kind) else (part,))]
-    return kind(tuple(flat), span=parts[0].span.to(parts[-1].span))
+    return kind(tuple(flat), span=Span(parts[0].span.start, parts[-1].span.end))
 
 
 def _preset(words: list[Word], faults: Faults) -> Preset | None:
