@@ -81,7 +81,8 @@ def chart(
     except NoSuchThing as why:
         refuse(str(why))
     run = simulate(program.machine, driver, scenario, shadow=shadow, after_us=_AFTER_US)
-    known = {*(c.signal for c in run.changes), *(a.name for a in program.machine.actuators)}
+    moved = (*program.machine.actuators, *program.machine.motors)
+    known = {*(c.signal for c in run.changes), *(thing.name for thing in moved)}
     for name in only:
         if name not in known:
             refuse(f"nothing called {name} is ever on in this run; there are {', '.join(sorted(known))}")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, pairwise
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -11,12 +12,15 @@ from hypothesis import given, settings
 from compiler.chart import Action, Chart, Forcing, Step, Transition
 from compiler.condition import Always, Rise, Signal
 from compiler.machine import Machine
+from compiler.understand import understand
+from grammar.source import Source
 from targets.drawing.figure import Box, Item, Line, Text, text_width
 from targets.grafcet.emit import emit
 from targets.grafcet.layout import Drawer
 from targets.grafcet.structure import Bar, Choice, Jump, Loop, Parallel, Part, StepPart, nesting
 from targets.target import CAUTION
 from tests.grafcet.nets import Shape, chart_of, shapes
+from tests.whole.programs import EXAMPLES
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _NEST: Shape = (
@@ -102,12 +106,46 @@ def test_every_step_and_transition_of_a_nested_chart_is_drawn_once_without_refer
     assert not [part for part in found if isinstance(part, Jump)]
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=50)
 @given(shape=shapes())
 def test_nothing_lies_on_anything_else(shape: Shape) -> None:
     chart = chart_of(shape)
     (parts,) = nesting(chart)
     assert clashes(Drawer(Machine(), chart).series(parts).items) == []
+
+
+_EXAMPLES = [*EXAMPLES, *sorted((EXAMPLES[0].parent / "large").glob("*.seq"))]
+
+
+@pytest.mark.parametrize("path", _EXAMPLES, ids=lambda path: path.stem)
+def test_nothing_lies_on_anything_else_in_an_example(path: Path) -> None:
+    understood = understand(Source(path.name, path.read_text(encoding="utf-8")))
+    assert understood.chart is not None
+    for parts in nesting(understood.chart):
+        assert clashes(Drawer(understood.machine, understood.chart).series(parts, entered=False).items) == []
+    root = ElementTree.fromstring(emit(understood.machine, understood.chart)[0].text)
+    said = " ".join(text.text or "" for text in root.iter(f"{_SVG}text"))
+    assert all(step.name in said for step in understood.chart.steps)
+    assert CAUTION in said
+    wide, high = float(root.get("width", "")), float(root.get("height", ""))
+    for text in root.iter(f"{_SVG}text"):
+        assert 0 <= float(text.get("x", "")) <= wide
+        assert 0 <= float(text.get("y", "")) <= high
+
+
+def test_actions_stand_side_by_side_and_many_go_on_in_a_further_row() -> None:
+    actions = tuple(Action(output=f"LONG_OUTPUT_{k}") for k in range(5))
+    step = Step(name="S0", initial=True, actions=actions)
+    figure = Drawer(Machine(), Chart(inputs=(), outputs=tuple(a.output for a in actions), steps=(step,))).step(step)
+    boxes = [i for i in figure.items if isinstance(i, Box) and i.kind == "action"]
+    assert len(boxes) == 5
+    rows = sorted({box.y for box in boxes})
+    assert len(rows) > 1
+    for y in rows:
+        row = sorted((box.x, box.width) for box in boxes if box.y == y)
+        assert row[0][0] == min(box.x for box in boxes)
+        assert all(x + wide == pytest.approx(after) for (x, wide), (after, _) in pairwise(row))
+    assert clashes(figure.items) == []
 
 
 def test_work_side_by_side_stands_between_double_lines() -> None:
