@@ -42,13 +42,14 @@ _MISSING_ANYWHERE = {"RW212", "RW222", "RW224", "RW229", "RW231", "RW331", "RW33
 
 
 def _own_faults(reading: Reading[Program], lowered: tuple[Diagnostic, ...]) -> Iterable[Diagnostic]:
-    """The messages of lowering, without those that follow from a line that could not be read."""
+    """The messages of lowering, without those that follow from a line that could not be read, and without a second
+    one about words that the reader has spoken of."""
     source = reading.source
     cycle = next((d.span.start for d in reading.tree.declarations if isinstance(d, Cycle)), len(source.text))
     faults = [d.span for d in reading.diagnostics if d.severity is Severity.FAULT]
     unread = any(span is None or span.start < cycle or _declares(source, span) for span in faults)
     hidden = (_MISSING if unread else set()) | (set() if reading.sound else _MISSING_ANYWHERE)
-    return (d for d in lowered if d.code not in hidden)
+    return (d for d in lowered if d.code not in hidden and d.span not in faults)
 
 
 def _declares(source: Source, span: Span) -> bool:

@@ -124,7 +124,12 @@ def _habit(clause: Clause, *, early: bool) -> Told | None:
     words = {k: v.strip() if k != "rest" else v.rstrip() for k, v in found.groupdict(default="").items()}
     span = clause.span(found.start("at"), found.end("at"))
     message, cure = mistake.message.format(**words), mistake.cure.format(**words)
-    return Told(Diagnostic(mistake.code, Severity.FAULT, message, span, cure=cure), clause)
+    told = Told(Diagnostic(mistake.code, Severity.FAULT, message, span, cure=cure), clause)
+    if mistake.instead is None:
+        return told
+    mended = _mended(clause, found.start("at"), found.end("at"), mistake.instead.format(**words))
+    parsed = parse(mended.text)
+    return told if isinstance(parsed, Stopped | TooDeep) else replace(told, clause=mended, parsed=parsed)
 
 
 def _misspelt(clause: Clause, stop: Stopped) -> Told | None:

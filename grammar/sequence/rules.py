@@ -35,7 +35,10 @@ def misplaced(when: part.When, cycle: tree.Declaration, *, begun: bool) -> Diagn
         return _fault("RW122", message, when.span, "'wait until START is pressed', say")
     if begun:
         message = "a 'when' between steps says nothing; what starts the cycle comes before the first step"
-        cure = "'wait until START is pressed', say, or put it right under 'cycle'"
+        cure = (
+            "'wait until START is pressed', say, or put it right under 'cycle'; what STOP does is "
+            "'drop out everything', 'finish the stroke' or 'return home'"
+        )
         return _fault("RW122", message, when.span, cure)
     if cycle.trigger is not None:
         message = "the cycle already has a 'when' that starts it"

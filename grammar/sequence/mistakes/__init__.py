@@ -11,11 +11,12 @@ from functools import cache
 
 from grammar.sequence.mistakes.blocks import BLOCKS
 from grammar.sequence.mistakes.clauses import CLAUSES
+from grammar.sequence.mistakes.habits import HABITS
 from grammar.sequence.mistakes.row import Mistake
 
 __all__ = ["MISTAKES", "Mistake", "find"]
 
-MISTAKES: tuple[Mistake, ...] = (*BLOCKS, *CLAUSES)
+MISTAKES: tuple[Mistake, ...] = (*BLOCKS, *HABITS, *CLAUSES)
 """The whole table, in the order in which its rows are tried."""
 
 

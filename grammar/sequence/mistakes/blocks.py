@@ -37,6 +37,14 @@ BLOCKS: tuple[Mistake, ...] = (
         "goto 3",
     ),
     Mistake(
+        "RW151",
+        r"^(?:if|unless|otherwise +if|else +if)(?![\w-]).* (?P<at>then)$",
+        "'then' is followed by a step on the same line",
+        "delete it; steps in the lines below belong to the block as they stand",
+        "if PART is made then\n    hold 1 s",
+        instead="",
+    ),
+    Mistake(
         "RW165",
         r"^(?P<at>repeat(?: +forever| +always)?)$",
         "how often is not said",
@@ -52,7 +60,8 @@ BLOCKS: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW165",
-        rf"^(?:repeat|.* (?:reached|reaches|least|below|than)) +(?P<at>-? *{NUMBER})(?![\w-])(?! *{UNIT})",
+        rf"^(?:repeat|.* (?:reached|reaches|least|below|than)) +(?![1-9][0-9]{{0,5}} +times?:$)"
+        rf"(?P<at>-? *{NUMBER})(?![\w-])(?! *{UNIT})",
         "{at} is no whole number from 1 to 999999",
         "a whole number in digits: 12",
         "repeat 2.5 times",
@@ -91,7 +100,8 @@ BLOCKS: tuple[Mistake, ...] = (
         rf"^cycle +(?P<at>{NAME})$",
         "'of' is missing before the name of the station",
         "cycle of {at}",
-        "cycle LOADER",
+        "cycle LOADER\n    hold 1 s",
+        instead="of {at}",
     ),
     Mistake(
         "RW151",

@@ -29,7 +29,7 @@ CLAUSES: tuple[Mistake, ...] = (
         "cylinder PLATEN",
     ),
     # signs
-    Mistake("RW144", r"(?P<at>:)$", "a line ends without a colon", "delete it", "cycle:"),
+    Mistake("RW144", r"(?P<at>:)$", "a line ends without a colon", "delete it", "cycle:\n    hold 1 s", instead=""),
     Mistake("RW144", r"(?P<at>;)", "a semicolon parts nothing here", "a comma or a new line", "extend; retract"),
     Mistake("RW144", r"[\w)\"](?P<at>\.)$", "a line ends without a full stop", "delete it", "retract until at-home."),
     Mistake(

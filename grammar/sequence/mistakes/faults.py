@@ -46,7 +46,7 @@ ENTRIES: tuple[Entry, ...] = (
         "RW144",
         "A sign at the end",
         "Lines end by themselves, and commas part what stands on one line.",
-        "cycle:",
+        "cycle:\n    extend",
         "Delete the sign.",
     ),
     _fault(
@@ -129,5 +129,12 @@ ENTRIES: tuple[Entry, ...] = (
         "and it is not there when the machine works.",
         "whenever START is pressed, extend RAM",
         "Command it in the cycle, and require what is seen: whenever START is pressed, RAM is at-end within 10 s",
+    ),
+    _fault(
+        "RW169",
+        "A word that belongs to other languages",
+        "It is plain what is meant, and one way to say it is enough: the message names the words.",
+        "counter X\nincrement X",
+        "Say it in the words that the message names.",
     ),
 )

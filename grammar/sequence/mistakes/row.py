@@ -12,9 +12,11 @@ __all__ = ["AMOUNT", "COMMAND", "KEYWORD", "LENGTH", "NAME", "UNIT", "Mistake"]
 
 @dataclass(frozen=True, slots=True)
 class Mistake:
-    """``message`` and ``cure`` may name groups of the pattern in braces. ``example`` is a clause that shows it.
+    """``message`` and ``cure`` may name groups of the pattern in braces. ``example`` shows it: a clause,
+    and what belongs under it.
 
-    An ``early`` row is tried before misspelt words are looked for, the others after.
+    An ``early`` row is tried before misspelt words are looked for, the others after. ``instead`` is what would make
+    sense in the place of ``at``, where that is sure enough to read on with: it may name groups, too.
     """
 
     code: str
@@ -23,6 +25,7 @@ class Mistake:
     cure: str
     example: str
     early: bool = True
+    instead: str | None = None
 
 
 def _any(words: set[str]) -> str:
