@@ -226,9 +226,9 @@ class _Made:
 
     def source(self, device: Device, form: Form) -> Iterator[Item]:
         """Under a relay's contact, the rung of its coil; beside the arrow of a timed one."""
-        fed = self.wired.coils_of(device.name.text)
-        if device.kind not in INPUTS and fed:
-            text = f"({self.seen(fed[0].rung)})"
+        fed = self.wired.coil_of(device.name.text)
+        if device.kind not in INPUTS and fed is not None:
+            text = f"({self.seen(fed.rung)})"
             timed = form in _TIMED
             yield Text(CELL / 2 + (10 if timed else 0), 25, text, "reference", "start" if timed else "middle")
 
@@ -261,7 +261,7 @@ class _Made:
 
     def references(self, one: WiredCoil, device: Device) -> Iterator[tuple[str, float, float, Form]]:
         """The rungs of a coil's contacts and where each reference stands beside it."""
-        if device.kind in LOADS or one is not self.wired.coils_of(device.name.text)[0]:
+        if device.kind in LOADS or one is not self.wired.coil_of(device.name.text):
             return
         x, y = RIGHT + 14, 4.0
         for found in self.wired.contacts_of(device.name.text):

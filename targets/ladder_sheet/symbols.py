@@ -20,6 +20,7 @@ from targets.ladder_sheet.north_american import contact as north_american_contac
 __all__ = ["CELL", "coil", "contact", "set_to"]
 
 CELL = 84.0
+_GAP = 2.0  # between a name and a word beside it, besides what widths have to spare
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +48,9 @@ def coil(
 ) -> tuple[Item, ...]:
     """A coil's or a load's cell, with what a timer or a counter is set to under it."""
     symbol = _STYLES[style].coil(device.kind, terminal, str(device.function or ""))
-    name = device.name.text if terminal in (Terminal.COIL, Terminal.LATCH) else f"{device.name.text} {terminal}"
+    word = "" if terminal is Terminal.LATCH else str(terminal)
     said = (Text(CELL / 2, 28 + 11 * k, text, "small", "middle") for k, text in enumerate(set_to(device, terminal)))
-    return (*_placed(symbol, wires), *_said(name, terminals), *said)
+    return (*_placed(symbol, wires), *_said(device.name.text, terminals, word), *said)
 
 
 def set_to(device: Device, terminal: Terminal) -> tuple[str, ...]:
@@ -73,9 +74,15 @@ def _placed(symbol: tuple[Item, ...], wires: tuple[int, int]) -> Iterator[Item]:
         yield moved
 
 
-def _said(name: str, terminals: tuple[str, str]) -> Iterator[Item]:
+def _said(name: str, terminals: tuple[str, str], word: str = "") -> Iterator[Item]:
+    """Over a symbol the name of its device, and which of its terminals that is; under it the terminals' numbers."""
     half = CELL / 2
-    kind = "device" if width(name, "device") <= CELL - 4 else "device-small"
-    yield Text(half, -17, fitting(name, CELL - 4, kind), kind, "middle")
+    beside = _GAP + width(word, "small") if word else 0.0
+    room = CELL - 4 - beside
+    kind = "device" if width(name, "device") <= room else "device-small"
+    shown = fitting(name, room, kind)
+    yield Text(half - beside / 2, -17, shown, kind, "middle")
+    if word:
+        yield Text(half - beside / 2 + width(shown, kind) / 2 + _GAP, -17, word, "small")
     yield Text(half - 18, 14, terminals[0], "small", "end")
     yield Text(half + 18, 14, terminals[1], "small", "start")

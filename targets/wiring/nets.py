@@ -23,6 +23,7 @@ from grammar.rungs.tree import (
     Parallel,
     Rung,
     Series,
+    Terminal,
     shared,
 )
 from targets.wiring.terminals import Terminals
@@ -94,6 +95,11 @@ class WiredCircuit:
     def coils_of(self, name: str) -> Sequence[WiredCoil]:
         """The coils of a device that are fed, in reading order."""
         return self._by_device[1].get(name.casefold(), ())
+
+    def coil_of(self, name: str) -> WiredCoil | None:
+        """The coil that brings a device's contacts about: of a device with two the one that latches it or counts."""
+        back = (Terminal.UNLATCH, Terminal.RESET)
+        return min(self.coils_of(name), key=lambda one: one.feed.terminal in back, default=None)
 
     def points(self) -> dict[int, list[tuple[str, str]]]:
         """Every wire number and what it joins: device and terminal, in reading order, each once."""

@@ -109,6 +109,15 @@ def test_references_beside_a_coil_underline_contacts_that_break() -> None:
     ]
 
 
+def test_references_go_by_the_coil_that_latches() -> None:
+    """Also where the one that unlatches comes first."""
+    text = "pushbutton A\npushbutton B\nlatching relay KR1\nlamp L\n"
+    text += "rung 1: B, feeds KR1 unlatch\nrung 2: A, feeds KR1 latch\nrung 3: KR1, feeds L\n"
+    circuit = circuit_of(text)
+    assert [texts(of_rung(circuit, k), "across") for k in (1, 2)] == [[], ["3"]]
+    assert texts(of_rung(circuit, 3), "reference") == ["(2)"]
+
+
 def long_machine() -> Circuit:
     """Forty rungs, on several sheets."""
     relays = "".join(f"relay CR{k}\n" for k in range(5, 40))
