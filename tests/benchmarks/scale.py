@@ -159,17 +159,9 @@ def _shown(what: str, shown: Shown | None, start: float) -> None:
     print(f"{what:<58} {ending} {took:>9,.1f} ms")
 
 
-def _textbook() -> Explored:
-    plain = program(2, 1)
-    assert plain.chart is not None
-    return explore(Product(chart_logic(plain.chart), circuit(_DWELL, plain.machine), plain.machine), _FREE_HAND)
-
-
 def main() -> None:
     """Print how long each takes, a line each."""
-    print("\nproof: how it grows (free operator; read means from the text of the circuit on)\n")
-    _line("textbook pair, read, compiled and searched, first time", _textbook)
-    _line("the same again", _textbook)
+    print("\nproof: how it grows (free operator)\n")
     for steps in (64, 128, 256):
         plain = program(steps, 8)
         assert plain.chart is not None
