@@ -6,7 +6,7 @@ Lengths of drawings are pixels, of pages points (1/72 inch).
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from targets.anchors import rung_anchor
@@ -34,11 +34,13 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """What of a drawing goes on one page, as an SVG of its own, and how wide and high it is there."""
+    """What of a drawing goes on one page, as an SVG of its own; how wide and high it is there, and the ids of what
+    begins on it."""
 
     svg: str
     width: float
     height: float
+    ids: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +84,13 @@ def _laid(drawing: Measured, frame: Frame, scale: float, *, across: bool) -> Fol
     most = frame.width / scale, frame.height / scale
     columns = list(_cuts(drawing.width, most[0], _spans(drawing, most[0], down=False), kept))
     rows = list(_cuts(drawing.height, most[1], _spans(drawing, most[1], down=True), 0.0))
-    parts = tuple(
-        _part(drawing, Extent(left, top, right, bottom), kept if left else 0.0, scale)
-        for top, bottom in rows
-        for left, right in columns
-    )
-    return Folded(parts, across, scale)
+    parts, begun = [], set[str]()
+    for top, bottom in rows:
+        for left, right in columns:
+            part = _part(drawing, Extent(left, top, right, bottom), kept if left else 0.0, scale)
+            parts.append(replace(part, ids=tuple(name for name in part.ids if name not in begun)))
+            begun |= set(part.ids)
+    return Folded(tuple(parts), across, scale)
 
 
 def _names(drawing: Measured) -> float:
@@ -159,7 +162,8 @@ def _part(drawing: Measured, window: Extent, kept: float, scale: float) -> Part:
         inner = _window(drawing, Extent(0.0, window.top, kept, window.bottom), 0.0) + inner
     size = f'width="{wide:.2f}" height="{high:.2f}" viewBox="0 0 {wide:.2f} {high:.2f}"'
     head = f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'
-    return Part(f"{head}<style>{_sheet(drawing.style)}</style>{inner}</svg>", wide * scale, high * scale)
+    ids = dict.fromkeys(name for thing in drawing.things if _shows(thing, window) for name in thing.within)
+    return Part(f"{head}<style>{_sheet(drawing.style)}</style>{inner}</svg>", wide * scale, high * scale, tuple(ids))
 
 
 def _sheet(style: str) -> str:

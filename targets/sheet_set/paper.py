@@ -12,10 +12,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 from importlib.resources import files
 from importlib.util import find_spec
+from typing import TypedDict
 
+from targets.anchors import moment_anchor, rung_anchor
 from targets.choices import Paper
 from targets.sheet_set.fold import Frame, fold
 from targets.sheet_set.view import Circuit, Difference, Drawing, SheetSet
+from targets.walkthrough.pages import pieces
 from targets.walkthrough.told import Told
 
 __all__ = ["NoPrinter", "as_pdf", "need_printer"]
@@ -25,6 +28,23 @@ _SIDES, _ENDS = 24.0, 33.0  # mm: the margins of both sides, and those at head a
 _HEADING = 14.0  # mm: what stands over a drawing on its page
 _PACKAGES = ("typst", "fontpkg_arimo")
 _LONG_WORD = re.compile(r"[^\s\u200b]{25,}")
+
+
+class _Part(TypedDict):
+    """A page of a drawing, as the layout takes it; ``ids`` are what links lead to."""
+
+    svg: str
+    width: float
+    height: float
+    ids: list[str]
+
+
+class _Laid(TypedDict):
+    """A drawing, as the layout takes it."""
+
+    shows: str
+    across: bool
+    parts: list[_Part]
 
 
 class NoPrinter(Exception):
@@ -85,12 +105,16 @@ def _difference(difference: Difference, paper: Paper) -> dict[str, object]:
 
 
 def _circuit(circuit: Circuit, sheets: SheetSet, paper: Paper) -> dict[str, object]:
+    prefix = f"{circuit.key}-"
+    drawn = [_drawing(drawing, paper, prefix) for drawing in circuit.sheets[sheets.style]]
+    cycle = _drawing(circuit.cycle, paper, prefix)
+    known = {name for one in (*drawn, cycle) for part in one["parts"] for name in part["ids"]}
     return {
         "name": circuit.name,
         "verdict": _words(circuit.verdict),
-        "sheets": [_drawing(drawing, paper) for drawing in circuit.sheets[sheets.style]],
-        "told": list(_sections(circuit.told)),
-        "cycle": _drawing(circuit.cycle, paper),
+        "sheets": drawn,
+        "told": list(_sections(circuit.told, prefix, known)),
+        "cycle": cycle,
         "rungs": circuit.rungs,
         "lists": [
             {
@@ -104,23 +128,40 @@ def _circuit(circuit: Circuit, sheets: SheetSet, paper: Paper) -> dict[str, obje
     }
 
 
-def _sections(told: Told) -> Iterator[dict[str, object]]:
+def _sections(told: Told, prefix: str, known: set[str]) -> Iterator[dict[str, object]]:
+    """What is told, its moments and rungs each with the name of the page that shows them."""
     for section in told.sections:
         passages = [
             {
                 "heading": _words(p.heading),
                 "timed": p.at_us is not None,
-                "sentences": [_words(s.text) for s in p.sentences],
+                "moment": _known(moment_anchor(p.at_us or 0, prefix), known) if p.at_us is not None else "",
+                "sentences": [
+                    [[_words(text), _known(rung_anchor(number, prefix), known)] for text, number in pieces(sentence)]
+                    for sentence in p.sentences
+                ],
             }
             for p in section.passages
         ]
         yield {"title": section.title, "opening": _words(section.opening), "passages": passages}
 
 
-def _drawing(drawing: Drawing, paper: Paper) -> dict[str, object]:
+def _known(name: str, known: set[str]) -> str:
+    return name if name in known else ""
+
+
+def _drawing(drawing: Drawing, paper: Paper, prefix: str = "") -> _Laid:
     folded = fold(drawing.svg, *_frames(paper))
-    parts = [{"svg": part.svg, "width": part.width, "height": part.height} for part in folded.parts]
     shows = drawing.shows[:1].upper() + drawing.shows[1:]
+    parts: list[_Part] = [
+        {
+            "svg": part.svg,
+            "width": part.width,
+            "height": part.height,
+            "ids": [prefix + name for name in part.ids] if prefix else [],
+        }
+        for part in folded.parts
+    ]
     return {"shows": shows, "across": folded.across, "parts": parts}
 
 

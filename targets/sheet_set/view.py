@@ -208,7 +208,7 @@ def _circuit(papers: CircuitPapers, understood: Understood, chart: Chart, *, bri
 def _alike(papers: CircuitPapers) -> str:
     """What came of reading the wiring list back."""
     if papers.unlike:
-        return f"Mind: read back from the lists alone, {'; '.join(papers.unlike)}"
+        return f"Do not wire from this list: {'; '.join(papers.unlike)}"
     return "Read back from the lists alone: every coil stands behind the same contacts as in its rungs."
 
 

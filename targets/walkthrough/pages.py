@@ -7,7 +7,7 @@ that walk-throughs of several arrangements may stand in one page.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from textwrap import wrap
 
@@ -17,7 +17,7 @@ from markupsafe import Markup, escape
 from targets.anchors import moment_anchor, rung_anchor
 from targets.walkthrough.told import Passage, Sentence, Told
 
-__all__ = ["as_html", "as_markdown", "as_page", "as_text"]
+__all__ = ["as_html", "as_markdown", "as_page", "as_text", "pieces"]
 
 _ENVIRONMENT = Environment(
     loader=PackageLoader("targets.walkthrough"),
@@ -28,6 +28,7 @@ _ENVIRONMENT = Environment(
     keep_trailing_newline=True,
 )
 _NUMBERS = re.compile(r"\brungs? \d+(?:(?:, | and )\d+)*")
+_RUNG = re.compile(r"(?:^rung )?\d+")
 _MARKED = re.compile(r"([\\`*_{}\[\]#|~])")
 
 
@@ -115,9 +116,22 @@ def _linked(sentence: Sentence, text: str, link: Callable[[str, int], str]) -> s
 
     def one(found: re.Match[str]) -> str:
         words = found.group(0)
-        return re.sub(r"(?:^rung )?\d+", lambda m: _one_rung(m.group(0), sentence, link), words)
+        return _RUNG.sub(lambda m: _one_rung(m.group(0), sentence, link), words)
 
     return _NUMBERS.sub(one, text)
+
+
+def pieces(sentence: Sentence) -> Iterator[tuple[str, int]]:
+    """The words of a sentence in turn, each with the number of the rung that they name, or 0."""
+    text, done = sentence.text, 0
+    for numbers in _NUMBERS.finditer(text):
+        for one in _RUNG.finditer(numbers[0]):
+            number, start = int(one[0].removeprefix("rung ")), numbers.start() + one.start()
+            if number in sentence.rungs:
+                yield text[done:start], 0
+                yield one[0], number
+                done = start + len(one[0])
+    yield text[done:], 0
 
 
 def _one_rung(words: str, sentence: Sentence, link: Callable[[str, int], str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import re
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from targets.choices import Paper
 from targets.command_line import main
 from targets.sheet_set import as_pdf, paper
 from targets.target import CAUTION
-from tests.sheet_set.made import EXAMPLES, NASTY, ONE_LINE, sheets_of
+from tests.sheet_set.made import EXAMPLES, NASTY, ONE_LINE, page_of, sheets_of
 
 
 @pytest.fixture(scope="module")
@@ -24,6 +25,18 @@ def smallest() -> bytes:
 def pages(pdf: bytes) -> list[str]:
     """The words of each page."""
     return [" ".join(page.get_textpage().get_text_bounded().split()) for page in pypdfium2.PdfDocument(pdf)]
+
+
+def destinations(document: pypdfium2.PdfDocument, number: int) -> list[int]:
+    """The pages that links on a page lead to."""
+    raw, position, link = pypdfium2.raw, ctypes.c_int(0), pypdfium2.raw.FPDF_LINK()
+    page, found = document[number], []  # the page must outlive what is asked of it
+    while raw.FPDFLink_Enumerate(page.raw, ctypes.byref(position), ctypes.byref(link)):
+        target = raw.FPDFLink_GetDest(document.raw, link) or raw.FPDFAction_GetDest(
+            document.raw, raw.FPDFLink_GetAction(link)
+        )
+        found.append(raw.FPDFDest_GetDestPageIndex(document.raw, target))
+    return found
 
 
 def test_every_section_has_a_bookmark_in_the_order_of_the_page(smallest: bytes) -> None:
@@ -60,6 +73,16 @@ def test_pages_are_of_the_paper_asked_for(size: Paper, points: tuple[int, int], 
     found = {tuple(round(v) for v in page.get_size()) for page in pypdfium2.PdfDocument(pdf)}
     assert points in found
     assert found <= {points, points[::-1]}
+
+
+def test_rungs_and_moments_that_are_told_of_lead_to_their_drawings(smallest: bytes) -> None:
+    """Links lead to pages that show them: as many as the page on the screen has to rungs and moments."""
+    document, read = pypdfium2.PdfDocument(smallest), pages(smallest)
+    contents = len([one for one in document.get_toc() if one.level == 0])
+    told = len(re.findall(r'href="#[^"]*-(?:rung|moment)-', page_of(ONE_LINE)))
+    found = [dest for k in range(len(read)) for dest in destinations(document, k)]
+    assert len(found) == contents + told
+    assert all(re.search("Ladder sheet|Timing chart", read[k]) for k in found[contents:])
 
 
 def test_the_same_build_gives_the_same_bytes(smallest: bytes) -> None:
