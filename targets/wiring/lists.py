@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from compiler.machine import Machine
-from grammar.rungs.tree import INPUTS, LOADS, Device, Form, Kind
+from grammar.rungs.tree import INPUTS, LOADS, Device, Kind
 from targets.cells import csv_text
 from targets.choices import Letters, Standard, Supply
 from targets.target import CAUTION
+from targets.wiring.bill import bill, set_to
 from targets.wiring.colours import colour
 from targets.wiring.connections import connections, strip, strip_name
 from targets.wiring.designations import designations
 from targets.wiring.nets import WiredCircuit
 
 __all__ = ["Sheet", "as_csv", "sheets"]
-
-_MOST_BLOCKS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +45,12 @@ def sheets(
         _strip(circuit, names),
         _usage(circuit, names, poles),
         _devices(circuit, machine, names),
-        _bill(circuit, names, supply, poles),
+        Sheet(
+            "Bill of materials, by rating",
+            "parts",
+            ("pieces", "what", "which", "note"),
+            bill(circuit, names, supply, poles),
+        ),
     )
 
 
@@ -93,7 +96,8 @@ def _used(circuit: WiredCircuit, names: dict[str, str], poles: int) -> Iterator[
     for name in inside:
         for k, c in enumerate(circuit.contacts_of(name), 1):
             ends = f"{c.terminals[0]}-{c.terminals[1]}"
-            share = f"{k} of {poles}" if circuit.device(name).kind is Kind.RELAY else str(k)
+            of_poles = circuit.device(name).kind in (Kind.RELAY, Kind.LATCHING_RELAY)
+            share = f"{k} of {poles}{', too many' * (k > poles)}" if of_poles else str(k)
             yield names[name], str(c.contact.form), ends, str(c.rung), f"{c.left}-{c.right}", share
 
 
@@ -105,7 +109,7 @@ def _devices(circuit: WiredCircuit, machine: Machine, names: dict[str, str]) -> 
 def _does(device: Device, machine: Machine) -> str:
     name = device.name.text
     if device.preset is not None:
-        return f"{device.function or 'preset'} {device.preset.number} {device.preset.unit}".strip()
+        return set_to(device)
     for actuator in machine.actuators:
         valve = actuator.valve
         if name in (valve.extend, valve.retract):
@@ -114,65 +118,3 @@ def _does(device: Device, machine: Machine) -> str:
             if switch.name == name:
                 return f"{actuator.name} at {switch.at_um / 1000:g} mm"
     return ""
-
-
-def _bill(circuit: WiredCircuit, names: dict[str, str], supply: Supply, poles: int) -> Sheet:
-    """What to buy, by rating and not by maker, and what to think of before."""
-
-    def listed(devices: Sequence[Device]) -> str:
-        return ", ".join(names[d.name.text] for d in devices)
-
-    kinds = Counter(d.kind for d in circuit.circuit.devices)
-    forms: dict[str, Counter[Form]] = {}
-    for contact in circuit.contacts:
-        forms.setdefault(contact.device.casefold(), Counter())[contact.contact.form] += 1
-    voltage = "24 V dc" if supply is Supply.DC else "120 V ac"
-    rows: list[tuple[str, str, str, str]] = []
-    for kind, count in kinds.items():
-        devices = [d for d in circuit.circuit.devices if d.kind is kind]
-        if kind in (Kind.RELAY, Kind.LATCHING_RELAY):
-            rows.append((str(count), f"{kind}, coil {voltage}, {poles} changeover contacts", listed(devices), ""))
-        elif kind in (Kind.TIMER, Kind.COUNTER):
-            rows += [("1", f"{kind}, {_set(d)}, supply {voltage}", listed([d]), "") for d in devices]
-        elif kind in INPUTS:
-            for used, some in _by_blocks(devices, forms).items():
-                rows.append((str(len(some)), f"{kind}, {_blocks(used)}", listed(some), _advice(kind, used)))
-        else:
-            rows.append((str(count), f"{kind}, {voltage}", listed(devices), ""))
-    return Sheet("Bill of materials, by rating", "parts", ("pieces", "what", "which", "note"), tuple(rows))
-
-
-_Blocks = tuple[int, int]
-"""How many contacts of an input device are used that make, and how many that break."""
-
-
-def _by_blocks(devices: Sequence[Device], forms: dict[str, Counter[Form]]) -> dict[_Blocks, list[Device]]:
-    """Input devices by the contact blocks they need."""
-    found: dict[_Blocks, list[Device]] = {}
-    for device in devices:
-        used = forms.get(device.name.text.casefold(), Counter())
-        found.setdefault((used[Form.NO], used[Form.NC]), []).append(device)
-    return found
-
-
-def _blocks(used: _Blocks) -> str:
-    counted = zip(used, (Form.NO, Form.NC), strict=True)
-    return " and ".join(f"{number} {form}" for number, form in counted if number) or "no contact used"
-
-
-def _advice(kind: Kind, used: _Blocks) -> str:
-    """What is unusual about so many contacts. A switch has 1 NO and 1 NC as a rule, a sensor one output, a button as
-    many blocks as fit behind it (common practice)."""
-    relay = "feed an input relay from one contact and use its contacts (one device more, which this circuit has not)"
-    if kind is Kind.SENSOR and sum(used) > 1:
-        return f"a sensor has one output: {relay}"
-    if kind in (Kind.LIMIT_SWITCH, Kind.PRESSURE_SWITCH) and max(used) > 1:
-        return f"rare in a {kind}, which has 1 NO and 1 NC as a rule: {relay}"
-    if kind in (Kind.PUSHBUTTON, Kind.SELECTOR) and sum(used) > _MOST_BLOCKS:
-        return f"more blocks than fit behind most of them: {relay}"
-    return ""
-
-
-def _set(device: Device) -> str:
-    assert device.preset is not None
-    return f"{device.function or 'preset'} {device.preset.number} {device.preset.unit}".strip()

@@ -262,6 +262,24 @@ def test_the_bill_says_where_more_contacts_are_asked_than_such_a_device_has() ->
         assert "input relay" in found[kind][1]
 
 
+def test_a_relay_with_more_contacts_than_poles_is_asked_for_by_itself() -> None:
+    """Four changeover contacts are those of the usual plug-in relay (common practice)."""
+    head = "pushbutton A\nrelay CR1\nrelay CR2\nlatching relay KR1\ntimer TR1, on-delay 2 s\nlamp L\n"
+    latch = "rung 1: A, feeds CR1 and CR2 and KR1 latch and TR1\nrung 2: A NC, feeds KR1 unlatch\n"
+    used = ", ".join(["CR1", "CR1 NC", "CR1", "CR1", "CR1", "CR2", "KR1", "TR1 NOTC", "TR1 NCTO", "TR1"])
+    made = wired(circuit_of(f"{head}{latch}rung 3: {used}, feeds L\n"))
+    lists = {s.key: s for s in sheets(made, Machine(), poles=4)}
+    asked = {row[2]: row for row in lists["parts"].rows}
+    assert asked["CR1"][1] == "relay, coil 24 V dc, 5 contacts"
+    assert "--poles 4" in asked["CR1"][3]
+    assert asked["CR2"][:3] == ("1", "relay, coil 24 V dc, 4 changeover contacts", "CR2")
+    assert "11-14" in asked["CR2"][3]
+    assert asked["TR1"][1] == "timer, on-delay 2 s, supply 24 V dc, 1 NO and 1 NOTC and 1 NCTO"
+    assert asked["A"][1] == "pushbutton, 1 NO and 1 NC"
+    shares = [row[5] for row in lists["contacts"].rows if row[0] == "CR1"]
+    assert shares == ["1 of 4", "2 of 4", "3 of 4", "4 of 4", "5 of 4, too many"]
+
+
 _RFC_4180 = Lark(
     r"""
     start: record (CRLF record)* CRLF?
