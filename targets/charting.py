@@ -95,6 +95,7 @@ def _made(
 ) -> str:
     """A run as what was asked for."""
     from compiler.simulation.causes import causes
+    from compiler.walk.by_contacts import by_contacts
     from targets.motion import as_csv, as_vcd, motion_step_chart, motion_time_chart, timing_chart
 
     machine = program.machine
@@ -108,5 +109,5 @@ def _made(
         case "motion-time":
             return motion_time_chart(run, machine, why=causes(run, machine, driver, shadow=shadow))
         case _:
-            why = causes(run, machine, driver, shadow=shadow)
+            why = by_contacts(causes(run, machine, driver, shadow=shadow), run, machine, driver)
             return timing_chart(run, machine, why=why, chart=program.chart, only=only)

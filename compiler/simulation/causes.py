@@ -24,8 +24,8 @@ _Lit = tuple[Role, str, bool]  # as in a Cause: role, signal, clock
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """At this moment ``signal`` changed in a logic because of ``of``: an input, or a timer that ran out (``timer``).
-    ``clock``: the signal is a timer, which began to run."""
+    """At this moment ``signal`` changed in a logic because of ``of``: an input, a timer that ran out (``timer``), or
+    a coil of the logic that changed (``coil``). ``clock``: the signal is a timer, which began to run."""
 
     at_us: int
     side: Side
@@ -34,14 +34,16 @@ class Cause:
     role: Role
     signal: str
     clock: bool = False
+    coil: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Causes:
-    """What a run knows when it is asked why."""
+    """What a run knows when it is asked why; ``contacts``: causes in the driver were followed contact by contact."""
 
     clocks: tuple[Clock, ...]
     causes: tuple[Cause, ...]
+    contacts: bool = False
 
 
 def causes(run: Run, machine: Machine, driver: Logic, *, shadow: Logic | None = None) -> Causes:

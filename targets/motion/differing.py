@@ -7,6 +7,7 @@ from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.simulation.causes import causes
 from compiler.simulation.run import Run
+from compiler.walk.by_contacts import by_contacts
 from targets.motion.timing import timing_chart
 
 __all__ = ["difference_chart"]
@@ -17,5 +18,5 @@ def difference_chart(
 ) -> str:
     """The SVG of a run in which two logics differ, those it was made with; ``said`` is the difference in a sentence.
     ``chart`` as in ``timing_chart``. Raises KeyError as ``compiler.simulation.simulate``."""
-    why = causes(run, machine, driver, shadow=shadow)
+    why = by_contacts(causes(run, machine, driver, shadow=shadow), run, machine, driver)
     return timing_chart(run, machine, why=why, chart=chart, note=said)

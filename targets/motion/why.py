@@ -47,15 +47,20 @@ def said(why: Causes | None) -> str:
             "Arrows lead from what changed to all that changed at the same instant: which of it was the cause was "
             "not tried."
         )
+    tried = (
+        "the contacts of what changed made that coil pick up or drop out, or switched that load"
+        if why.contacts
+        else "held back, the change does not come"
+    )
     return (
-        "Arrows lead from what changed (the dot) to what that brought about: held back, the change does not come. "
+        f"Arrows lead from what changed (the dot) to what that brought about: {tried}. "
         "Arrows from a solenoid to a rod, and from a rod to its switch, follow the valve and the place of the switch."
     )
 
 
 def _known(why: Causes) -> Iterator[Lead]:
     for c in why.causes:
-        of = Place(c.of, c.side, Role.INSIDE, clock=True) if c.timer else Place(c.of)
+        of = Place(c.of, c.side, Role.INSIDE, clock=c.timer) if c.timer or c.coil else Place(c.of)
         yield Lead(c.at_us, of, Place(c.signal, c.side, c.role, clock=c.clock))
 
 
