@@ -16,11 +16,12 @@ from grammar.rungs.tree import Circuit
 from grammar.source import Source
 from targets.choices import Style
 from targets.drawing.figure import Item, Line, Text
-from targets.ladder_sheet import Heading, held_switches, lettering
+from targets.ladder_sheet import Heading, held_switches, ladder_sheets, lettering, pieces
 from targets.ladder_sheet.sheets import HEIGHT, SheetOfRungs, laid_out
 from targets.relay.emit import emit
 from targets.target import Artefact, Options
-from targets.wiring.nets import WiredCircuit, wired
+from targets.wiring.nets import WiredCircuit, WiredCoil, WiredContact, wired
+from tests.ladder_sheet.from_the_sheet import Symbol, symbols_of
 from tests.ladder_sheet.geometry import clashes, loose_ends, shorts
 from tests.relay.strategies import circuits
 from tests.wiring.seal_in import SEAL_IN, circuit_of
@@ -69,6 +70,35 @@ def test_sheets_of_every_example_are_clear_and_connect_what_the_circuit_connects
     machine, circuits_of = printed_of(path)
     for circuit in circuits_of.values():
         hold(wired(circuit), style, held_switches(machine))
+
+
+def read_off(made: WiredCircuit, style: Style) -> Counter[Symbol]:
+    sheets = ladder_sheets(made, HEADING, style=style, held=frozenset())
+    return Counter(symbol for sheet in sheets for symbol in symbols_of(sheet))
+
+
+def expected_symbols(made: WiredCircuit) -> Counter[Symbol]:
+    both: tuple[WiredContact | WiredCoil, ...] = (*made.contacts, *made.coils)
+    return Counter((made.device(one.device).name.text, one.terminals, one.left, one.right) for one in both)
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
+def test_the_whole_wiring_is_read_off_the_printed_sheets(path: Path) -> None:
+    """From the SVG alone: every contact and coil under its name, with its terminals, between its wires."""
+    for circuit in printed_of(path)[1].values():
+        made = wired(circuit)
+        for style in Style:
+            assert read_off(made, style) == expected_symbols(made)
+
+
+def test_a_sheet_drawn_wrong_is_not_read_as_the_circuit(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = wired(circuit_of(SEAL_IN))
+    in_order = pieces._row
+    with monkeypatch.context() as broken:  # contacts in another order: each still tells its own wires, which now meet
+        broken.setattr(pieces, "_row", lambda some: in_order([*reversed(some)]))
+        assert any(shorts(items_of(s)) for s in laid_out(made, HEADING, style=Style.IEC, held=frozenset()))
+    monkeypatch.setattr("targets.ladder_sheet.symbols.fitting", lambda text, room, kind: text[:2])
+    assert read_off(made, Style.IEC) != expected_symbols(made)
 
 
 @pytest.mark.parametrize("style", Style)
