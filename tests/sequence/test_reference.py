@@ -24,13 +24,13 @@ _EXAMPLES = re.findall(r"^```text ?(\w*)\n(.*?)^```$", _TEXT, re.M | re.S)
 
 
 @cache
-def _programs() -> tuple[str, ...]:
+def programs() -> tuple[str, ...]:
     return tuple(text if kind == "complete" else _MACHINE + text for kind, text in _EXAMPLES if kind != "machine")
 
 
-@pytest.mark.parametrize("number", range(len(_programs())))
+@pytest.mark.parametrize("number", range(len(programs())))
 def test_every_example_compiles(number: int) -> None:
-    understood = understand(Source("<README>", _programs()[number]))
+    understood = understand(Source("<README>", programs()[number]))
     assert not understood.said(Severity.FAULT)
     assert understood.chart is not None
 
@@ -48,5 +48,5 @@ def _rules(text: str) -> Iterator[str]:
 
 
 def test_every_form_of_the_language_is_shown() -> None:
-    shown = {rule for text in _programs() for rule in _rules(text)}
+    shown = {rule for text in programs() for rule in _rules(text)}
     assert set(NODES) - shown == set()

@@ -1,0 +1,93 @@
+"""Every feature of the language in every target: it works, or it is refused with a reason, and never passed over.
+
+The programs are those of the language reference, which show every form there is (``tests/sequence/test_reference``).
+What works is read back from its own text, and does in a cycle what was written.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from compiler.chart_logic import chart_logic
+from compiler.checking.scenarios import usual_cycle
+from compiler.simulation.run import Event, EventKind, Outcome, Role
+from compiler.simulation.simulate import simulate
+from compiler.understand import understand
+from grammar.source import Source
+from targets.relay.emit import ARRANGEMENTS
+from targets.target import Artefact, Options, Refusal, find_targets
+from tests.sequence.test_reference import programs
+
+_RELAY = "relay"
+_DRAWN = {"grafcet"}  # a drawing, which nothing reads back
+
+
+@pytest.mark.parametrize("number", range(len(programs())))
+def test_every_cell_works_or_is_refused_with_a_reason(number: int) -> None:
+    what = understand(Source("<README>", programs()[number]))
+    assert what.chart is not None
+    cycle = usual_cycle(what.machine, what.chart)
+    for target in find_targets():
+        cells = [Options(arrangements=(a.key,)) for a in ARRANGEMENTS] if target.name == _RELAY else [Options()]
+        for options in cells:
+            outcomes = list(target.emit(what.machine, what.chart, options=options))
+            assert outcomes, f"{target.name} {options.arrangements} says nothing"
+            refused = [outcome for outcome in outcomes if isinstance(outcome, Refusal)]
+            made = [outcome for outcome in outcomes if isinstance(outcome, Artefact)]
+            assert bool(made) is not bool(refused)
+            assert all(len(refusal.reason.split()) > 2 for refusal in refused)
+            working = [artefact for artefact in made if artefact.implementation]
+            assert working or refused or target.name in _DRAWN
+            for artefact in working:
+                read = target.read(artefact.text, artefact.file, what.machine)
+                run = simulate(what.machine, chart_logic(what.chart), cycle, shadow=read)
+                assert run.outcome is Outcome.COMPLETED, (artefact.name, run.difference)
+
+
+GUARDED = """\
+pneumatic cylinder PUSHER
+    stroke 100 mm
+    extends in 1 s, retracts in 1 s
+    {valve}
+    limit switch LS1 at end, LS2 at home
+sensor GUARD
+pushbutton STOP, normally closed
+pushbutton START
+home when PUSHER is at-home
+cycle
+    when START is pressed
+    extend PUSHER
+    retract PUSHER
+
+{output} only while GUARD is made
+"""
+
+
+@pytest.mark.parametrize(
+    ("valve", "output"),
+    [
+        ("single solenoid valve SOL1, spring return", "SOL1"),
+        ("double solenoid valve SOL1 extends, SOL2 retracts", "PUSHER"),
+    ],
+)
+def test_an_interlock_is_enforced_or_the_target_refuses_it(valve: str, output: str) -> None:
+    """The guard opens in mid-stroke: the solenoid goes off, in whatever is printed."""
+    what = understand(Source("guarded", GUARDED.format(valve=valve, output=output)))
+    assert what.chart is not None
+    cycle = usual_cycle(what.machine, what.chart)
+    start = next(event.at_us for event in cycle.events if event.device == "START" and event.on)
+    shut = Event(at_us=0, kind=EventKind.INPUT, device="GUARD", on=True)
+    opened = Event(at_us=start + 500_000, kind=EventKind.INPUT, device="GUARD", on=False)
+    pressed = [event for event in cycle.events if event.device == "START"]
+    events = tuple(sorted((shut, *pressed, opened), key=lambda event: event.at_us))
+    scenario = cycle.model_copy(update={"events": events})
+    enforced = []
+    for target in find_targets():
+        for outcome in target.emit(what.machine, what.chart, options=Options()):
+            if isinstance(outcome, Artefact) and outcome.implementation:
+                logic = target.read(outcome.text, outcome.file, what.machine)
+                run = simulate(what.machine, logic, scenario)
+                off = [c.at_us for c in run.changes if c.signal == "SOL1" and c.role is Role.OUTPUT and not c.on]
+                assert off[:1] == [opened.at_us], outcome.name
+                enforced.append(outcome.name)
+    assert {"one-hot chain rungs", "structured text", "SFC", "chart (JSON)"} <= set(enforced)
