@@ -21,6 +21,7 @@ from targets.target import CAUTION, Artefact
 __all__ = ["emit"]
 
 _MARGIN = 24
+_LETTERS = 60  # of a title in the drawing, at most; all of it stands in its metadata
 _STATIONS_APART = 64
 
 
@@ -44,7 +45,8 @@ def emit(machine: Machine, chart: Chart) -> list[Artefact]:
     lines = [line for note in notes for line in textwrap.wrap(note, max(40, int(width / 7)), break_on_hyphens=False)]
     texts = [Text(_MARGIN, height + LINE_HEIGHT * (k + 1), line, "note") for k, line in enumerate(lines)]
     title = machine.title or "Sequence"
-    heading = Text(_MARGIN, _MARGIN + 10, f"{title}: GRAFCET (IEC 60848)", "title")
+    shown = title if len(title) <= _LETTERS else f"{title[: _LETTERS - 1]}…"
+    heading = Text(_MARGIN, _MARGIN + 10, f"{shown}: GRAFCET (IEC 60848)", "title")
     page = _page(title, (heading, *items, *texts), width, height + LINE_HEIGHT * (len(lines) + 1), chart)
     text = _template().render(page=page)
     return [Artefact("grafcet", "GRAFCET drawing (SVG)", f"{slug(machine.title)}.grafcet.svg", text)]

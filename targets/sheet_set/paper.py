@@ -1,7 +1,8 @@
-"""The sheet set as a PDF, for paper: tagged, with bookmarks, page numbers, and the caution on every page.
+"""The sheet set as a PDF, for paper: tagged (PDF/UA-1, ISO 14289-1), with bookmarks, page numbers, and the caution on
+every page.
 
 It is set by Typst from data alone: no name of a machine ever becomes markup. Fonts come with the packages that the
-extra ``pdf`` installs, so that the same build gives the same bytes on every machine.
+extra ``pdf`` installs, so that the same build gives the same bytes on every machine that they suffice for.
 """
 
 from __future__ import annotations
@@ -12,7 +13,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from importlib.resources import files
 from importlib.util import find_spec
-from typing import TypedDict
+from textwrap import shorten
+from typing import Literal, TypedDict
 
 from targets.anchors import moment_anchor, rung_anchor
 from targets.choices import Paper
@@ -27,6 +29,7 @@ _SIZES = {Paper.A4: (210.0, 297.0), Paper.LETTER: (215.9, 279.4)}  # mm: ISO 216
 _SIDES, _ENDS = 24.0, 33.0  # mm: the margins of both sides, and those at head and foot together
 _HEADING = 14.0  # mm: what stands over a drawing on its page
 _PACKAGES = ("typst", "fontpkg_arimo")
+_SHORT = 80  # letters of a title at the head of a page
 _LONG_WORD = re.compile(r"[^\s\u200b]{25,}")
 
 
@@ -59,17 +62,31 @@ def need_printer() -> None:
 
 
 def as_pdf(sheets: SheetSet, paper: Paper) -> bytes:
-    """The PDF of a sheet set. Raises NoPrinter."""
+    """The PDF of a sheet set. Raises NoPrinter.
+
+    A letter that its own fonts lack, such as a Chinese one, is looked for among those of the computer at hand; the
+    standard is then not claimed, for even there not every letter may be found.
+    """
     need_printer()
-    import fontpkg_arimo  # heavy, and wanted only here
+    import typst  # heavy, and wanted only here
+
+    data = json.dumps(_data(sheets, paper))
+    try:
+        return _typeset(data, "ua-1")
+    except typst.TypstError:
+        return _typeset(data, None, more_fonts=True)
+
+
+def _typeset(data: str, standard: Literal["ua-1"] | None, *, more_fonts: bool = False) -> bytes:
+    import fontpkg_arimo
     import typst
 
     compiler = typst.Compiler(
         (files("targets.sheet_set") / "templates" / "paper.typ").read_bytes(),
-        font_paths=typst.Fonts(include_system_fonts=False, font_paths=[str(fontpkg_arimo.ROOT / "files")]),
-        sys_inputs={"data": json.dumps(_data(sheets, paper))},
+        font_paths=typst.Fonts(include_system_fonts=more_fonts, font_paths=[str(fontpkg_arimo.ROOT / "files")]),
+        sys_inputs={"data": data},
     )
-    made = compiler.compile(format="pdf", timestamp=0)
+    made = compiler.compile(format="pdf", timestamp=0, pdf_standards=standard)
     assert isinstance(made, bytes)
     return made
 
@@ -78,7 +95,9 @@ def _data(sheets: SheetSet, paper: Paper) -> dict[str, object]:
     """What the layout is given: texts, and drawings cut to the paper."""
     return {
         "paper": {Paper.A4: "a4", Paper.LETTER: "us-letter"}[paper],
-        "title": _words(sheets.title),
+        "title": sheets.title,
+        "shown": _words(sheets.title),
+        "short": shorten(sheets.title, _SHORT, placeholder=" …") if len(sheets.title) > _SHORT else sheets.title,
         "caution": sheets.caution,
         "program": sheets.program,
         "told": "\n".join(sheets.told),

@@ -96,6 +96,7 @@ def test_names_stay_text_and_nothing_runs() -> None:
     said = "".join(pages(pdf)).replace("\u200b", "")
     assert "<script>alert(1)</script> & 'quotes' {{ braces }}" in said
     assert "#let $x$ = @y _under_ *star*" in said
+    assert all(CAUTION in page for page in pages(pdf))
     assert not re.search(rb"/(JavaScript|JS|Launch|OpenAction)\b", pdf)
 
 
@@ -103,8 +104,21 @@ def test_it_is_tagged_in_its_language_and_titled(smallest: bytes) -> None:
     """ISO 32000-1, 14.7 to 14.9 (from memory)."""
     document = pypdfium2.PdfDocument(smallest)
     assert document.is_tagged()
+    assert b"pdfuaid:part" in smallest  # PDF/UA-1, ISO 14289-1: checked as it is written
     assert b"/Lang(en)" in smallest.replace(b" ", b"")
     assert document.get_metadata_value("Title") == f"{sheets_of(ONE_LINE).title}: sheet set"
+
+
+def test_no_word_reaches_over_the_margin() -> None:
+    """Names without any place to break a line included."""
+    for text in (ONE_LINE, NASTY):
+        for page in pypdfium2.PdfDocument(as_pdf(sheets_of(text), Paper.LETTER)):
+            wide, high = page.get_size()
+            words = page.get_textpage()
+            for k in range(words.count_rects()):
+                left, bottom, right, top = words.get_rect(k)
+                assert 33 <= left <= right <= wide - 33, words.get_text_bounded(left, bottom, right, top)
+                assert 18 <= bottom <= top <= high - 18, words.get_text_bounded(left, bottom, right, top)
 
 
 def test_the_command_writes_it(tmp_path: Path) -> None:
