@@ -101,6 +101,9 @@ class ChartLogic:
         self._counting = self._counting_actions(chart.steps)
         self._interlocks = tuple((1 << self._outputs[i.output], self._test(i.only_while)) for i in chart.interlocks)
         self._running: dict[tuple[Phase, ...], frozenset[int]] = {}  # the timers whose clocks run, by their phases
+        self._bits: dict[tuple[int, int], Bits] = {}  # outputs, by what is active and what is stored
+        tests = (test for held in self._continuous.values() for _, test in held)
+        self._asking = bool(self._interlocks) or any(test is not None for test in tests)
         self._aborting = any(t.aborts for t in chart.transitions)
 
     @property
@@ -253,6 +256,19 @@ class ChartLogic:
         return Reaction(state, self._shown(state, inputs), running, running & started if started else _NONE)
 
     def _shown(self, state: _State, inputs: Bits) -> Bits:
+        """The outputs; where no action asks for anything but its step, once for each situation."""
+        if self._asking:
+            return self._as_bits(self._commanded(state, inputs))
+        situation = (state.active, state.stored)
+        bits = self._bits.get(situation)
+        if bits is None:
+            bits = self._bits[situation] = self._as_bits(self._commanded(state, inputs))
+        return bits
+
+    def _as_bits(self, on: int) -> Bits:
+        return tuple([bool(on >> k & 1) for k in range(len(self.outputs))])
+
+    def _commanded(self, state: _State, inputs: Bits) -> int:
         on, left = state.stored, state.active
         view = View(state.active, inputs, self._quiet, state.phases, state.counts)
         while left:
@@ -266,7 +282,7 @@ class ChartLogic:
             for output, allowed in self._interlocks:
                 if on & output and not allowed(view):
                     on &= ~output
-        return tuple([bool(on >> k & 1) for k in range(len(self.outputs))])
+        return on
 
     # --- made once ----------------------------------------------------------------------------------------
 

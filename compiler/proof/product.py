@@ -144,7 +144,7 @@ class Product:
             if on and bit == self.start:
                 if at.free & self.stop:
                     move.beyond |= APART | CAREFUL
-                if not self._begins(at, move.target):
+                if self._begun and not self._begins(at, move.target):
                     move.beyond |= CAREFUL
             elif on and bit == self.stop and at.free & self.start:
                 move.beyond |= APART | CAREFUL

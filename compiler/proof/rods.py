@@ -132,7 +132,7 @@ class Rod:
 
     def turn(self, place: Place, drive: Drive) -> tuple[Place, bool]:
         """The place as its valve drives it so, and whether it sets out by that."""
-        if drive == place.drive or (drive.way == place.way and not place.moving):
+        if drive.way == place.way and (drive.rapid is place.rapid or not place.moving):
             return place, False
         rear, front = sorted(self._between(place), reverse=drive.way < 0)
         end = self.stroke_um if drive.way > 0 else 0

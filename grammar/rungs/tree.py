@@ -107,10 +107,6 @@ TERMINALS = dict.fromkeys(Kind, (Terminal.COIL,)) | {
 }
 
 
-def _span() -> Span:
-    return Span(0, 0)
-
-
 @dataclass(frozen=True, slots=True)
 class Comments:
     """Comment lines above a node and the comment at the end of its line, each without its ``#``."""
@@ -121,7 +117,7 @@ class Comments:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Node:
-    span: Span = field(default_factory=_span, compare=False)
+    span: Span = field(default=Span(0, 0), compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,8 @@
 
 Nothing is kept from one round to the next but the grammar and what has been imported: every round reads both texts
 as they are printed, comments and all, makes their settling code, searches, and times the shortest run. The least CPU
-time of many rounds is told, for each stage by itself. A free operator, no jam, the supply always there; the machine is
-one cylinder with a switch at each end and a hold.
+time of many rounds is told, for each stage by itself. A free operator, no jam, the supply always there; the machine
+is one cylinder with a switch at each end and a hold.
 """
 
 from __future__ import annotations
