@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from compiler.chart import ActionKind, Chart, Step, Transition, Words
 from compiler.condition import Always, Condition, Sustained, walk
+from compiler.shape import shape_of
 from targets.relay.network import Unfit
 
 __all__ = ["Chain", "FaultExit", "Link", "chain", "on_in", "sustained_words"]
@@ -88,12 +89,20 @@ def sustained_words(chain: Chain) -> dict[Sustained, Words]:
 
 
 def _plain(chart: Chart) -> None:
-    if chart.counters or chart.interlocks or (chart.forcing is not None and chart.forcing.steps):
-        raise Unfit("it has counters, interlocks or a stop with steps of its own; the one-hot chain can do those")
+    beyond = {
+        "counters": chart.counters,
+        "interlocks": chart.interlocks,
+        "a stop that leads home by steps of its own": chart.forcing is not None and chart.forcing.steps,
+    }
+    found = [what for what, is_there in beyond.items() if is_there]
+    if found:
+        raise Unfit(f"it has {' and '.join(found)}; the one-hot chain can do that")
     if any(len(t.sources) > 1 or len(t.targets) > 1 for t in chart.transitions):
         raise Unfit("it has work going on side by side, not one line of steps; the one-hot chain can do that")
     if sum(step.initial for step in chart.steps) != 1:
-        raise Unfit("it has several stations or remembers a press; the one-hot chain can do that")
+        several = len(shape_of(chart).stations) > 1
+        what = "has several stations" if several else "remembers a press, which a chain of one line does not"
+        raise Unfit(f"it {what}; the one-hot chain can do that")
     for step in chart.steps:
         for action in step.actions:
             if action.kind is not ActionKind.CONTINUOUS:

@@ -91,3 +91,26 @@ def test_an_interlock_is_enforced_or_the_target_refuses_it(valve: str, output: s
                 assert off[:1] == [opened.at_us], outcome.name
                 enforced.append(outcome.name)
     assert {"one-hot chain rungs", "structured text", "SFC", "chart (JSON)"} <= set(enforced)
+
+
+@pytest.mark.parametrize(
+    ("added", "reason"),
+    [
+        ("SOL1 only while GUARD is made\n", "it has interlocks"),
+        ("when STOP is pressed, finish the stroke\n", "it remembers a press"),
+        ("when STOP is pressed, return home\n    retract PUSHER\n", "it has a stop that leads home by steps"),
+        ("cycle of B\n    when GUARD is made\n    hold 1 s\n", "it has several stations"),
+    ],
+)
+def test_a_refusal_names_what_stands_in_the_way(added: str, reason: str) -> None:
+    words = GUARDED.format(valve="single solenoid valve SOL1, spring return", output="SOL1")
+    words = words.replace("SOL1 only while GUARD is made\n", added).replace("cycle\n", "cycle of A\n")
+    what = understand(Source("refused", words if "cycle of B" in added else words.replace("cycle of A", "cycle")))
+    assert what.chart is not None, what.diagnostics
+    options = Options(arrangements=("cascade", "step-counter", "on-delay"))
+    relay = next(target for target in find_targets() if target.name == _RELAY)
+    refusals = list(relay.emit(what.machine, what.chart, options=options))
+    assert len(refusals) == 3
+    for refusal in refusals:
+        assert isinstance(refusal, Refusal)
+        assert refusal.reason.startswith(reason)
