@@ -99,7 +99,10 @@ def test_an_interlock_is_enforced_or_the_target_refuses_it(valve: str, output: s
         ("SOL1 only while GUARD is made\n", "it has interlocks"),
         ("when STOP is pressed, finish the stroke\n", "it remembers a press"),
         ("when STOP is pressed, return home\n    retract PUSHER\n", "it has a stop that leads home by steps"),
-        ("cycle of B\n    when GUARD is made\n    hold 1 s\n", "it has several stations"),
+        (
+            "lamp LIT\ncycle of B\n    when GUARD is made\n    turn on LIT, hold 1 s\n    turn off LIT\n",
+            "it has several stations",
+        ),
     ],
 )
 def test_a_refusal_names_what_stands_in_the_way(added: str, reason: str) -> None:
