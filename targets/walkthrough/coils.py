@@ -12,18 +12,26 @@ from grammar.rungs.tree import Device, Form, Kind, Terminal
 from targets.walkthrough.told import Sentence
 from targets.walkthrough.words import capital, listed, named_contacts, rung_words
 
-__all__ = ["coil_verb", "output_sentences", "plural", "preset_text", "round_sentences"]
+__all__ = [
+    "back_to_rest",
+    "coil_verb",
+    "fallen_back",
+    "output_sentences",
+    "plural",
+    "preset_text",
+    "round_sentences",
+]
+
+_MOST_RUNGS = 9  # of more, only how many there are is told
 
 
 def round_sentences(
     changes: Iterable[CoilChange], sealed: Iterable[Sealed], effects: Iterable[TerminalChange]
 ) -> Iterator[Sentence]:
     """The coils of one round, those that one rung moves together in one sentence; then what their contacts do, but
-    for those that have ``effects``, with which they are told."""
-    told = {(key(c), effect.rung) for effect in effects for c in effect.cause.contacts}
-    groups: dict[object, list[CoilChange]] = {}
-    for change in changes:
-        groups.setdefault(_reason_key(change), []).append(change)
+    for those that have ``effects``, with which they are told, and for those of ``fallen_back``."""
+    told = _told_with(effects)
+    groups = _groups(changes)
     holds = {one.device: one for one in sealed}
     for group in groups.values():
         verbs: dict[str, list[str]] = {}
@@ -34,9 +42,43 @@ def round_sentences(
         text = f"{reason}: {doing}." if reason else f"{doing}."
         rungs = tuple(t.rung for change in group for t in _telling(change))
         yield Sentence(capital(text), rungs, tuple(group))
+        if _falls_back(group, told):
+            continue
         for change in group:
             whose = "its" if len(group) == 1 else f"{change.signal}'s"
             yield from _moving(change, whose, holds.get(change.signal) if change.after else None, told)
+
+
+def fallen_back(changes: Iterable[CoilChange], effects: Iterable[TerminalChange]) -> tuple[str, ...]:
+    """The relays of one round that drop out and whose contacts are told of all together: ``back_to_rest``."""
+    told = _told_with(effects)
+    return tuple(c.signal for group in _groups(changes).values() if _falls_back(group, told) for c in group)
+
+
+def back_to_rest(names: Iterable[str]) -> Iterator[Sentence]:
+    """What the contacts of relays do that dropped out one after the other."""
+    said = listed(names)
+    if said:
+        yield Sentence(f"The contacts of {said} go back to rest.")
+
+
+def _told_with(effects: Iterable[TerminalChange]) -> set[tuple[Key, int]]:
+    return {(key(c), effect.rung) for effect in effects for c in effect.cause.contacts}
+
+
+def _groups(changes: Iterable[CoilChange]) -> dict[object, list[CoilChange]]:
+    """Coils that the same contacts moved."""
+    groups: dict[object, list[CoilChange]] = {}
+    for change in changes:
+        groups.setdefault(_reason_key(change), []).append(change)
+    return groups
+
+
+def _falls_back(group: list[CoilChange], told: set[tuple[Key, int]]) -> bool:
+    """Whether relays drop out whose contacts move in more rungs than are worth naming: they only go back to rest, and
+    whatever comes of that is told."""
+    moves = {(key(m.contact), m.rung) for change in group for m in change.contacts} - told
+    return all(c.device.kind is Kind.RELAY and not c.after for c in group) and len({rung for _, rung in moves}) > 2
 
 
 def output_sentences(outputs: Iterable[OutputChange]) -> Iterator[Sentence]:
@@ -116,16 +158,20 @@ def _moving(change: CoilChange, whose: str, seal: Sealed | None, told: set[tuple
     if not groups:
         return
     parts, began = [], whose
+    named: set[int] = set()
     for (form, now), rungs in groups.items():
         many = len(set(rungs)) > 1
-        doing = f"{began} {form} contact{'s' if many else ''} in {rung_words(rungs)} {_open_or_close(now, many)}"
+        few = len(set(rungs)) <= _MOST_RUNGS
+        where = rung_words(rungs) if few else f"{len(set(rungs))} rungs"
+        named.update(rungs if few else ())
+        doing = f"{began} {form} contact{'s' if many else ''} in {where} {_open_or_close(now, many)}"
         if seal is not None and form is Form.NO and now:
             doing += f", and the one in {rung_words([seal.rung])} now holds it in" if many else " and now holds it in"
+            named.add(seal.rung)
         parts.append(doing)
         began = "its"
     text = "; ".join(parts) if seal is not None and len(parts) > 1 else listed(parts)
-    numbers = tuple(sorted({number for rungs in groups.values() for number in rungs}))
-    yield Sentence(f"{capital(text)}.", numbers, () if seal is None else (seal,))
+    yield Sentence(f"{capital(text)}.", tuple(sorted(named)), () if seal is None else (seal,))
 
 
 def _open_or_close(closed: bool, many: bool) -> str:

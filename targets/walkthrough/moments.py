@@ -14,7 +14,14 @@ from compiler.shape import shape_of
 from compiler.simulation.run import EventKind
 from compiler.tell import condition_words
 from compiler.walk.changes import CoilChange, Fact, Held, InputChange, Instant, Refused, StepChange, World
-from targets.walkthrough.coils import coil_verb, output_sentences, plural, round_sentences
+from targets.walkthrough.coils import (
+    back_to_rest,
+    coil_verb,
+    fallen_back,
+    output_sentences,
+    plural,
+    round_sentences,
+)
 from targets.walkthrough.motion import (
     arrivals,
     is_arrival,
@@ -48,9 +55,12 @@ class Teller:
         found = [*self._world(instant), *arrivals(self.machine, instant)]
         found += [sentence for held in instant.held for sentence in self._held(held)]
         loads = [change.terminal for change in instant.outputs if change.terminal is not None]
+        fallen: list[str] = []
         for changes, following in zip_longest(instant.coils, instant.coils[1:], fillvalue=()):
-            effects = [t for change in following for t in change.terminals]
-            found += round_sentences(changes, instant.sealed, [*effects, *loads])
+            effects = [*(t for change in following for t in change.terminals), *loads]
+            found += round_sentences(changes, instant.sealed, effects)
+            fallen += fallen_back(changes, effects)
+        found += back_to_rest(fallen)
         if instant.steps is not None and not instant.parted:
             found += self._steps(instant, instant.steps)
         found += output_sentences(instant.outputs)

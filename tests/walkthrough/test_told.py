@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ from click.testing import CliRunner
 from compiler.chart import Chart
 from compiler.circuit import circuit_logic, machine_devices
 from compiler.logic import Logic
-from compiler.machine import Machine
+from compiler.machine import Load, LoadKind, Machine
 from compiler.ratings import Pump
 from compiler.understand import understand
 from grammar.rungs.read import read
@@ -167,6 +168,27 @@ def test_a_valve_that_centres_while_its_rod_stands_is_told() -> None:
     said = _section(told, 0)
     assert "The springs bring PRESS's valve to its closed centre." in said
     assert "The springs bring EJECTOR's valve to its tandem centre." in said
+
+
+def test_relays_that_drop_out_one_after_the_other_fall_back_in_one_sentence() -> None:
+    """At the end of a chain each relay drops the next: how far the contacts of each reach is not told again."""
+    said = _moment(_told("tag-punch", "step-chain"), "3.6 s")
+    fell = re.findall(r"The contacts of (.+?) go back to rest\.", said)
+    assert len(fell) == 1
+    assert fell[0].startswith("CR1, CR2, CR3")
+    dropped = re.findall(r"CR\d(?=[^:.]* drops? out)", said)
+    assert set(re.findall(r"CR\d", fell[0])) <= set(dropped)
+
+
+def test_contacts_in_very_many_rungs_are_counted_and_not_listed() -> None:
+    rungs = "rung 1: START or CR1, feeds CR1\n" + "".join(f"rung {k}: CR1, LS1, feeds L{k}\n" for k in range(2, 14))
+    loads = tuple(Load(name=f"L{k}", kind=LoadKind.LAMP) for k in range(2, 14))
+    machine = example("bung-press").machine
+    machine = machine.model_copy(update={"loads": (*machine.loads, *loads)})
+    reading = read(Source("typed.rungs", rungs), machine_devices(machine))
+    told = walk_through(machine, _chart(), circuit_logic(reading.tree, machine))
+    said = "CR1 picks up. Its NO contacts in 13 rungs close, and the one in rung 1 now holds it in."
+    assert said in _moment(told, "0.5 s")
 
 
 def test_short_is_one_sentence_a_moment() -> None:
