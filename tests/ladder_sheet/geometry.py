@@ -69,7 +69,9 @@ def clashes(items: Iterable[Item]) -> list[tuple[object, object]]:
     for row in texts.values():
         found += [(a, b) for (one, a), (other, b) in combinations(row, 2) if _overlap(one, other)]
     for band, marks in strokes.items():
-        found += [(one, other) for (_, one), (_, other) in combinations(marks, 2) if _collide(one, other)]
+        for (a, one), (b, other) in combinations(marks, 2):
+            if a[0] <= b[2] and b[0] <= a[2] and a[1] <= b[3] and b[1] <= a[3] and _collide(one, other):
+                found.append((one, other))
         for box, text in texts.get(band, ()):
             found += [(mark, text) for area, mark in marks if _overlap(area, box) and _enters(mark, box)]
     return found
@@ -131,14 +133,10 @@ def _wire(mark: Segment) -> bool:
 
 def _collide(one: Segment, other: Segment) -> bool:
     """Whether two strokes cross that should not: wires among each other are left to ``shorts``."""
-    if one.of is other.of or (_wire(one) and _wire(other)) or not _overlap_widely(one.area, other.area):
+    if one.of is other.of or (_wire(one) and _wire(other)):
         return False
     together = not _wire(one) and not _wire(other) and math.dist(one.start, other.start) < _SYMBOL
     return not together and _cross(one, other)
-
-
-def _overlap_widely(one: Area, other: Area) -> bool:
-    return _overlap((one[0] - 0.1, one[1] - 0.1, one[2] + 0.1, one[3] + 0.1), other)
 
 
 def _cross(one: Segment, other: Segment) -> bool:

@@ -196,6 +196,37 @@ def test_the_arrow_of_a_timed_contact_points_up_for_a_delay_after_energising() -
         assert (tip < side) is (form in (Form.NOTC, Form.NCTO))
 
 
+def test_the_arc_of_a_timed_contact_slows_the_movement_towards_its_middle() -> None:
+    """IEC 60617 07-05-01 to 04 (from memory): as with a parachute. Operating moves a blade up, so the arc that hangs
+    down slows operating, the one that stands up slows releasing; both hang on a double link under the blade."""
+    for form in (Form.NOTC, Form.NCTO, Form.NOTO, Form.NCTC):
+        items = iec.contact(Kind.TIMER, form, False)
+        (arc,) = (i for i in items if isinstance(i, Bent))
+        end, middle = arc.points[0][1], arc.points[len(arc.points) // 2][1]
+        assert (middle > end) is (form in (Form.NOTC, Form.NCTO))
+        links = [i for i in items if isinstance(i, Line) and i.x1 == i.x2 and abs(i.x1) < 3]
+        assert len(links) == 2
+        assert all(abs(link.y2 - middle) < 0.5 for link in links)
+
+
+def test_contacts_that_follow_a_timer_at_once_carry_no_mark_of_delay() -> None:
+    for style in (iec, north_american):
+        assert style.contact(Kind.TIMER, Form.NO, False) == style.contact(Kind.RELAY, Form.NO, False)
+        assert style.contact(Kind.TIMER, Form.NC, False) == style.contact(Kind.RELAY, Form.NC, False)
+
+
+def test_every_kind_of_switch_has_a_symbol_of_its_own_and_every_form_another() -> None:
+    """In either style no two of pushbutton, selector, sensor, limit and pressure switch, NO and NC, look the same."""
+    kinds = (Kind.PUSHBUTTON, Kind.SELECTOR, Kind.SENSOR, Kind.LIMIT_SWITCH, Kind.PRESSURE_SWITCH, Kind.RELAY)
+    for style in (iec, north_american):
+        drawn = [style.contact(kind, form, False) for kind in kinds for form in (Form.NO, Form.NC)]
+        drawn += [style.contact(Kind.LIMIT_SWITCH, form, True) for form in (Form.NO, Form.NC)]
+        drawn += [style.contact(Kind.TIMER, form, False) for form in (Form.NOTC, Form.NCTO, Form.NOTO, Form.NCTC)]
+        assert len({*drawn}) == len(drawn)
+        loads = (Kind.SOLENOID, Kind.LAMP, Kind.HORN, Kind.MOTOR, Kind.RELAY)
+        assert len({style.coil(kind, Terminal.COIL, "") for kind in loads}) == len(loads)
+
+
 def test_a_slow_coil_is_crossed_when_slow_to_operate_and_filled_when_slow_to_release() -> None:
     """IEC 60617 (from memory)."""
     on = iec.coil(Kind.TIMER, Terminal.COIL, "on-delay")

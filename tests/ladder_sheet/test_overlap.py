@@ -27,7 +27,7 @@ from tests.relay.strategies import circuits
 from tests.wiring.seal_in import SEAL_IN, circuit_of
 
 ROOT = Path(__file__).resolve().parents[2]
-EXAMPLES = sorted((ROOT / "examples").glob("*.seq"))
+EXAMPLES = sorted((ROOT / "examples").glob("**/*.seq"))
 HEADING = Heading("Barrel bung press", "one-hot chain", "same, whatever its inputs do (6 situations, every timing)")
 
 
@@ -53,7 +53,8 @@ def expected_ends(made: WiredCircuit) -> Counter[int]:
     )
 
 
-def hold(made: WiredCircuit, style: Style, held: frozenset[str] = frozenset()) -> None:
+def hold(made: WiredCircuit, style: Style, held: frozenset[str] = frozenset()) -> list[SheetOfRungs]:
+    """The sheets, when nothing is amiss with them."""
     sheets = laid_out(made, HEADING, style=style, held=held)
     ends: Counter[int] = Counter()
     for sheet in sheets:
@@ -62,14 +63,24 @@ def hold(made: WiredCircuit, style: Style, held: frozenset[str] = frozenset()) -
         assert shorts(items) == []
         ends += loose_ends(items)
     assert ends == expected_ends(made)
+    return sheets
 
 
-@pytest.mark.parametrize("style", Style)
+def rungs_of(sheets: list[SheetOfRungs]) -> list[tuple[str, float]]:
+    """The numbers of rungs and their heights."""
+    return [(i.text, i.y) for s in sheets for i in items_of(s) if isinstance(i, Text) and i.kind == "number"]
+
+
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
-def test_sheets_of_every_example_are_clear_and_connect_what_the_circuit_connects(path: Path, style: Style) -> None:
+def test_sheets_of_every_example_are_clear_and_connect_what_the_circuit_connects(path: Path) -> None:
+    """They fit their page as well, and either style has its rungs at the same heights."""
     machine, circuits_of = printed_of(path)
     for circuit in circuits_of.values():
-        hold(wired(circuit), style, held_switches(machine))
+        sheets = {style: hold(wired(circuit), style, held_switches(machine)) for style in Style}
+        one, other = map(rungs_of, sheets.values())
+        assert one == other
+        assert [text for text, _ in one] == [str(rung.number) for rung in circuit.rungs]
+        assert all(sheet.height <= HEIGHT for some in sheets.values() for sheet in some)
 
 
 def read_off(made: WiredCircuit, style: Style) -> Counter[Symbol]:
@@ -114,21 +125,6 @@ def test_sheets_of_random_circuits_are_clear(circuit: Circuit, style: Style) -> 
 @given(circuit=circuits(masters=True, leaves=40))
 def test_sheets_of_many_large_random_circuits_are_clear(circuit: Circuit, style: Style) -> None:
     hold(wired(circuit), style, frozenset({"ls1"}))
-
-
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
-def test_every_sheet_fits_its_page_and_both_styles_have_rungs_at_the_same_heights(path: Path) -> None:
-    machine, circuits_of = printed_of(path)
-    for circuit in circuits_of.values():
-        made = wired(circuit)
-        both = [laid_out(made, HEADING, style=style, held=held_switches(machine)) for style in Style]
-        assert all(sheet.height <= HEIGHT + 1 for sheets in both for sheet in sheets)
-        numbers = [
-            [(i.text, i.y) for sheet in sheets for i in items_of(sheet) if isinstance(i, Text) and i.kind == "number"]
-            for sheets in both
-        ]
-        assert numbers[0] == numbers[1]
-        assert [text for text, _ in numbers[0]] == [str(rung.number) for rung in circuit.rungs]
 
 
 _LONG = [
