@@ -16,7 +16,7 @@ from compiler.machine import Machine
 from grammar.rungs.tree import Master, Network, TimerFunction
 from targets.relay.listening import Listening, pressed
 from targets.relay.net import Memory, Net, Way
-from targets.relay.network import WIRE, complement, contact, nc, parallel, series
+from targets.relay.network import complement, contact, nc, parallel, series
 from targets.relay.sheet import Sheet, tidy
 
 __all__ = [
@@ -55,9 +55,10 @@ class Board:
         """Conducts while the relay of a step is in."""
         return contact(self.relays[step])
 
-    def rail(self, step: str) -> Network:
-        """What the line of a step is fed through, where it may be dead before the relay of the step is out."""
-        return WIRE
+    def counts(self, step: str, *, alone: bool) -> Network:
+        """Conducts once for each time a step that counts is entered, even after another one (unless ``alone``)."""
+        over = [] if alone else [followed(self, way) for way in self.net.out_of[step]]
+        return series(self.on(step), *over)
 
     def held(self, steps: set[str]) -> Network:
         """Conducts while any of the steps is active: its relay in, and what came before, outside them, out again."""

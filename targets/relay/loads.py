@@ -58,8 +58,7 @@ def _first_counted(board: Board, counter: str) -> Words:
 def _counts(board: Board, step: Step, counter: str, *, alone: bool) -> Network:
     """A counting coil must be dead before the next step makes it live, and a reset coil before that step counts."""
     if counter in counting(step, CountingKind.COUNT):
-        over = [] if alone else [followed(board, way) for way in board.net.out_of[step.name]]
-        return series(board.rail(step.name), contact(board.relays[step.name]), *over)
+        return board.counts(step.name, alone=alone)
     onward = [
         way
         for way in board.net.out_of[step.name]

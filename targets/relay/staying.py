@@ -36,9 +36,13 @@ class Staying(Board):
             return series(*(nc(self.relays[name]) for name in self.lines.sealed(station)))
         return series(contact(self.relays[step]), *self._over(self.onward(step)))
 
-    def rail(self, step: str) -> Network:
-        sealed = self.behind.get(step, ())
-        return parallel(*map(contact, sealed)) if sealed else WIRE
+    def counts(self, step: str, *, alone: bool) -> Network:
+        """The coil is dead as soon as the next relay is in, long before the next pass: a counter takes its time.
+        Where the next step follows at once, the coil stays live to the end of the pass instead."""
+        onward = [way for way in self.onward(step) if way.targets[0] not in self.lines.over.values()]
+        at_once = alone and any(way.condition == Always() for way in onward)
+        ends = () if at_once else self._over(onward)
+        return series(self._rail(step), contact(self.relays[step]), *ends)
 
     def held(self, steps: set[str]) -> Network:
         """Conducts while any of the steps is active: a branch for each stretch of them that follow each other."""
@@ -46,8 +50,13 @@ class Staying(Board):
         wide = steps | self._between(steps)
         for name in sorted(wide, key=self.net.rank.__getitem__):
             if self._begins(name, wide):
-                found.setdefault(self.rail(name), []).append(self._stretch(name, wide))
+                found.setdefault(self._rail(name), []).append(self._stretch(name, wide))
         return parallel(*(series(rail, parallel(*of)) for rail, of in found.items()))
+
+    def _rail(self, step: str) -> Network:
+        """What seals the line of a step in."""
+        sealed = self.behind.get(step, ())
+        return parallel(*map(contact, sealed)) if sealed else WIRE
 
     def commanded(self, kept: dict[str, str]) -> dict[str, Network]:
         """For each output that is ever on, the stretches of steps through which it is. Raises Unfit."""
