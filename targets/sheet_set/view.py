@@ -17,6 +17,7 @@ from compiler.simulation.simulate import simulate
 from compiler.simulation.timeline import timeline
 from compiler.tell import tell
 from compiler.understand import Understood
+from compiler.walk.by_contacts import by_contacts
 from grammar.diagnostic import Severity
 from targets.build import Built, Printed, read_back
 from targets.choices import Style
@@ -128,7 +129,7 @@ def sheet_set(understood: Understood, built: Built, circuits: Sequence[CircuitPa
         verdicts=tuple(_verdicts(understood, built, understood.chart)),
         claim=claim(proofs) if proofs else "",
         proved=() if built.examined is None else tuple(examined_lines(built.examined, machine)),
-        refused=tuple((refusal.name, refusal.reason) for refusal in built.refused),
+        refused=tuple(_refused(built)),
         warnings=tuple(d.message for d in understood.said(Severity.WARNING)),
         drawings=tuple(_drawings(built)),
         motion=tuple(_motion(machine, understood.chart)),
@@ -162,6 +163,12 @@ def _differences(one: Printed, machine: Machine, chart: Chart) -> Iterator[Diffe
         drawn = difference_chart(outside.run, machine, *logics, chart=chart, said=line)
         shows = f"the sequence as written and the {one.artefact.name} in one timing chart: {line}"
         yield Difference(line, Drawing(drawn, shows), timeline(outside.run, machine, chart=chart))
+
+
+def _refused(built: Built) -> Iterator[tuple[str, str]]:
+    """What was not built and why, what has the same reason together."""
+    for reason in dict.fromkeys(refusal.reason for refusal in built.refused):
+        yield ", ".join(refusal.name for refusal in built.refused if refusal.reason == reason), reason
 
 
 def _standing(one: Printed) -> str:
@@ -215,15 +222,15 @@ def _alike(papers: CircuitPapers) -> str:
 def _cycle(machine: Machine, chart: Chart, logic: Logic) -> tuple[Run, Causes]:
     """A normal cycle driven by a logic, and why what happened in it happened."""
     run = simulate(machine, logic, usual_cycle(machine, chart), after_us=_AFTER_US)
-    return run, causes(run, machine, logic)
+    return run, by_contacts(causes(run, machine, logic), run, machine, logic)
 
 
 def _motion(machine: Machine, chart: Chart) -> Iterator[Drawing]:
     """A normal cycle of the sequence: against steps, against time, and every signal."""
     run, why = _cycle(machine, chart, chart_logic(chart))
-    if machine.actuators:
-        yield Drawing(motion_step_chart(run, machine, why=why), "a cycle: how the rods move, step by step")
-        yield Drawing(motion_time_chart(run, machine, why=why), "a cycle: how the rods move, against time")
+    if machine.actuators or machine.motors:
+        yield Drawing(motion_step_chart(run, machine, why=why), "a cycle: how the machine moves, step by step")
+        yield Drawing(motion_time_chart(run, machine, why=why), "a cycle: how the machine moves, against time")
     yield Drawing(timing_chart(run, machine, why=why, chart=chart), "a cycle: what is on when, and why")
 
 
