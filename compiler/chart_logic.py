@@ -14,7 +14,7 @@ from operator import and_, or_
 from typing import NamedTuple
 
 from compiler.chart import ActionKind, Chart, CountingKind, Step
-from compiler.condition import Always, Condition, Counted, Elapsed, Rise, Signal, Sustained, walk
+from compiler.condition import Always, Condition, Counted, Elapsed, Not, Rise, Signal, Sustained, walk
 from compiler.logic import Bits, Chattering, Reaction, Timer
 from compiler.receptivity import Places, Test, View, receptivity
 from compiler.timers import Phase, TimerKind, advance
@@ -353,6 +353,10 @@ def _timer(condition: Elapsed | Sustained) -> Timer:
     match condition:
         case Elapsed(step=step, time_us=time):
             return Timer(f"time in {step}", time)
+        case Sustained(of=Signal(device=device), time_us=time):
+            return Timer(f"{device} made", time)
+        case Sustained(of=Not(of=Signal(device=device)), time_us=time):
+            return Timer(f"{device} off", time)
         case Sustained(time_us=time):
             return Timer("sustained condition", time)
 
