@@ -160,10 +160,13 @@ def test_every_rung_and_moment_that_is_told_of_is_pointed_at(smallest: str) -> N
 
 @needs_browser
 def test_a_link_leads_to_what_is_then_seen_in_its_drawing(smallest: str, tmp_path: Path) -> None:
-    """Every spot lies inside the drawing it stands over, is outlined when it is come to, and is then in sight."""
+    """Every spot lies inside the drawing it stands over, is outlined when it is come to, and is then in sight,
+    whichever symbols are shown."""
     script = TELL + (
         " addEventListener('load', () => { const found = [];"
+        " for (const style of ['symbols-iec', 'symbols-north-american'])"
         " for (const spot of document.querySelectorAll('.spot')) {"
+        "  document.getElementById(style).checked = true;"
         "  location.hash = spot.id; const s = spot.getBoundingClientRect();"
         "  const shown = [...spot.parentElement.querySelectorAll('img')].filter(i => i.offsetWidth);"
         "  const i = shown[0].getBoundingClientRect();"
