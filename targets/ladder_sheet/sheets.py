@@ -14,33 +14,20 @@ from targets.anchors import rung_anchor
 from targets.choices import Style
 from targets.drawing.figure import Item, Line, Text
 from targets.drawing.svg import Drawn, drawn, environment, number
+from targets.ladder_sheet.dealing import Part, dealt, redrawn
 from targets.ladder_sheet.lettering import SIZES
+from targets.ladder_sheet.notes import notes_block
 from targets.ladder_sheet.places import WIDEST, Places
-from targets.ladder_sheet.rung import LEFT, RIGHT, WIDTH, Drawing, Manner, drawing, part_of, rail_of
+from targets.ladder_sheet.rung import LEFT, RIGHT, WIDTH, Manner, rail_of
 from targets.ladder_sheet.title_block import Heading, title_block
 from targets.wiring.nets import COMMON, LIVE, WiredCircuit
 
-__all__ = ["HEIGHT", "Part", "SheetOfRungs", "held_switches", "ladder_sheets", "laid_out"]
+__all__ = ["HEIGHT", "SheetOfRungs", "held_switches", "ladder_sheets", "laid_out"]
 
 HEIGHT = 1414.0  # with WIDTH the proportions of ISO A4
 _TOP = 64.0
-_APART = 16.0
 _MARGIN = 24.0
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """A rung, or those of its ``lines`` for which there was room, at its height on a sheet."""
-
-    rung: Rung
-    before: Rung | None
-    drawing: Drawing
-    y: float
-    lines: tuple[int, int]
-
-    @property
-    def items(self) -> tuple[Item, ...]:
-        return tuple(item.moved(0, self.y) for item in self.drawing.items)
+_INNER = WIDTH - 2 * _MARGIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,87 +73,55 @@ def laid_out(wired: WiredCircuit, heading: Heading, *, style: Style, held: froze
     """Every rung in its place. They are drawn once to see how many go on a sheet, with references as wide as they can
     get, and once more when it is known which sheet each is on."""
     manner = Manner(style, frozenset(map(str.casefold, held)), Places({}))
-    _, foot = title_block(heading, style, rungs="", sheet="", width=WIDTH - 2 * _MARGIN)
-    room = HEIGHT - foot - _MARGIN - _TOP
-    dealt = _dealt(wired, manner, room)
-    if len(dealt) > 1:
-        dealt = _dealt(wired, replace(manner, places=WIDEST), room)
-        on = {part.rung.number: k for k, parts in reversed([*enumerate(dealt, 1)]) for part in parts}
+    _, foot = title_block(heading, style, rungs="", sheet="", width=_INNER)
+    notes, high = notes_block(wired.circuit.notes, _INNER)
+    first = _TOP + high
+    ends = HEIGHT - foot - _MARGIN
+    parts = dealt(wired, manner, first, _TOP, ends)
+    if len(parts) > 1:
+        parts = dealt(wired, replace(manner, places=WIDEST), first, _TOP, ends)
+        on = {part.rung.number: k for k, some in reversed([*enumerate(parts, 1)]) for part in some}
         manner = replace(manner, places=Places(on))
-        dealt = [
-            [_redrawn(part, wired, replace(manner, sheet=k)) for part in parts] for k, parts in enumerate(dealt, 1)
-        ]
-    return [_framed(parts, heading, style, k, dealt, wired) for k, parts in enumerate(dealt, 1)]
+        parts = [[redrawn(part, wired, replace(manner, sheet=k)) for part in some] for k, some in enumerate(parts, 1)]
+    head = tuple(item.moved(_MARGIN, _MARGIN) for item in notes)
+    frame = _Frame(wired, heading, style, parts)
+    return [frame.sheet(k, first if k == 1 else _TOP, head if k == 1 else ()) for k in range(1, len(parts) + 1)]
 
 
-def _dealt(wired: WiredCircuit, manner: Manner, room: float) -> list[list[Part]]:
-    """Rungs with their places, sheet by sheet. A rung taller than a sheet is cut between its lines."""
-    sheets: list[list[Part]] = [[]]
-    y = _TOP
-    for rung, before in zip(wired.circuit.rungs, (None, *wired.circuit.rungs), strict=False):
-        whole = drawing(rung, before, wired, manner)
-        for lines in _cut(whole, room):
-            piece = part_of(whole, *lines)
-            if sheets[-1] and y + piece.height > _TOP + room:
-                sheets.append([])
-                y = _TOP
-            sheets[-1].append(Part(rung, before, piece, y, lines))
-            y += piece.height + _APART
-    return sheets
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """What stands round the rungs of each sheet: rails, where they go on, notes, the title block."""
+
+    wired: WiredCircuit
+    heading: Heading
+    style: Style
+    parts: Sequence[Sequence[Part]]
+
+    def sheet(self, k: int, top: float, head: tuple[Item, ...]) -> SheetOfRungs:
+        """The sheet of that number, its rungs from ``top`` on, under ``head``."""
+        parts, count = self.parts[k - 1], len(self.parts)
+        numbers = [part.rung.number for part in parts]
+        span = f"{numbers[0]} to {numbers[-1]}" if len({*numbers}) > 1 else "".join(map(str, numbers[:1])) or "none"
+        block, foot = title_block(self.heading, self.style, rungs=span, sheet=f"{k} of {count}", width=_INNER)
+        low = max((part.y + part.drawing.height for part in parts), default=top)
+        bottom = max(HEIGHT - foot - _MARGIN if k < count else 0.0, low) + _MARGIN
+        frame: list[Item] = [*head]
+        for x, wire in ((LEFT, LIVE), (RIGHT, COMMON)):
+            frame.append(Line(x, top - 22, x, bottom - 8, "rail", wire))
+            frame.append(Text(x, top - 30, str(wire), "wire-number", "middle"))
+        if k < count:
+            frame.append(Text(RIGHT + 14, bottom - 12, f"to sheet {k + 1}", "reference"))
+        if k > 1:
+            frame.append(Text(RIGHT + 14, top - 14, f"from sheet {k - 1}", "reference"))
+        after = self.parts[k][0].rung if k < count else None
+        frame += _rails(parts, after, top, bottom - 8, self.wired)
+        frame += (item.moved(_MARGIN, bottom) for item in block)
+        return SheetOfRungs(tuple(parts), tuple(frame), bottom + foot)
 
 
-def _cut(whole: Drawing, room: float) -> Iterator[tuple[int, int]]:
-    """The lines of a rung in as many pieces as it takes, each so high that it fits where that can be done."""
-    if whole.height <= room:
-        yield 0, len(whole.cuts)
-        return
-    first, top = 0, 0.0
-    for k, end in enumerate((*whole.cuts[:-1], whole.height)):
-        if end - top > room and k > first:
-            yield first, k
-            first, top = k, whole.cuts[k - 1]
-    yield first, len(whole.cuts)
-
-
-def _redrawn(part: Part, wired: WiredCircuit, manner: Manner) -> Part:
-    """The same part with the references of its sheet."""
-    whole = drawing(part.rung, part.before, wired, manner)
-    return replace(part, drawing=part_of(whole, *part.lines))
-
-
-def _framed(
-    parts: Sequence[Part],
-    heading: Heading,
-    style: Style,
-    k: int,
-    all_parts: Sequence[Sequence[Part]],
-    wired: WiredCircuit,
-) -> SheetOfRungs:
-    """What stands round the rungs of a sheet: rails, where they go on, the title block."""
-    count = len(all_parts)
-    numbers = [part.rung.number for part in parts]
-    span = f"{numbers[0]} to {numbers[-1]}" if len({*numbers}) > 1 else "".join(map(str, numbers[:1])) or "none"
-    inner = WIDTH - 2 * _MARGIN
-    block, foot = title_block(heading, style, rungs=span, sheet=f"{k} of {count}", width=inner)
-    low = max((part.y + part.drawing.height for part in parts), default=_TOP)
-    bottom = max(HEIGHT - foot - _MARGIN if k < count else 0.0, low) + _MARGIN
-    frame: list[Item] = [
-        Line(LEFT, _TOP - 22, LEFT, bottom - 8, "rail", LIVE),
-        Line(RIGHT, _TOP - 22, RIGHT, bottom - 8, "rail", COMMON),
-        Text(LEFT, _TOP - 30, str(LIVE), "wire-number", "middle"),
-        Text(RIGHT, _TOP - 30, str(COMMON), "wire-number", "middle"),
-    ]
-    if k < count:
-        frame.append(Text(RIGHT + 14, bottom - 12, f"to sheet {k + 1}", "reference"))
-    if k > 1:
-        frame.append(Text(RIGHT + 14, _TOP - 14, f"from sheet {k - 1}", "reference"))
-    after = all_parts[k][0].rung if k < count else None
-    frame += _rails(parts, after, bottom - 8, wired)
-    frame += (item.moved(_MARGIN, bottom) for item in block)
-    return SheetOfRungs(tuple(parts), tuple(frame), bottom + foot)
-
-
-def _rails(parts: Sequence[Part], after: Rung | None, bottom: float, wired: WiredCircuit) -> Iterator[Item]:
+def _rails(
+    parts: Sequence[Part], after: Rung | None, top: float, bottom: float, wired: WiredCircuit
+) -> Iterator[Item]:
     """The rails behind masters: from where a group begins, or the top of the sheet, to its last rung here, or on."""
     starts: dict[int, float] = {}
     inside: tuple[Master, ...] = ()
@@ -175,10 +130,10 @@ def _rails(parts: Sequence[Part], after: Rung | None, bottom: float, wired: Wire
         begun = len(masters) - len(part.drawing.opens)
         for depth in range(shared(inside, masters), len(masters)):
             opens = depth >= begun
-            starts[depth] = part.y + part.drawing.opens[depth - begun] if opens else _TOP - 22
+            starts[depth] = part.y + part.drawing.opens[depth - begun] if opens else top - 22
             if not opens:
                 number = wired.rails[part.rung.number][depth]
-                yield Text(rail_of(depth + 1), _TOP - 30, str(number), "wire-number", "middle")
+                yield Text(rail_of(depth + 1), top - 30, str(number), "wire-number", "middle")
         inside = masters
         kept = shared(inside, following.masters) if following else 0
         ends = [(depth, part.y + part.drawing.ends) for depth in range(kept, len(inside))]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections import Counter
 from xml.etree import ElementTree
 
@@ -151,6 +152,19 @@ def test_the_rail_of_a_master_goes_on_over_sheets_with_its_wire_number() -> None
         inner = [i for i in sheet.frame if isinstance(i, Line) and i.kind == "rail" and i.x1 == i.x2 == rail_of(1)]
         assert [i.wire for i in inner] == [rail]
         assert texts(list(sheet.frame), "wire-number") == ["1", "2", *([str(rail)] if k else [])]
+
+
+def test_the_notes_of_a_rung_list_stand_over_the_first_sheet_without_its_caution() -> None:
+    wrapped = "\n".join(f"# {line}" for line in textwrap.wrap(CAUTION, 76))
+    notes = f"# It does what was\n# written as long as:\n# - START is let go\n# - LS1 works\n#\n{wrapped}\n\n"
+    circuit = circuit_of(PRESS.replace('circuit "Press"\n', f'circuit "Press"\n{notes}'))
+    (sheet,) = laid_out(wired(circuit), Heading("m", "a"), style=Style.IEC, held=frozenset())
+    said = [i for i in sheet.frame if isinstance(i, Text) and i.kind == "comment"]
+    assert [i.text for i in said] == [
+        "It does what was written as long as:", "-", "START is let go", "-", "LS1 works"
+    ]  # fmt: skip
+    top = min(i.y1 for i in sheet.frame if isinstance(i, Line) and i.kind == "rail")
+    assert max(i.y for i in said) < top - 20
 
 
 def test_a_comment_broken_to_fit_a_rung_list_is_one_text_again_and_keeps_its_paragraphs() -> None:
