@@ -160,6 +160,7 @@ def _tabulate(file: str, *, anti_repeat: bool, poles: int | None, strict: bool, 
 @click.option("--drop-out", nargs=2, type=float, metavar="MS MS", help="Least and greatest time to drop out.")
 @click.option("--middle", type=float, metavar="MS", help="Greatest time that contacts are in the middle.")
 @click.option("--careful", is_flag=True, help="Only what a careful operator brings about.")
+@click.option("--most", type=click.IntRange(min=1), default=300_000, metavar="PLACES", help="Give up after so many.")
 @click.option("--all", "show_all", is_flag=True, help="Show every race found, not only the first few.")
 @click.option("--anti-repeat", is_flag=True, help="An arrangement by name: a held START runs one cycle only.")
 def races(
@@ -169,6 +170,7 @@ def races(
     drop_out: tuple[float, float] | None,
     middle: float | None,
     careful: bool,
+    most: int,
     show_all: bool,
     anti_repeat: bool,
 ) -> None:
@@ -176,15 +178,14 @@ def races(
 
     Every relay takes any time it likes to pick up or drop out, unless its times are given (all three); its contacts
     break before they make. The circuit is looked at in every situation that the machine in FILE brings it into.
-    CIRCUIT is a rung list or the name of an arrangement. Exit codes: 0 free of critical races, 1 not free, 3 not
-    settled.
+    CIRCUIT is a rung list or the name of an arrangement. Where parts stand is a place; a large circuit has so many
+    that they are not all looked at. Exit codes: 0 free of critical races, 1 not free, 3 not settled.
 
     \b
     Examples:
       rungwright races my-press.rungs press.seq
       rungwright races step-chain press.seq --pick-up 5 20 --drop-out 3 15 --middle 2
     """
-    from compiler.proof.prove import MOST_ZONES
     from compiler.proof.world import World
     from compiler.races import races as look
     from compiler.races.reachable import reachable
@@ -200,11 +201,15 @@ def races(
         refuse(f"{circuit} is not a relay circuit; only relays race")
     with progress(quiet=False) as told:
         told("finding every situation")
-        stimuli, whole = reachable(relays, program.machine, World(careful=careful), most_zones=MOST_ZONES)
-        told(f"trying every order in {len(stimuli)} situations")
-        found = look(relays.circuit, program.machine, stimuli, times=_times(relays, pick_up, drop_out, middle))
+        stimuli, whole = reachable(relays, program.machine, World(careful=careful), most_zones=_MOST_ZONES)
+        times = _times(relays, pick_up, drop_out, middle)
+        found = look(relays.circuit, program.machine, stimuli, times=times, most=most, told=told)
     show_races(found, whole=whole, most=None if show_all else 3)
-    sys.exit(UNSETTLED if not (found.settled and whole) else 0 if found.free else FOUND)
+    sys.exit(FOUND if found.critical else 0 if found.free and whole else UNSETTLED)
+
+
+_MOST_ZONES = 50_000
+"""So many for the situations that a machine brings a circuit into, or they are not all."""
 
 
 def _times(

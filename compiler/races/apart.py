@@ -10,7 +10,7 @@ to do with one another the first may be the only one found: it never leaves the 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from compiler.logic import Bits
 from compiler.proof.zone import Zone
@@ -25,7 +25,7 @@ class Apart:
 
     def __init__(self, motion: Motion, watched: int | None = None) -> None:
         self._motion = motion
-        self._nets = motion.nets.coils
+        self._nets = [(k, _mask(net.leads), net) for k, nets in enumerate(motion.nets.coils) for net in nets]
         self._watched = () if watched is None else (motion.nets.loads[watched],)
 
     def first(self, state: State, inputs: Bits) -> Zone:
@@ -41,18 +41,24 @@ class Apart:
 
     def _group(self, state: State, asked: set[int]) -> set[int]:
         """The smallest group of tied parts that has one that is asked to move."""
-        free = set(asked)
+        free, loose = set(asked), _mask(asked)
+        opened, closed = _contacts(state, free)
         while True:
-            opened, closed = _contacts(state, free)
-            open_ended = {
-                k
-                for k, nets in enumerate(self._nets)
-                if any(net.leads & free if net.conducts is None else _open_ended(net, opened, closed) for net in nets)
+            fresh = {
+                k for k, leads, net in self._nets if k not in free and leads & loose and _ties(net, opened, closed)
             }
-            if open_ended <= free:
+            if not fresh:
                 break
-            free |= open_ended
-        ties = [(k, net.leads & free) for k in free for net in self._nets[k] if _ties(net, opened, closed)]
+            free |= fresh
+            loose |= _mask(fresh)
+            for k in fresh:
+                opened[2 * k : 2 * k + 2] = False, False
+                closed[2 * k : 2 * k + 2] = True, True
+        ties = [
+            (k, net.leads & free)
+            for k, leads, net in self._nets
+            if k in free and leads & loose and _ties(net, opened, closed)
+        ]
         groups = [{k} for k in free]
         seen = [net.leads & free for net in self._watched if _ties(net, opened, closed)]
         for tied in (*({k, *leads} for k, leads in ties), *seen):
@@ -61,6 +67,11 @@ class Apart:
             if met:
                 groups.append(set().union(*met))
         return min((group for group in groups if group & asked), key=lambda group: (len(group), min(group)))
+
+
+def _mask(parts: Iterable[int]) -> int:
+    """Parts as bits: most nets see none of those that may move, and that is soon told."""
+    return sum(1 << k for k in parts)
 
 
 def _contacts(state: State, free: set[int]) -> tuple[list[bool], list[bool]]:

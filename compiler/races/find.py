@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -13,7 +13,7 @@ from compiler.races.apart import Apart
 from compiler.races.clocks import Clocks, RelayTimes
 from compiler.races.loops import count_orders, loop, may_last
 from compiler.races.motion import Motion
-from compiler.races.orders import Node, Orders, explore, way, way_with_blink, way_without_blink
+from compiler.races.orders import Node, Orders, explore, way_with_blink, way_without_blink, ways_to_ends
 from compiler.races.parts import unsupported
 from compiler.races.race import Race, RaceKind, Races
 from compiler.races.stimulus import Stimulus
@@ -48,6 +48,8 @@ def races(
     *,
     limit: int = LIMIT,
     times: Mapping[str, RelayTimes] | None = None,
+    most: int | None = None,
+    told: Callable[[str], None] = lambda _: None,
 ) -> Races:
     """What depends on the order in which the relays of a circuit move, in each of these situations.
 
@@ -55,16 +57,21 @@ def races(
     of it never conduct at one moment. Contacts of an input that changes have broken at the stimulus; where both NO
     and NC are wired, one side makes later. Those of a timer or counter follow it in their own time. Nothing is taken
     for granted of how quick one relay is beside another, but for those that ``times`` names. More than ``limit``
-    places of all parts after one stimulus are not looked at, and said to be missing.
+    places of all parts after one stimulus are not looked at, and said to be missing; so is what is left once ``most``
+    places were looked at in all. ``told`` hears what is being looked at.
     """
     reason = unsupported(circuit)
     if reason:
         return Races((), 0, 0, settled=False, why=f"not looked at: {reason}")
     search = _Search(circuit, machine, limit, times or {})
     found: dict[tuple[RaceKind, str, tuple[str, ...]], Race] = {}
+    waiting = tuple(situations)
     stimuli = orders = missing = 0
-    for stimulus in situations:
+    for stimulus in waiting:
+        if most is not None and search.places >= most:
+            break
         stimuli += 1
+        told(f"trying every order: situation {stimuli} of {len(waiting)}")
         seen = search.look(stimulus)
         missing += seen is None
         orders += 0 if seen is None else seen.orders
@@ -73,9 +80,19 @@ def races(
             known = found.get(key)
             best = race if known is None or race.length < known.length else known
             found[key] = replace(best, situations=1 + (known.situations if known else 0))
-    why = f"not settled: {missing} of {stimuli} situations have more than {limit} places" if missing else ""
+    why = _why(looked=stimuli, of=len(waiting), missing=missing, limit=limit, places=search.places)
     listed = sorted(found.values(), key=lambda race: (_GRAVEST.index(race.kind), race.length, race.about))
-    return Races(tuple(listed), stimuli, orders, settled=not missing, why=why, timed=search.timed)
+    return Races(tuple(listed), stimuli, orders, settled=not why, why=why, timed=search.timed)
+
+
+def _why(*, looked: int, of: int, missing: int, limit: int, places: int) -> str:
+    """What is missing, if anything is."""
+    told = []
+    if looked < of:
+        told.append(f"given up after {looked} of {of} situations, with {places} places looked at")
+    if missing:
+        told.append(f"{missing} of {looked} situations {'has' if missing == 1 else 'have'} more than {limit} places")
+    return f"not settled: {'; '.join(told)}" if told else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +111,7 @@ class _Search:
         self.apart = {load: Apart(self.motion, load) for load in (None, *range(len(self.motion.loads)))}
         self.logic = circuit_logic(circuit, machine)
         self.limit = limit
+        self.places = 0  # looked at so far
         self._known: dict[object, _Seen | None] = {}
 
     def look(self, stimulus: Stimulus) -> _Seen | None:
@@ -106,24 +124,34 @@ class _Search:
 
     def _look(self, stimulus: Stimulus, start: State) -> _Seen | None:
         few = self.limit if self.timed else min(_FEW, self.limit)
-        whole = explore(self.clocks, start, stimulus.inputs, limit=few)
+        whole = self._explored(self.clocks, start, stimulus, few)
 
         def orders(watched: int | None = None) -> Orders | None:
             if whole is not None or self.timed:
                 return whole
-            return explore(self.apart[watched], start, stimulus.inputs, limit=self.limit)
+            return self._explored(self.apart[watched], start, stimulus, self.limit)
 
         case = _Case(self, stimulus, _together(self.logic, stimulus))
         found: dict[tuple[RaceKind, tuple[str, ...]], Race] = {}
         tried = orders()
         for race in case.lasting(tried) if tried else ():
             found.setdefault((race.kind, race.about), race)  # the quickest comes first
-        for load in range(len(self.motion.loads)) if tried and not found else ():
+        for load in self._may_blink(tried) if tried and not found else ():
             watched = orders(load)
             if watched is None:
                 return None
             found |= {(race.kind, race.about): race for race in case.hazards(watched, load)}
         return _Seen(count_orders(tried), tuple(found.values())) if tried else None
+
+    def _explored(self, by: Clocks | Apart, start: State, stimulus: Stimulus, limit: int) -> Orders | None:
+        orders = explore(by, start, stimulus.inputs, limit=limit)
+        self.places += limit if orders is None else len(orders.onward)
+        return orders
+
+    def _may_blink(self, orders: Orders) -> Iterator[int]:
+        """The loads that see a part that moves at all; the others do at once whatever they do."""
+        moved = {k for moves in orders.onward.values() for (k, _), _ in moves}
+        return (load for load, net in enumerate(self.motion.nets.loads) if net.leads & moved)
 
 
 def _together(logic: CircuitLogic, stimulus: Stimulus) -> Reaction | tuple[str, ...]:
@@ -151,7 +179,7 @@ class _Case:
     def lasting(self, orders: Orders) -> Iterator[Race]:
         """Outcomes that differ, from one another or from the simultaneous view, and loops."""
         ends = {end: self.motion.reaction(end[0]) for end in orders.ends}
-        ways = {end: self._way(orders, end) for end in ends}
+        ways = {end: told_moves(self.motion, steps) for end, steps in ways_to_ends(orders).items()}
         listed = sorted(ends, key=lambda end: (ends[end] != self.together, len(ways[end]), end))
         knot = may_last(orders)
         agrees = bool(listed) and ends[listed[0]] == self.together
@@ -185,9 +213,6 @@ class _Case:
 
     def _lit(self, load: int, node: Node) -> bool:
         return self.motion.outputs(node[0])[load]
-
-    def _way(self, orders: Orders, end: Node) -> tuple[str, ...]:
-        return told_moves(self.motion, way(orders, lambda node: node == end) or ())
 
     def _pair(self, first: tuple[str, ...], comes_to: Reaction, second: tuple[str, ...], other: Reaction) -> Race:
         names = differing(self.motion, comes_to, other)

@@ -46,18 +46,20 @@ def _fair(orders: Orders, nodes: Collection[Node]) -> bool:
 
 def loop(orders: Orders, knot: _Knot) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
     """A way to the knot, and a short loop in it, one that may last if a few tries find it."""
-    found = [_round(orders, node) for node in sorted(knot)[:_MOST_TRIED]]
+    found = [_round(orders, node, knot) for node in sorted(knot)[:_MOST_TRIED]]
     lasting = [steps for steps in found if _fair(orders, [node for node, _ in steps])]
     best = min(lasting or found, key=len)
     first = best[0][0]
     return way(orders, lambda node: node == first) or (), best
 
 
-def _round(orders: Orders, node: Node) -> tuple[Step, ...]:
-    """A shortest way from a node of a knot back to itself."""
+def _round(orders: Orders, node: Node, knot: _Knot) -> tuple[Step, ...]:
+    """A shortest way from a node of a knot back to itself; nothing leads back from outside the knot."""
     rounds = []
     for move, following in orders.onward[node]:
-        back = way(orders, lambda other: other == node, start=following)
+        if following not in knot:
+            continue
+        back = way(orders, lambda other: other == node, start=following, within=knot)
         if back is not None:
             rounds.append(((node, move), *back))
     return min(rounds, key=len)

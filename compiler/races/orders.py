@@ -13,7 +13,7 @@ from compiler.races.apart import Apart
 from compiler.races.clocks import Clocks
 from compiler.races.written_out import Move, State
 
-__all__ = ["Node", "Orders", "Step", "explore", "way", "way_with_blink", "way_without_blink"]
+__all__ = ["Node", "Orders", "Step", "explore", "way", "way_with_blink", "way_without_blink", "ways_to_ends"]
 
 Node = tuple[State, Zone]
 """Where the parts stand, and the clocks of those that are asked to move."""
@@ -55,10 +55,26 @@ def explore(clocks: Clocks | Apart, start: State, inputs: Bits, *, limit: int) -
     return Orders(first, onward, tuple(sorted(ends)))
 
 
-def way(orders: Orders, goal: Callable[[Node], bool], *, start: Node | None = None) -> tuple[Step, ...] | None:
-    """A shortest order from the start to a node that is a goal."""
+def way(
+    orders: Orders,
+    goal: Callable[[Node], bool],
+    *,
+    start: Node | None = None,
+    within: frozenset[Node] | None = None,
+) -> tuple[Step, ...] | None:
+    """A shortest order from the start to a node that is a goal, ``within`` some nodes where that is asked."""
     first = orders.start if start is None else start
-    return _shortest(first, lambda node: orders.onward[node], goal)
+    if within is None:
+        return _shortest(first, lambda node: orders.onward[node], goal)
+    return _shortest(first, lambda node: tuple(step for step in orders.onward[node] if step[1] in within), goal)
+
+
+def ways_to_ends(orders: Orders) -> dict[Node, tuple[Step, ...]]:
+    """A shortest order to each end."""
+    came = dict[Node, Step | None]()
+    ends = set(orders.ends)
+    _shortest(orders.start, lambda node: orders.onward[node], lambda node: ends.issubset(came), came)
+    return {end: _followed(came, end) for end in orders.ends}
 
 
 def way_with_blink(
@@ -111,21 +127,29 @@ def _shortest(
     start: _Any,
     onward: Callable[[_Any], Iterator[tuple[Move, _Any]] | tuple[tuple[Move, _Any], ...]],
     goal: Callable[[_Any], bool],
+    came: dict[_Any, tuple[_Any, Move] | None] | None = None,
 ) -> tuple[tuple[_Any, Move], ...] | None:
-    """Breadth first: the nodes and moves on a shortest way to a goal."""
-    came: dict[_Any, tuple[_Any, Move] | None] = {start: None}
+    """Breadth first: the nodes and moves on a shortest way to a goal. ``came`` is told from where each node was come
+    to."""
+    came = {} if came is None else came
+    came[start] = None
     queue = deque([start])
     while queue:
         node = queue.popleft()
         if goal(node):
-            steps = []
-            link = came[node]
-            while link is not None:
-                steps.append(link)
-                link = came[link[0]]
-            return tuple(reversed(steps))
+            return _followed(came, node)
         for move, following in onward(node):
             if following not in came:
                 came[following] = (node, move)
                 queue.append(following)
     return None
+
+
+def _followed(came: dict[_Any, tuple[_Any, Move] | None], node: _Any) -> tuple[tuple[_Any, Move], ...]:
+    """The nodes and moves on the way by which a node was come to."""
+    steps = []
+    link = came[node]
+    while link is not None:
+        steps.append(link)
+        link = came[link[0]]
+    return tuple(reversed(steps))

@@ -72,7 +72,12 @@ class Races:
     @property
     def free(self) -> bool:
         """Nothing that lasts depends on the order (hazards are milder). True only after an exhaustive search."""
-        return self.settled and all(race.kind is RaceKind.HAZARD for race in self.found)
+        return self.settled and not self.critical
+
+    @property
+    def critical(self) -> bool:
+        """Something was found that lasts and depends on the order, whatever else there may be."""
+        return any(race.kind is not RaceKind.HAZARD for race in self.found)
 
     @property
     def lines(self) -> tuple[str, ...]:

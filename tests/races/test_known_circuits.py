@@ -323,7 +323,22 @@ def test_a_limit_is_not_settled_and_never_free() -> None:
     found = races(tree, MACHINE, [stimulus], limit=1)
     assert not found.settled
     assert not found.free
-    assert found.lines == ("races not settled: 1 of 1 situations have more than 1 places",)
+    assert found.lines == ("races not settled: 1 of 1 situations has more than 1 places",)
+
+
+def test_what_was_given_up_is_told_with_what_was_looked_at() -> None:
+    tree = circuit(_ONE_HOT)
+    stimuli = open_world(circuit_logic(tree, MACHINE)).stimuli
+    heard: list[str] = []
+    whole = races(tree, MACHINE, stimuli, told=heard.append)
+    assert whole.settled
+    assert heard[-1] == f"trying every order: situation {len(stimuli)} of {len(stimuli)}"
+    some = races(tree, MACHINE, stimuli, most=20)
+    assert not some.settled
+    assert not some.free
+    assert 0 < some.stimuli < len(stimuli)
+    assert f"given up after {some.stimuli} of {len(stimuli)} situations" in some.lines[0]
+    assert {race.about for race in some.found} <= {race.about for race in whole.found}
 
 
 def test_what_was_found_counts_for_all_situations_alike() -> None:
