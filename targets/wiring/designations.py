@@ -76,7 +76,7 @@ def designations(devices: Sequence[Device], letters: Letters) -> dict[str, str]:
 
 
 def designated(circuit: Circuit, names: Mapping[str, str]) -> Circuit:
-    """The circuit with every device under its designation, in comments as well. Raises KeyError for a device without
+    """The circuit with every device under its designation, in notes and comments as well. Raises KeyError for a device without
     one."""
     return _Renaming(names).circuit(circuit)
 
@@ -103,7 +103,7 @@ class _Renaming:
             )
             for rung in circuit.rungs
         )
-        return replace(circuit, devices=devices, rungs=rungs)
+        return replace(circuit, devices=devices, rungs=rungs, notes=tuple(map(self.text, circuit.notes)))
 
     def master(self, master: Master) -> Master:
         return Master(self.network(master.network), self.said(master.comments), self.said(master.ending))

@@ -71,7 +71,7 @@ def _from_to(circuit: WiredCircuit, names: dict[str, str], standard: Standard, s
         )
         for c in connections(circuit)
     )
-    return Sheet("Wiring list", "wires", ("wire", "from", "terminal", "to", "terminal", "colour"), rows)
+    return Sheet("Wiring list", "wires", ("wire", "from", "from terminal", "to", "to terminal", "colour"), rows)
 
 
 def _strip(circuit: WiredCircuit, names: dict[str, str]) -> Sheet:

@@ -138,6 +138,13 @@ def test_csv_is_rfc_4180_and_no_cell_is_a_formula(cells: list[str]) -> None:
         assert printed.strip()[:1] not in {"=", "+", "-", "@"}
 
 
+def test_no_list_has_two_columns_of_one_name() -> None:
+    """A reader by column names, such as pandas, would rename the second."""
+    for sheet in sheets(wired(circuit_of(SEAL_IN)), Machine()):
+        assert len({*sheet.heads}) == len(sheet.heads)
+        assert all(len(row) == len(sheet.heads) for row in sheet.rows)
+
+
 def test_a_quote_is_doubled_as_in_the_example_of_rfc_4180() -> None:
     assert as_csv(Sheet("x", "x", ("a",), (('a "b"',),))).startswith('a\r\n"a ""b"""\r\n')
 
@@ -186,9 +193,11 @@ def test_the_letters_of_every_kind_of_device(kind: str, jic: str, iec: str) -> N
 
 def test_a_circuit_under_its_designations_is_the_same_circuit_and_says_so_in_its_comments() -> None:
     text = SEAL_IN.replace("rung 2:", "# TR1 times CR1, not CR11 or cr1.\nrung 2:")
+    text = f'circuit "Press"\n# CR1 seals itself in.\n\n{text}'
     circuit = circuit_of(text)
     names = designations(circuit.devices, Letters.IEC)
     shown = designated(circuit, names)
+    assert shown.notes == ("-K1 seals itself in.",)
     assert shown.rungs[1].comments.above == ("-K2 times -K1, not CR11 or cr1.",)
     assert not list(unlike(designated(shown, {new: old for old, new in names.items()}), circuit))
     assert [d.name.text for d in shown.devices] == list(names.values())
