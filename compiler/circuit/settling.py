@@ -68,21 +68,22 @@ def _source(circuit: Circuit, inputs: tuple[str, ...], loads: tuple[str, ...]) -
     wiring = Wiring.of(circuit, variables)
     everything = range(len(coils))
     now = _list("c", everything)
-    # "pass" keeps the text well-formed when there are no coils or inputs.
     yield "def rounds(s, i, e, started, most):"
-    yield f"    {now} = s" if coils else "    pass"
-    yield f"    {_list('a', range(len(inputs)))} = i" if inputs else "    pass"
-    done = f"return {now}, ({''.join(f'{wiring.live(name)}, ' for name in loads)})"
+    yield f"    {now} = s"
+    yield f"    {_list('a', range(len(inputs)))} = i"
+    live = f"({''.join(f'{wiring.live(name)}, ' for name in loads)})"
     if len(coils) > _GROUP:
-        yield from _by_groups(wiring, coils, done)
+        yield from _by_groups(wiring, coils, f"return ({now}), {live}")
+        yield f"    return ({now}), None"
     else:
         yield "    for _ in range(most):"
         for k in everything:
             yield from (f"        {line}" for line in _coil(wiring, coils, k))
-        yield f"        if {' and '.join(f'n{k} == c{k}' for k in everything) or 'True'}: {done}"
-        yield f"        {now} = {_list('n', everything)}"
+        yield f"        n = {_list('n', everything)}"
+        yield f"        if n == s: return s, {live}"
+        yield f"        s = {now} = n"
         yield "        e = ()"
-    yield f"    return {now}, None"
+        yield "    return s, None"
 
 
 def _by_groups(wiring: Wiring, coils: Sequence[Device], done: str) -> Iterator[str]:
@@ -121,4 +122,4 @@ def _coil(wiring: Wiring, coils: Sequence[Device], k: int) -> Iterator[str]:
 
 
 def _list(letter: str, numbers: Iterable[int]) -> str:
-    return f"({''.join(f'{letter}{k}, ' for k in numbers)})"
+    return "".join([f"{letter}{k}, " for k in numbers]) or "()"

@@ -86,7 +86,7 @@ class Wiring:
         match device.kind:
             case Kind.LATCHING_RELAY:
                 unlatch = self.live(name, Terminal.UNLATCH)
-                return f"({now} or {self.live(name, Terminal.LATCH)}) and not {unlatch}"
+                return f"({now} or {self.live(name, Terminal.LATCH)}) and not ({unlatch})"
             case Kind.COUNTER:
                 live, most = self.live(name, Terminal.COUNT), 2 * count_of(device)
                 counted = f"({now} if {now} & 1 else {now} + (3 if {now} < {most} else 1)) if {live} else {now} & -2"
@@ -100,6 +100,7 @@ class Wiring:
                 return self.live(name)
 
     def _conducts(self, network: Network) -> str:
+        """An expression of comparisons, ``not``, ``and`` and ``or``, with no more brackets than it needs."""
         match network:
             case Contact(name=name, form=form):
                 folded = name.text.casefold()
@@ -107,9 +108,10 @@ class Wiring:
             case Series(parts=()):
                 return "True"
             case Series(parts=parts):
-                return f"({' and '.join(map(self._conducts, parts))})"
+                texts = [(self._conducts(part), isinstance(part, Parallel)) for part in parts]
+                return " and ".join([f"({text})" if parallel else text for text, parallel in texts])
             case Parallel(parts=parts):
-                return f"({' or '.join(map(self._conducts, parts))})"
+                return " or ".join(map(self._conducts, parts))
 
 
 def closed(device: Device, form: Form, value: int) -> bool:
@@ -127,11 +129,11 @@ def closed(device: Device, form: Form, value: int) -> bool:
 def _closed(device: Device, form: Form, variable: str) -> str:
     match device.kind:
         case Kind.TIMER:
-            return f"({variable} in {_phases(timer_kind(device), form)})"
+            return f"{variable} in {_phases(timer_kind(device), form)}"
         case Kind.COUNTER:
-            return f"({variable} {'>=' if form is Form.NO else '<'} {2 * count_of(device)})"
+            return f"{variable} {'>=' if form is Form.NO else '<'} {2 * count_of(device)}"
         case _:
-            return variable if form is Form.NO else f"(not {variable})"
+            return variable if form is Form.NO else f"not {variable}"
 
 
 @cache
