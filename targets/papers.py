@@ -51,7 +51,8 @@ def sheet_set_name(folder: Path, title: str) -> str:
     with suppress(OSError), (folder / f"{_INDEX}.html").open(encoding="utf-8", errors="replace") as page:
         found = re.search("<title>(.*?)</title>", page.read(4096), re.DOTALL)
         if found is None or unescape(found[1]) != f"{title or 'Sequence'}: sheet set":
-            return slug(title)
+            own = slug(title)
+            return own if own != _INDEX else f"{own}-sheet-set"
     return _INDEX
 
 

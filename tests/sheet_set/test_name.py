@@ -18,6 +18,7 @@ def test_a_machine_knows_its_own_page_again(tmp_path: Path) -> None:
     (tmp_path / "index.html").write_text(page_of(NASTY), encoding="utf-8")
     assert sheet_set_name(tmp_path, title) == "index"
     assert sheet_set_name(tmp_path, "Turn table") == "turn-table"
+    assert sheet_set_name(tmp_path, "Index") == "index-sheet-set"
 
 
 def test_a_page_that_is_none_of_ours_stays_and_it_is_said(tmp_path: Path) -> None:

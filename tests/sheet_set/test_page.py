@@ -16,7 +16,7 @@ import pypdfium2
 import pytest
 
 from targets.target import CAUTION
-from tests.sheet_set.made import NASTY, ONE_LINE, page_of, sheets_of
+from tests.sheet_set.made import EXAMPLES, NASTY, ONE_LINE, page_of, sheets_of
 
 BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
 needs_browser = pytest.mark.skipif(
@@ -184,23 +184,36 @@ def test_a_link_leads_to_what_is_then_seen_in_its_drawing(smallest: str, tmp_pat
 @needs_browser
 @pytest.mark.parametrize("size", ["A4", "letter"])
 def test_it_prints(size: str, smallest: str, tmp_path: Path) -> None:
-    """Each circuit and text on a page of its own, and no word over the edge of one."""
-    pdf = tmp_path / "page.pdf"
-    sized = smallest.replace("@page {", f"@page {{ size: {size};").replace(
-        "size: landscape", f"size: {size} landscape"
-    )
-    browsed(sized, tmp_path, f"--print-to-pdf={pdf}", "--no-pdf-header-footer")
+    printed(smallest, sheets_of(ONE_LINE).title, size, tmp_path)
+
+
+@needs_browser
+@pytest.mark.campaign
+@pytest.mark.parametrize("size", ["A4", "letter"])
+def test_the_largest_example_prints(size: str, tmp_path: Path) -> None:
+    program = (EXAMPLES / "large/tray-transfer.seq").read_text(encoding="utf-8")
+    printed(page_of(program), sheets_of(program).title, size, tmp_path)
+
+
+def printed(page: str, title: str, size: str, folder: Path) -> None:
+    """Hold the print of a page to this: what begins with a heading of its own begins a page, and no word stands over
+    the edge of one. Of what is long there are as many pages as there is to say, of nothing more than that."""
+    pdf = folder / "page.pdf"
+    sized = page.replace("@page {", f"@page {{ size: {size};").replace("size: landscape", f"size: {size} landscape")
+    browsed(sized, folder, f"--print-to-pdf={pdf}", "--no-pdf-header-footer")
     pages = list(pypdfium2.PdfDocument(pdf))
     words = [page.get_textpage().get_text_bounded() for page in pages]
     assert pages[0].get_size() == pytest.approx((595, 842) if size == "A4" else (612, 792), abs=1)
-    sections = [unescape(name) for name in re.findall(r"<h2 id=[^>]*>([^<]*)</h2>", smallest) if name != "Contents"]
-    opened = [said.lstrip().splitlines()[0].strip() for said in words]
-    assert opened[0] == sheets_of(ONE_LINE).title  # and the first section stands below it
+    sections = [unescape(name) for name in re.findall(r"<h2 id=[^>]*>([^<]*)</h2>", page) if name != "Contents"]
+    opened = [(said.strip().splitlines() or [""])[0].strip() for said in words]
+    assert opened[0] == title  # and the first section stands below it
     assert [name for name in opened if name in sections] == sections[1:]
-    assert len(pages) <= 4 * len(sections)
-    for page in pages:
-        wide, high = page.get_size()
-        text = page.get_textpage()
+    drawings = len(re.findall('<div class="plate', page))
+    lines = page.count("\n")
+    assert len(sections) <= len(pages) <= len(sections) + drawings + lines // 20
+    for sheet in pages:
+        wide, high = sheet.get_size()
+        text = sheet.get_textpage()
         for k in range(text.count_rects()):
             left, bottom, right, top = text.get_rect(k)
             assert 20 <= left <= right <= wide - 20
