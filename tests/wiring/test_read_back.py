@@ -206,7 +206,7 @@ def test_a_build_whose_wiring_list_is_wrong_says_so(monkeypatch: pytest.MonkeyPa
 
 def test_contacts_that_bridge_one_another_are_named() -> None:
     """Five contacts as in a measuring bridge: neither in series nor side by side."""
-    wires = "wire,from,terminal,to,terminal,colour\n" + "".join(
+    wires = "wire,from,from terminal,to,to terminal,colour\n" + "".join(
         f"{n},{a},{b},{c},{d},\n"
         for n, a, b, c, d in [
             (1, "X1", 1, "A", 13), (1, "A", 13, "B", 13), (3, "A", 14, "C", 13), (3, "C", 13, "E", 13),
