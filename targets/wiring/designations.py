@@ -76,8 +76,8 @@ def designations(devices: Sequence[Device], letters: Letters) -> dict[str, str]:
 
 
 def designated(circuit: Circuit, names: Mapping[str, str]) -> Circuit:
-    """The circuit with every device under its designation, in notes and comments as well. Raises KeyError for a device
-    that has none."""
+    """The circuit with every device under its designation, in notes and comments as well. Raises KeyError for one
+    without."""
     return _Renaming(names).circuit(circuit)
 
 
