@@ -35,10 +35,9 @@ _AFTER_US = 3_000_000  # how long a run goes on after a difference
 @click.option(
     "-o",
     "--output",
-    required=True,
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="OUT",
-    help="Where to write it: a name that ends in .svg, .vcd or .csv says what.",
+    help="Where to write it: a name that ends in .svg, .vcd or .csv says what. Without it, on the terminal.",
 )
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 def chart(
@@ -50,13 +49,14 @@ def chart(
     kind: str,
     only: tuple[str, ...],
     anti_repeat: bool,
-    output: Path,
+    output: Path | None,
     force: bool,
 ) -> None:
-    """Draw a run of the machine as SVG, or write it as a waveform file (VCD) or a table (CSV).
+    """Draw a run of the machine on the terminal or as SVG, or write it as a waveform file (VCD) or a table (CSV).
 
     \b
     Examples:
+      rungwright chart press.seq --kind motion-step
       rungwright chart press.seq -o press.svg
       rungwright chart press.seq --kind motion-step -o steps.svg
       rungwright chart press.seq --of one-shot --beside sequence --run "START held throughout" -o both.svg
@@ -66,10 +66,10 @@ def chart(
     from targets.simulation import NoSuchThing, logic_of, scenario_of
     from targets.target import Options
 
-    ending = output.suffix.casefold()
-    if ending not in _ENDINGS:
+    ending = "" if output is None else output.suffix.casefold()
+    if output is not None and ending not in _ENDINGS:
         refuse(f"{output} says not what to write; end it in .svg (drawing), .vcd (waveforms) or .csv (table)")
-    if output.exists() and not force:
+    if output is not None and output.exists() and not force:
         refuse(f"{output} is already there; choose another name, or add --force")
     program = understood(source_of(file, text))
     need_chart(program)
@@ -86,8 +86,36 @@ def chart(
     for name in only:
         if name not in known:
             refuse(f"nothing called {name} is ever on in this run; there are {', '.join(sorted(known))}")
+    if output is None:
+        click.echo(_typed(run, program, driver, shadow, kind, only), nl=False)
+        return
     write_text(output, _made(run, program, driver, shadow, kind if ending == ".svg" else ending, only))
     click.echo(f"{output} written: {run.scenario.name} ({run.driver}{f' beside {run.shadow}' if run.shadow else ''})")
+
+
+def _typed(
+    run: Run, program: Understood, driver: Logic, shadow: Logic | None, kind: str, only: tuple[str, ...]
+) -> str:
+    """A run as letters, for the terminal."""
+    from compiler.simulation.causes import causes
+    from compiler.simulation.timeline import timeline
+    from targets.motion import motion_step_text, motion_time_text
+
+    machine = program.machine
+    match kind:
+        case "motion-step":
+            return motion_step_text(run, machine, why=causes(run, machine, driver, shadow=shadow))
+        case "motion-time":
+            return motion_time_text(run, machine)
+        case _ if only:
+            chosen = {
+                "changes": tuple(c for c in run.changes if c.signal in only),
+                "moves": tuple(m for m in run.moves if m.actuator in only),
+                "clocks": tuple(c for c in run.clocks if c.timer in only),
+            }
+            return timeline(run.model_copy(update=chosen), machine, chart=program.chart)
+        case _:
+            return timeline(run, machine, chart=program.chart)
 
 
 def _made(

@@ -22,7 +22,7 @@ from targets.motion.traces import Rod, Trace, rods, traces
 from targets.motion.turning import Turning, TurningBand, turnings
 from targets.motion.why import Command, commands
 
-__all__ = ["Steps", "motion_step_chart", "steps_of"]
+__all__ = ["Steps", "motion_step_chart", "outside_words", "steps_of"]
 
 _NAME_ROOM = 180.0
 _ABOVE = 30.0  # room over the first band for what comes from outside
@@ -103,7 +103,9 @@ def motion_step_chart(run: Run, machine: Machine, *, why: Causes | None = None, 
     if not steps.at_us:
         return page(title, (), width=640, height=TOP, notes=["Nothing moves in this run."])
     told = commands(run, [rod for rod, _ in steps.rods], signals, why)
-    sheet = _sheet(steps, [*(t.name for rod, _ in steps.rods for t in switches(rod, signals)), *map(_outside, told)])
+    sheet = _sheet(
+        steps, [*(t.name for rod, _ in steps.rods for t in switches(rod, signals)), *map(outside_words, told)]
+    )
     between = [*_signals(told, steps, sheet, Labels())]
     slanting = [Bent(_line(steps, sheet, name), "rod") for name in sheet.bands]
     labels = Labels(lines_of([*between, *slanting], "cause", "rod"))
@@ -246,14 +248,14 @@ def _signals(
         to = height(command.rod)
         if command.seen is None:
             of = TOP + _ABOVE - 8
-            name = shortened(_outside(command), sheet.step - 10, kind="small")
+            name = shortened(outside_words(command), sheet.step - 10, kind="small")
             labels.put(Text(sheet.x[k], of - 8, name, "small", "middle"))
             yield from arrows(sheet.x[k], [of], [(to - 2, to, to + 2)])
         elif command.seen is not command.rod:
             yield from arrows(sheet.x[k], [height(command.seen)], [(to - 2, to, to + 2)])
 
 
-def _outside(command: Command) -> str:
+def outside_words(command: Command) -> str:
     """What is written over an arrow that comes from no rod: the inputs, or the time that is over."""
     over = f"{seconds(command.after_us)} over" if command.after_us else "time over"
     return ", ".join(command.of) or ("supply" if command.at_us == 0 else over)
