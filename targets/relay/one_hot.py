@@ -1,4 +1,4 @@
-"""The one-hot chain: a relay a step, each of which breaks the one before; branches, joins, loops and stations alike.
+"""The one-hot chain, one relay in at a time: each step relay breaks the one before; branches, joins, loops, stations.
 
     Kn := (K(n-1) and what ends step n-1, K(n-2) NC, or Kn), K(n+1) NC
     K0 := MCR NC or ((Klast and what ends the last step, or K0), K1 NC)      the step at rest
@@ -76,8 +76,9 @@ def _place(board: Board, rails: Rails, step: Step) -> tuple[bool, int]:
 
 def _how(board: Board, rails: Rails) -> str:
     told = [
-        "One relay a step: each seals itself in while the one before is still in, and then breaks it. Its contacts "
-        "must change over in less time than a relay takes to drop out, as they commonly do.",
+        "One relay in at a time: each step has one, which seals itself in while the one before is still in, and then "
+        "breaks it (make before break). Its contacts must change over in less time than a relay takes to drop out, as "
+        "they commonly do.",
         f"{rails.master} is the master of all steps but those at rest.",
     ]
     if board.net.passing:

@@ -296,16 +296,17 @@ def _words(board: Staying, step: Step) -> Words:
 
 def _how(board: Staying) -> str:
     lines = board.lines
-    told = ["Accumulating form: one relay a step, each of which stays in until the end of the cycle."]
+    told = ["Accumulating: one relay a step, and every relay stays in until the end of the cycle."]
     lasts = [board.relays[name] for name in lines.over.values()]
     if lasts:
         firsts = " and ".join(board.relays[name] for of in lines.starts.values() for name in of)
+        drops = "drops" if len(lasts) == 1 else "drop"
         told.append(
-            f"{' and '.join(lasts)} then drops out {firsts}, and with that, one after another, the whole chain."
+            f"{' and '.join(lasts)} then {drops} out {firsts}, and with that, one after another, the whole chain."
         )
     renewing = [board.relays[name] for name in lines.renewing]
     if renewing:
-        told.append(
-            f"{' and '.join(renewing)} {'do' if len(renewing) > 1 else 'does'} the same for one pass of a repeat."
-        )
+        do = "does" if len(renewing) == 1 else "do"
+        told.append(f"{' and '.join(renewing)} {do} the same for one pass of a repeat.")
+    told.append("Contacts must change over in less time than a relay takes to drop out, as they commonly do.")
     return " ".join(told)
