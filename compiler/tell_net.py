@@ -63,7 +63,11 @@ def tell_net(subject: Subject, words: Words, doing: Doing) -> Iterator[str]:
 
 
 def tell_beside(chart: Chart, words: Words) -> Iterator[str]:
-    """The interlocks, and the counters."""
+    """Who ends a fault that no step leads out of; the interlocks, and the counters."""
+    led_out = {name for t in chart.transitions for name in t.sources}
+    if any(step.fault and step.name not in led_out for step in chart.steps):
+        ends = "the supply is switched off" if chart.forcing is None else words(chart.forcing.condition)
+        yield f"A fault stays until {ends}, with everything off but what shows it."
     for interlock in chart.interlocks:
         yield f"{interlock.output} comes on only while {words(interlock.only_while)}."
     resting = {

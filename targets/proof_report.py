@@ -13,6 +13,7 @@ from compiler.proof.cycle import CycleTime
 from compiler.proof.examine import Examined, Question
 from compiler.proof.required import Kept
 from compiler.proof.station import StationTime
+from compiler.proof.supply import WithSupply
 from compiler.proof.telling import happening, seconds, sentence
 from compiler.proof.verdict import Outside, Proof, Standing
 from compiler.proof.world import Assumed
@@ -197,6 +198,18 @@ def _home_lines(examined: Examined) -> Iterator[tuple[str, bool]]:
         yield "STOP brings it home from everywhere, jams aside", True
 
 
+def _supply_lines(examined: Examined) -> Iterator[tuple[str, bool]]:
+    """What comes on by itself as a lost supply comes back."""
+    if examined.supply is None:
+        return
+    for condition in examined.supply.begins:
+        yield f"a supply that comes back may begin a cycle by itself: {condition}", False
+    if examined.supply.on:
+        yield f"a supply that comes back switches on at once: {', '.join(examined.supply.on)}", False
+    if examined.supply == WithSupply():
+        yield "a supply that comes back switches nothing on by itself", True
+
+
 def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, bool]]:
     """What was proved of a sequence by itself, and whether each is good news."""
     for question in examined.open:
@@ -212,6 +225,7 @@ def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, 
     yield from _opposed_lines(examined, machine)
     if Question.HOME not in examined.open:
         yield from _home_lines(examined)
+    yield from _supply_lines(examined)
     for station in examined.stations:
         yield f"a cycle of {station.station or 'it'} by itself takes {_span(station.cycle)}{_granted(station)}", True
     if examined.cycle is not None:
@@ -249,7 +263,7 @@ def _span(cycle: CycleTime) -> str:
 def examined_json(examined: Examined) -> dict[str, object]:
     """What was proved of a sequence by itself, as JSON; requirements are told apart."""
     cycle = None if examined.cycle is None else asdict(examined.cycle)
-    apart = ("cycle", "kept", "stations")
+    apart = ("cycle", "kept", "stations", "supply")
     told = {f.name: getattr(examined, f.name) for f in fields(examined) if f.name not in apart}
     return {
         "settled": examined.settled,
@@ -257,6 +271,7 @@ def examined_json(examined: Examined) -> dict[str, object]:
         "open": [str(question) for question in examined.open],
         "cycle": cycle,
         "stations": [asdict(station) for station in examined.stations],
+        "supply": None if examined.supply is None else asdict(examined.supply),
     }
 
 

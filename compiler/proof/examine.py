@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from compiler.chart import Chart, Requirement
+from compiler.chart_logic import ChartLogic
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.cycle import CycleTime, cycle_time
@@ -17,6 +18,7 @@ from compiler.proof.required import Kept, Watch, followed
 from compiler.proof.shown import Shown, opposed_loads, shown_of
 from compiler.proof.situation import Move, Situation
 from compiler.proof.station import StationTime, station_times
+from compiler.proof.supply import WithSupply, with_supply
 from compiler.proof.world import World
 from compiler.proof.zone import Zone
 from compiler.shape import shape_of
@@ -50,7 +52,8 @@ class Examined:
     ``chatters`` never settles; ``both_on`` are actuators and motors that may be driven both ways at once for longer
     than no time; in ``unreached`` steps no run stays; from ``stuck`` steps nothing leads back to rest at home while
     the supply stays; from ``away`` STOP alone does not (``away`` is None where the machine has no STOP).
-    ``stations`` tell the cycle of each by itself where that of all together could not be told.
+    ``stations`` tell the cycle of each by itself where that of all together could not be told. ``supply`` is what a
+    supply that comes back brings about by itself (None where that was not asked).
     """
 
     open: tuple[Question, ...]
@@ -64,6 +67,7 @@ class Examined:
     cycle: CycleTime | None
     stations: tuple[StationTime, ...]
     kept: tuple[Kept, ...]
+    supply: WithSupply | None = None
 
     @property
     def settled(self) -> bool:
@@ -122,6 +126,7 @@ def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) ->
         Question.CYCLE: not whole and cycle is None and not stations,
     }
     return Examined(
+        supply=with_supply(chart, machine) if isinstance(logic, ChartLogic) else None,
         open=tuple(question for question, is_open in unanswered.items() if is_open),
         situations=free.situations,
         chatters=chatters,
