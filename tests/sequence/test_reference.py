@@ -10,12 +10,15 @@ from pathlib import Path
 import pytest
 
 import grammar
+from compiler.tell import tell
 from compiler.understand import understand
 from grammar.diagnostic import Severity
 from grammar.layout import lay_out
 from grammar.sequence.build import NODES
 from grammar.sequence.joining import in_letters, joined, leads_to
 from grammar.sequence.parse import Stopped, TooDeep, parse
+from grammar.sequence.read import read
+from grammar.sequence.write import write
 from grammar.source import Source
 
 _TEXT = (Path(grammar.__file__).parent / "README.md").read_text(encoding="utf-8")
@@ -50,3 +53,15 @@ def _rules(text: str) -> Iterator[str]:
 def test_every_form_of_the_language_is_shown() -> None:
     shown = {rule for text in programs() for rule in _rules(text)}
     assert set(NODES) - shown == set()
+
+
+@pytest.mark.parametrize("number", range(len(programs())))
+def test_every_example_means_the_same_formatted(number: int) -> None:
+    source = Source("<README>", programs()[number])
+    formatted = Source("<README>", write(read(source).tree))
+    assert write(read(formatted).tree) == formatted.text
+    before, after = understand(source), understand(formatted)
+    assert before.chart is not None
+    assert after.chart is not None
+    assert after.machine == before.machine
+    assert tell(after.machine, after.chart) == tell(before.machine, before.chart)
