@@ -78,8 +78,18 @@ def _strip(circuit: WiredCircuit, names: dict[str, str]) -> Sheet:
     def said(points: Sequence[tuple[str, str]]) -> str:
         return " ".join(f"{names.get(device, device)}:{terminal}" for device, terminal in points)
 
-    rows = tuple((str(t.wire), said(t.panel), said(t.field)) for t in strip(circuit))
-    return Sheet(f"Terminal strip {strip_name(circuit)}", "strip", ("terminal", "panel side", "machine side"), rows)
+    rows = tuple(
+        (str(t.wire), _pieces(len(t.field)), said(t.panel[:1]), said(t.field), said(t.panel[1:]))
+        for t in strip(circuit)
+    )
+    heads = ("terminal", "pieces", "panel side", "machine side", "on in the panel to")
+    return Sheet(f"Terminal strip {strip_name(circuit)}", "strip", heads, rows)
+
+
+def _pieces(conductors: int) -> str:
+    """How many pieces a terminal takes: one a conductor from the machine, as one place holds one conductor unless it
+    is made for more (IEC 60204-1:2016 13.1.1, from memory)."""
+    return "1" if conductors < 2 else f"{conductors}, bridged"
 
 
 def _usage(circuit: WiredCircuit, names: dict[str, str], poles: int) -> Sheet:

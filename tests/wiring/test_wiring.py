@@ -145,6 +145,20 @@ def test_no_list_has_two_columns_of_one_name() -> None:
         assert all(len(row) == len(sheet.heads) for row in sheet.rows)
 
 
+def test_the_strip_holds_one_conductor_a_place() -> None:
+    """IEC 60204-1:2016 13.1.1 (from memory). Wire 3 joins START and LS2 out at the machine, nothing in the panel;
+    wire 1 leads to one contact of CR1 and on from there."""
+    text = SEAL_IN.replace("START or CR1, STOP NC", "(START and LS2) or CR1, STOP NC")
+    made = wired(circuit_of(text.replace("limit switch LS1", "limit switch LS1\nlimit switch LS2")))
+    (listed,) = (s for s in sheets(made, Machine()) if s.key == "strip")
+    rows = {row[0]: row[1:] for row in listed.rows}
+    assert rows["1"] == ("1", "CR1:13", "START:13", "CR1:23 CR1:33")
+    assert rows["3"] == ("2, bridged", "", "START:14 LS2:13", "")
+    landed = [end for one in connections(made) for end in (one.here, one.there) if end[0] == strip_name(made)]
+    for row in listed.rows:
+        assert landed.count((strip_name(made), row[0])) == len(row[2].split()) + len(row[3].split())
+
+
 def test_a_quote_is_doubled_as_in_the_example_of_rfc_4180() -> None:
     assert as_csv(Sheet("x", "x", ("a",), (('a "b"',),))).startswith('a\r\n"a ""b"""\r\n')
 
