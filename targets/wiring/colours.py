@@ -27,6 +27,10 @@ _RULES = {
     (Standard.IEC, Supply.AC): _Rule("red", "light blue", "IEC 60204-1 13.2"),
     (Standard.IEC, Supply.DC): _Rule("blue", "blue (not fixed)", "IEC 60204-1 13.2"),
 }
+_PROTECTIVE = {
+    Standard.NFPA: "green, or green with a yellow stripe",  # NFPA 79 13.2
+    Standard.IEC: "green-and-yellow, a colour reserved for them",  # EN 60204-1 13.2.2
+}
 
 
 def colour(wire: int, standard: Standard, supply: Supply) -> str:
@@ -40,5 +44,6 @@ def colour_rule(standard: Standard, supply: Supply) -> str:
     rule = _RULES[standard, supply]
     return (
         f"{supply} control circuit, common side grounded: {rule.live}; common {rule.common} ({rule.source}). "
+        f"Protective conductors are {_PROTECTIVE[standard]}; none is in this list. "
         "State the edition in force where the machine goes."
     )

@@ -28,7 +28,7 @@ from targets.cells import csv_rows
 from targets.choices import Letters, Standard, Supply
 from targets.target import CAUTION
 from targets.wiring.alike import unlike
-from targets.wiring.colours import colour
+from targets.wiring.colours import colour, colour_rule
 from targets.wiring.connections import connections, strip, strip_name
 from targets.wiring.designations import designated, designations
 from targets.wiring.lists import Sheet, as_csv, sheets
@@ -169,6 +169,16 @@ def test_colours_follow_the_standard_chosen() -> None:
     assert colour(7, Standard.NFPA, Supply.DC) == "blue"
     assert colour(COMMON, Standard.NFPA, Supply.AC) == "white"
     assert colour(COMMON, Standard.IEC, Supply.AC) == "light blue"
+    assert colour(COMMON, Standard.NFPA, Supply.DC) == "white with blue stripe"
+    assert colour(7, Standard.IEC, Supply.DC) == "blue"
+    for standard in Standard:
+        for supply in Supply:
+            told = colour_rule(standard, supply)
+            assert f"{standard} 13.2" in told
+            assert f"{supply} control circuit" in told
+            assert "green" in told
+            # Green is for protective conductors alone (EN 60204-1 13.2.2, NFPA 79 13.2).
+            assert not any("green" in colour(wire, standard, supply) for wire in (LIVE, COMMON, 3))
 
 
 def test_designations_by_jic_and_by_iec_81346() -> None:
