@@ -85,39 +85,41 @@ class Scenes:
         done = (*self._hand(stop, at_us, _STOP_US), *self._hand(start, again_us, _STOP_US))
         return self._again("STOP, then START", done, at_us, again_us + _STOP_US), again_us
 
-    def supply_lost(self, at_us: int) -> Record:
-        """The control supply is lost for a moment."""
+    def supply_lost(self, at_us: int, *, causes: bool = False) -> Record:
+        """The control supply is lost for a moment; without causes, unless they are asked for."""
         gone = (
             Event(at_us=at_us, kind=EventKind.SUPPLY, on=False),
             Event(at_us=at_us + _SUPPLY_US, kind=EventKind.SUPPLY, on=True),
         )
-        return self._again("the supply lost", gone, at_us, at_us + _SUPPLY_US)
+        return self._again("the supply lost", gone, at_us, at_us + _SUPPLY_US, causes=causes)
 
     def jammed(self, actuator: str, at_us: int) -> Record:
-        """An actuator jams for good, and all else goes on as in the normal cycle."""
+        """An actuator jams for good, and all else goes on as in the normal cycle. Told without causes."""
         jam = Event(at_us=at_us, kind=EventKind.JAM, device=actuator, on=True)
         kept = self.normal.scenario.events
-        return self._run(f"{actuator} jams", (*kept, jam), self.normal.scenario.duration_us + self._long_us())
+        return self._run(
+            f"{actuator} jams", (*kept, jam), self.normal.scenario.duration_us + self._long_us(), causes=False
+        )
 
     def held(self, button: str) -> Record:
-        """A button, once pressed, is never let go."""
+        """A button, once pressed, is never let go. Told without causes."""
         events = [e for e in self.normal.scenario.events if not (e.device == button and not e.on)]
-        return self._run(f"{button} held", events, 2 * self.normal.scenario.duration_us)
+        return self._run(f"{button} held", events, 2 * self.normal.scenario.duration_us, causes=False)
 
     # --- how they are made ------------------------------------------------------------------------------------
 
-    def _again(self, name: str, done: tuple[Event, ...], at_us: int, last_us: int) -> Record:
+    def _again(self, name: str, done: tuple[Event, ...], at_us: int, last_us: int, *, causes: bool = True) -> Record:
         """The normal cycle up to a moment, then only this; what is pressed then is let go as it was."""
         kept = [e for e in self.normal.scenario.events if e.at_us < at_us or not e.on]
-        return self._run(name, (*kept, *done), last_us + self._long_us())
+        return self._run(name, (*kept, *done), last_us + self._long_us(), causes=causes)
 
-    def _run(self, name: str, events: Iterable[Event], duration_us: int) -> Record:
+    def _run(self, name: str, events: Iterable[Event], duration_us: int, *, causes: bool = True) -> Record:
         ordered = tuple(sorted(events, key=lambda event: event.at_us))
         last = max((event.at_us for event in ordered), default=0)
         scenario = self.normal.scenario.model_copy(
             update={"name": name, "events": ordered, "duration_us": max(duration_us, last + _TAIL_US)}
         )
-        return record(self.machine, self.logic, scenario, self.chart)
+        return record(self.machine, self.logic, scenario, self.chart, causes=causes)
 
     def _long_us(self) -> int:
         """Long enough for every stroke and every time of the logic to run out."""

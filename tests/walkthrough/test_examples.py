@@ -35,7 +35,7 @@ def test_an_example_is_told_truly_and_once(stem: str) -> None:
         scenes = Scenes.of(understood.machine, understood.chart, logic)
         circuit = circuit_of(logic)
         middle = scenes.phases()[-1].middle_us
-        runs = [scenes.normal, scenes.supply_lost(middle)]
+        runs = [scenes.normal, scenes.supply_lost(middle, causes=True)]
         runs += [scenes.stopped(understood.machine.stop, middle)] if understood.machine.stop else []
         for run in runs:
             assert run.instants[-1].at_us > 0
