@@ -78,8 +78,10 @@ def _travel_time(devices: Devices, part: tree.TravelTime, stated: Stated) -> Non
     first = devices.value(microseconds, part.least)
     last = first if part.greatest is None else devices.value(microseconds, part.greatest)
     if first and last and first > last:
+        times = [f"{time.number} {time.unit}" for time in (part.greatest, part.least) if time is not None]
+        cure = f"{part.direction} in {' to '.join(times)}"
         devices.fault("RW206", "the least time is greater than the greatest", part.span,
-                      expected="the shorter time first")  # fmt: skip
+                      expected="the shorter time first", cure=cure)  # fmt: skip
     elif first and last and part.direction == "extends rapidly":
         stated.rapid_us = (first, last)
     elif first and last:

@@ -86,3 +86,56 @@ def test_two_stations_without_of_are_two_messages() -> None:
         ("LOADER", "cycle of LOADER"),
         ("UNLOADER", "cycle of UNLOADER"),
     ]
+
+
+MACHINE = [
+    ("    solenoid SOL1", "solenoid", "single solenoid valve SOL1, spring return"),
+    ("    extends in 2 s to 1 s", "extends in 2 s to 1 s", "shorter"),
+    ("    extends 1 s", "1 s", "extends in 1 s"),
+    ("    speed 100 mm/s", "speed", "extends in 1 s"),
+    ("    bore 32mm rod 12mm", "rod", "a comma"),
+    ("    5 port single solenoid valve Y1, spring return", "5 port ", "delete it"),
+    ("    limit switch at end LS3", "limit switch", "limit switch LS1 at end"),
+    ("    limit switch LS3 extended", "extended", "at end"),
+    ("    reed switch LS3 at end", "reed switch", "limit switch LS3 at end"),
+    ("timer T1 5 s", "timer", "hold 5 s"),
+    ("counter N 10", "10", "if N has reached 10"),
+    ("motor WINCH forward and reverse", "forward", "electric motor WINCH, M1 forward"),
+    ("emergency stop ES1", "emergency stop", "pushbutton STOP, normally closed"),
+    ("start button GO", "start button", "pushbutton GO"),
+    ("output H1", "output", "horn H1"),
+    ("lamp RED GREEN", "GREEN", "RED, GREEN"),
+    ("machine Press one", "Press one", 'machine "Press one"'),
+    ("home: RAM at home", "home:", "home when"),
+    ("inputs", "inputs", "delete it"),
+]
+
+
+@pytest.mark.parametrize(("typed", "underlined", "cure"), MACHINE)
+def test_a_slip_in_the_machine_gets_one_message(typed: str, underlined: str, cure: str) -> None:
+    head = "pneumatic cylinder RAM\n    limit switch LS1 at end, LS2 at home\n"
+    cycle = "pushbutton START\ncycle\n    when START is pressed\n    extend RAM\n    retract RAM\n"
+    source = Source("<t>", f"{head}{typed}\n{cycle}")
+    (fault,) = understand(source).said(Severity.FAULT)
+    assert fault.span is not None
+    assert source.words(fault.span) == underlined
+    assert cure in fault.cure + fault.expected
+
+
+STEPS = [
+    ("    1. extend RAM\n    retract RAM\n", "1. ", "delete it"),
+    ("    step 1: extend RAM\n    retract RAM\n", "step 1: ", "delete it"),
+    ("    RAM out\n    retract RAM\n", "RAM", "extend RAM"),
+    ("    extend RAM\n    wait LS1\n    retract RAM\n", "LS1", "wait until LS1 is made"),
+    ("    SOL_RAM on until LS1\n    retract RAM\n", "SOL_RAM", "turn on SOL_RAM until LS1"),
+]
+
+
+@pytest.mark.parametrize(("typed", "underlined", "cure"), STEPS)
+def test_a_slip_in_a_step_of_one_cylinder_gets_one_message(typed: str, underlined: str, cure: str) -> None:
+    head = "pneumatic cylinder RAM\n    limit switch LS1 at end, LS2 at home\npushbutton START\ncycle\n"
+    source = Source("<t>", f"{head}    when START is pressed\n{typed}")
+    (fault,) = understand(source).said(Severity.FAULT)
+    assert fault.span is not None
+    assert source.words(fault.span) == underlined
+    assert cure in fault.cure

@@ -6,6 +6,105 @@ from grammar.sequence.mistakes.row import AMOUNT, NAME, Mistake
 
 __all__ = ["HABITS"]
 
+MACHINE_HABITS: tuple[Mistake, ...] = (
+    Mistake(
+        "RW169",
+        r"^(?P<at>inputs?|outputs?|devices?|steps?|sequence)$",
+        "nothing needs a heading but the cycle",
+        "delete it",
+        "inputs",
+    ),
+    Mistake(
+        "RW169",
+        rf"^(?P<verb>extends|retracts) +(?P<at>{AMOUNT})",
+        "'in' is missing before the time of a stroke",
+        "{verb} in {at}",
+        "    extends 1 s",
+        instead="in {at}",
+    ),
+    Mistake(
+        "RW169",
+        r"^(?P<at>speed|velocity)(?: +of)? +[0-9.,]+ *(?:mm|cm|m|in|ft)/\w+$",
+        "how fast a rod goes is said by the time of its stroke",
+        "extends in 1 s, retracts in 1 s",
+        "speed 100 mm/s",
+    ),
+    Mistake(
+        "RW169",
+        rf"^(?P<at>solenoid) +(?P<name>{NAME})$",
+        "a solenoid is named with its valve",
+        "single solenoid valve {name}, spring return",
+        "solenoid SOL1",
+    ),
+    Mistake(
+        "RW169",
+        r"^(?P<at>[2-5][ -]*(?:port|way)s? +)(?=.*valve(?![\w-]))",
+        "how many ports a valve has says nothing here",
+        "delete it",
+        "    5 port single solenoid valve Y1, spring return",
+        instead="",
+    ),
+    Mistake(
+        "RW169",
+        rf"^limit switch +{NAME} +(?P<at>extended|retracted|out|in)$",
+        "where a switch stands is said with 'at'",
+        "at end, which the rod makes when it is out; at home, when it is in",
+        "limit switch LS1 extended",
+    ),
+    Mistake(
+        "RW169",
+        rf"^(?P<at>(?:proximity|reed|position|roller) +(?:switch|sensor)|sensor)(?P<rest> +{NAME} +at(?![\w-]).*)$",
+        "a switch that a rod makes is a limit switch, whatever its kind",
+        "limit switch{rest}",
+        "    reed switch LS1 at end",
+        instead="limit switch",
+    ),
+    Mistake(
+        "RW169",
+        r"^(?P<at>emergency +stop|e-?stop)(?![\w-])",
+        "an emergency stop is no part of a sequence: it is wired by itself and takes the supply away",
+        "pushbutton STOP, normally closed  for what stops the sequence",
+        "emergency stop ES1",
+    ),
+    Mistake(
+        "RW169",
+        r"^(?P<at>timer)(?![\w-])",
+        "a timer needs no name: a time is said where it is wanted",
+        "hold 5 s  or  wait until X is made or after 5 s",
+        "timer T1 5 s",
+    ),
+    Mistake(
+        "RW169",
+        rf"^counter +(?P<name>{NAME}) +(?P<at>[0-9]+)$",
+        "how far a counter is to count is said where it is asked",
+        "if {name} has reached {at}",
+        "counter N 10",
+    ),
+    Mistake(
+        "RW169",
+        rf"^motor +(?P<name>{NAME}) +(?P<at>forward|reverse|both)(?![\w-]).*$",
+        "a motor that runs both ways has two outputs, each with its name",
+        "electric motor {name}, M1 forward, M2 reverse",
+        "motor WINCH forward and reverse",
+    ),
+    Mistake(
+        "RW169",
+        r"^(?P<at>(?:start|stop|reset) +button)(?P<rest> +[\w-]+)$",
+        "what a button is for is told by its name and the rules",
+        "pushbutton{rest}",
+        "start button GO",
+        instead="pushbutton",
+    ),
+    Mistake(
+        "RW169",
+        r"^(?P<at>home *:?)(?! +when)(?= +[\w-]| *$)",
+        "where the machine stands ready is said with 'when'",
+        "home when X is at-home",
+        "home: X at home",
+    ),
+)
+"""What is said of the machine."""
+
 HABITS: tuple[Mistake, ...] = (
     Mistake(
         "RW169",
@@ -75,9 +174,9 @@ HABITS: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW169",
-        rf"^(?P<at>{NAME}) +(?P<verb>on|off)$",
+        rf"^(?P<at>{NAME}) +(?P<verb>on|off)(?P<rest>(?: +(?:until|for|and)(?![\w-]).*)?)$",
         "what is to be done comes first",
-        "turn {verb} {at}",
+        "turn {verb} {at}{rest}",
         "X off",
     ),
     Mistake(
@@ -95,4 +194,28 @@ HABITS: tuple[Mistake, ...] = (
         "wait until X >= 12",
         instead=" has reached ",
     ),
+    Mistake(
+        "RW169",
+        r"^(?P<at>(?:step +[0-9]+ *[:.)]?|[0-9]+ *[.):]) *)(?=[^\W\d_])",
+        "steps have no numbers: they follow one another as they are written",
+        "delete it",
+        "step 1: extend X",
+        instead="",
+    ),
+    Mistake(
+        "RW169",
+        rf"^(?P<at>{NAME}) +(?:out|in|forwards?|back|backwards?)$",
+        "what is to be done comes first",
+        "extend {at}, or retract {at}",
+        "X out",
+    ),
+    Mistake(
+        "RW169",
+        rf"^wait +(?P<at>{NAME})$",
+        "what is waited for comes after 'until'",
+        "wait until {at} is made",
+        "wait LS1",
+        instead="until {at}",
+    ),
+    *MACHINE_HABITS,
 )
