@@ -77,8 +77,8 @@ def _place(board: Board, rails: Rails, step: Step) -> tuple[bool, int]:
 def _how(board: Board, rails: Rails) -> str:
     told = [
         "One relay in at a time: each step has one, which seals itself in while the one before is still in, and then "
-        "breaks it (make before break). Its contacts must change over in less time than a relay takes to drop out, as "
-        "they commonly do.",
+        "breaks it (make before break). Its contacts must change over in less time than a relay takes to drop out, "
+        "as they commonly do.",
         f"{rails.master} is the master of all steps but those at rest.",
     ]
     if board.net.passing:

@@ -21,7 +21,8 @@ __all__ = ["Staying", "set_out"]
 
 @dataclass(kw_only=True)
 class Staying(Board):
-    """A board of relays that stay in: a step is on while its relay is in and none of those that follow it is.
+    """A board of relays that stay in: a step is on while its relay is in and none of those that follow it is. The
+    step of rest is on once the last relay has dropped out with all the others, for only then another start counts.
 
     ``behind`` tells for each step which relays seal its line in; their contacts stand before what the line feeds, so
     that it is dead at once when they drop out, and not only when the line has dropped out relay by relay.
@@ -33,7 +34,8 @@ class Staying(Board):
     def on(self, step: str) -> Network:
         station = self.net.station[step]
         if step == self.lines.rest.get(station):
-            return series(*(nc(self.relays[name]) for name in self.lines.sealed(station)))
+            over = [self.lines.over[station]] if station in self.lines.over else []
+            return series(*(nc(self.relays[name]) for name in (*self.lines.sealed(station), *over)))
         return series(contact(self.relays[step]), *self._over(self.onward(step)))
 
     def counts(self, step: str, *, alone: bool) -> Network:

@@ -104,7 +104,9 @@ def _stop(board: Staying) -> _Stop:
             name = lines.forced[station]
             amiss += [nc(board.relays[name]), *(contact(board.relays[s]) for s in _behind(board, name))]
         else:
-            amiss += [contact(board.relays[name]) for name in lines.sealed(station)]
+            amiss += [
+                contact(board.relays[of]) for name in lines.sealed(station) for of in (name, *_behind(board, name))
+            ]
     force, free = stop(board, relay, *amiss)
     return _Stop(WIRE, free, relay, force)
 
