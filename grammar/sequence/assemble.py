@@ -13,7 +13,7 @@ from grammar.sequence import cylinder, motor, tree
 from grammar.sequence.ending import lost
 from grammar.sequence.margin import indented, not_indented
 from grammar.sequence.row import Continuing, Row, Saying, Where
-from grammar.sequence.rules import RESPONSES, WHOLE, answers, misplaced, no_steps, turned_on
+from grammar.sequence.rules import RESPONSES, WHOLE, answers, misplaced, no_steps, time_of_a_stroke, turned_on
 from grammar.source import Span
 
 __all__ = ["Assembly"]
@@ -333,6 +333,9 @@ class Assembly:
     def _say(self, node: Saying) -> None:
         """Steps, or what orders steps."""
         if isinstance(node, part.Steps) and self._for_fault_rule(node):
+            return
+        if (told := time_of_a_stroke(node, self.declarations[-1] if self.declarations else None)) is not None:
+            self.found.append(told)
             return
         row = self._open_row(node.span)
         cycle = self.declarations[-1]

@@ -46,6 +46,16 @@ def misplaced(when: part.When, cycle: tree.Declaration, *, begun: bool) -> Diagn
     return None
 
 
+def time_of_a_stroke(node: tree.Node, declared: tree.Declaration | None) -> Diagnostic | None:
+    """ "Extend time 1 s" in the lines of a cylinder: how long its stroke takes, and no step."""
+    said = node.steps[0] if isinstance(node, part.Steps) and isinstance(declared, tree.Cylinder) else None
+    command = said.step.commands[0] if isinstance(said, part.StepClause) and said.step.commands else None
+    if not isinstance(command, tree.Stroke) or command.actuator is None or command.actuator.text.casefold() != "time":
+        return None
+    message = "how long a stroke takes is said in another way"
+    return _fault("RW169", message, node.span, f"{command.direction}s in 1 s, say; or in 1 s to 2 s")
+
+
 def no_steps(node: tree.Cycle | tree.Routine | tree.StopRule) -> Diagnostic:
     """A cycle, a routine or a way home that does nothing."""
     match node:

@@ -92,6 +92,7 @@ MACHINE = [
     ("    solenoid SOL1", "solenoid", "single solenoid valve SOL1, spring return"),
     ("    extends in 2 s to 1 s", "extends in 2 s to 1 s", "shorter"),
     ("    extends 1 s", "1 s", "extends in 1 s"),
+    ("    extend time 1 s", "extend time 1 s", "extends in 1 s"),
     ("    speed 100 mm/s", "speed", "extends in 1 s"),
     ("    bore 32mm rod 12mm", "rod", "a comma"),
     ("    5 port single solenoid valve Y1, spring return", "5 port ", "delete it"),
