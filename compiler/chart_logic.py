@@ -143,12 +143,15 @@ class ChartLogic:
 
     def _settle(self, state: _State, inputs: Bits, expired: frozenset[int], started: set[int]) -> Reaction:
         edges = tuple([inputs[k] for k in self._watched])
-        rises = tuple([now and not before for now, before in zip(edges, state.edges, strict=True)])
-        state = _State(state.active, state.stored, edges, state.phases, state.counts)
+        rises = self._quiet
+        if edges != state.edges:
+            rises = tuple([now and not before for now, before in zip(edges, state.edges, strict=True)])
+            state = _State(state.active, state.stored, edges, state.phases, state.counts)
         if expired:
             state = self._expire(state, expired)
         seen: list[_State] = []
-        first = True  # edges and expired times are there in the first round only
+        # Edges and expired times are there in the first round only; without them it is like any other.
+        first = rises is not self._quiet or bool(expired)
         while True:
             if self._sustained:
                 state = self._sustain(state, inputs, expired if first else _NONE, started)

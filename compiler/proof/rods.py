@@ -277,7 +277,7 @@ class Solenoids:
     def drive(self, on: int, now: int) -> Drive:
         """What the valve does with its rod, which it sent the way ``now``, with these loads on."""
         way = self._way(bool(on & self.extend), bool(on & self.retract), now)
-        return Drive(way, rapid=way > 0 and bool(on & self.rapid))
+        return Drive(way, way > 0 and bool(on & self.rapid))
 
     def _way(self, out: bool, back: bool, now: int) -> int:
         match self.kind:

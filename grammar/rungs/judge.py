@@ -78,7 +78,8 @@ def judge(circuit: Circuit, machine: Iterable[Device] = ()) -> list[Diagnostic]:
             fed.setdefault(feed.name.text.casefold(), []).append((rung, feed))
     for device in known.values():
         found += _fed(device, fed.get(device.name.text.casefold(), []))
-        found += _untimed(device, used.get(device.name.text.casefold(), []))
+        if device.kind is Kind.TIMER:
+            found += _untimed(device, used.get(device.name.text.casefold(), []))
     return _once(found)
 
 
