@@ -44,11 +44,13 @@ def timing_chart(
     only: Collection[str] = (),
     prefix: str = "",
     note: str = "",
+    told: Collection[int] = (),
 ) -> str:
     """The SVG of a run. ``why`` (``compiler.simulation.causes``) gives it the clocks of timers and true causes; with
     ``chart`` its steps share rows, those of each station for itself. ``only`` names the signals, actuators and motors
     that are wanted, all of them where it is empty. Where two logics ran, what differs is shaded. Every moment has an
-    anchor (``targets.anchors``), with ``prefix`` before it. ``note`` is said first below it."""
+    anchor (``targets.anchors``), with ``prefix`` before it, those ``told`` (in microseconds) too at which nothing
+    changed. ``note`` is said first below it."""
     content = _Content(
         run,
         tuple(t for t in traces(run) if not only or t.name in only),
@@ -74,7 +76,8 @@ def timing_chart(
         gap,
         drawing.labels.texts,
     )
-    moments = {at: axis.x(at) for at in {0, *(c.at_us for c in run.changes), *(m.at_us for m in run.moves)}}
+    changing = {0, *(c.at_us for c in run.changes), *(m.at_us for m in run.moves)}
+    moments = {at: axis.x(at) for at in changing.union(at for at in told if at <= run.ended_us)}
     return page(
         titled(run, "timing chart"),
         layers,

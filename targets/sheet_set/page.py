@@ -92,15 +92,16 @@ def _circuit(circuit: Circuit) -> _Circuit:
         for same in zip_longest(*circuit.sheets.values())
     )
     cycle = _plate([(circuit.cycle, "")], prefix)
-    drawn = {spot.anchor for plate in (*plates, cycle) for spot in plate.spots}
-    moments = {p.at_us for section in circuit.told.sections for p in section.passages if p.at_us is not None}
-    told = as_html(
-        circuit.told,
-        prefix=prefix,
-        heading=3,
-        rungs=not {rung_anchor(number, prefix) for number, _ in circuit.told.rungs} <= drawn,
-        moments=not {moment_anchor(at_us, prefix) for at_us in moments} <= drawn,
-    )
+    passages = [passage for section in circuit.told.sections for passage in section.passages]
+    moments = {moment_anchor(passage.at_us, prefix) for passage in passages if passage.at_us is not None}
+    rungs = {rung_anchor(number, prefix) for number, _ in circuit.told.rungs}
+    in_chart = moments <= {spot.anchor for spot in cycle.spots}
+    on_sheets = rungs <= {spot.anchor for plate in plates for spot in plate.spots}
+    if not in_chart:  # then every moment is where it is told
+        cycle = replace(cycle, spots=())
+    if not on_sheets:
+        plates = tuple(replace(plate, spots=()) for plate in plates)
+    told = as_html(circuit.told, prefix=prefix, heading=3, rungs=not on_sheets, moments=not in_chart)
     return _Circuit(plates, cycle, Markup(told))  # escaped where it was made
 
 

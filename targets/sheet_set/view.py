@@ -208,7 +208,7 @@ def _circuit(papers: CircuitPapers, understood: Understood, chart: Chart, *, bri
         papers.lists,
         _alike(papers),
         walked,
-        Drawing(_timing(machine, chart, logic), f"timing chart of a cycle of the {name}"),
+        Drawing(_timing(machine, chart, logic, walked), f"timing chart of a cycle of the {name}"),
     )
 
 
@@ -234,9 +234,11 @@ def _motion(machine: Machine, chart: Chart) -> Iterator[Drawing]:
     yield Drawing(timing_chart(run, machine, why=why, chart=chart), "a cycle: what is on when, and why")
 
 
-def _timing(machine: Machine, chart: Chart, logic: Logic) -> str:
+def _timing(machine: Machine, chart: Chart, logic: Logic, told: Told) -> str:
+    """The timing chart of a cycle, with a place for every moment that is told of it."""
     run, why = _cycle(machine, chart, logic)
-    return timing_chart(run, machine, why=why, chart=chart)
+    moments = {p.at_us for section in told.sections for p in section.passages if p.at_us is not None}
+    return timing_chart(run, machine, why=why, chart=chart, told=moments)
 
 
 def _texts(built: Built) -> Iterator[Text]:

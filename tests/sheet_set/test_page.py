@@ -149,13 +149,17 @@ def test_nothing_stands_in_the_way_of_whoever_cannot_see_it(
     assert found["wrong"] == []
 
 
-def test_every_rung_and_moment_that_is_told_of_is_pointed_at(smallest: str) -> None:
-    """A link to a rung leads to its ladder sheet, a link to a moment to its chart: empty boxes over the drawings."""
-    spots = re.findall(r'<span class="spot" id="([^"]+)"', smallest)
-    links = {link for link in Seen(smallest).links if re.search(r"-(rung|moment)-\d", link)}
+@pytest.mark.parametrize("example", ["one-line", "crate-stamp", "log-winch"])
+def test_every_rung_and_moment_that_is_told_of_is_pointed_at(example: str) -> None:
+    """A link to a rung leads to its ladder sheet, a link to a moment to its chart: empty boxes over the drawings. An
+    open-loop stroke ends at a moment at which nothing changes, and a motor has no stroke at all."""
+    seen = Seen(page := page_of((EXAMPLES / f"{example}.seq").read_text(encoding="utf-8")))
+    spots = re.findall(r'<span class="spot" id="([^"]+)"', page)
+    links = {link for link in seen.links if re.search(r"-(rung|moment)-\d", link)}
     assert any("-rung-" in link for link in links)
     assert any("-moment-" in link for link in links)
     assert links <= {f"#{spot}" for spot in spots}
+    assert len(set(seen.ids)) == len(seen.ids)
 
 
 @needs_browser
