@@ -8,7 +8,7 @@ steps has n + 1 boundaries, the last as the first.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -44,8 +44,8 @@ class Steps:
 
 
 def steps_of(run: Run, machine: Machine) -> Steps:
-    """A step begins as a rod sets out or a motor is switched, and as all rods come to stand for longer than 0.1 s;
-    the last ends as all stand.
+    """A step begins as a rod sets out or a motor is switched, and as all rods, or one that waits for its own next
+    stroke, come to stand for longer than 0.1 s; the last ends as all stand.
 
     A rod that at a boundary is less than a twentieth of its stroke short of where it stops counts as there: its
     switch makes a little before the end.
@@ -60,9 +60,21 @@ def steps_of(run: Run, machine: Machine) -> Steps:
     last = max(setting_out)
     over = bool(kept and kept[-1] > last) or (_all_stand(run, last) and not any(m.at(last) for m in motors))
     ends = [] if over else [run.ended_us]
-    moments = tuple(sorted({at for at in (*setting_out, *kept, *ends) if at >= min(setting_out)}))
+    begun = {*setting_out, *kept, *ends}
+    moments = tuple(sorted(at for at in {*begun, *_waits(run, begun)} if at >= min(setting_out)))
     levels = tuple((rod, _straight(rod, moments, run)) for rod in moving)
     return Steps(moments, levels, tuple((m, tuple(m.at(at_us) for at_us in moments)) for m in motors))
+
+
+def _waits(run: Run, begun: Collection[int]) -> Iterator[int]:
+    """Where a rod comes to stand, and sets out again later, with no boundary between while others are on their way: a
+    dwell, which without a boundary of its own would be drawn as part of the stroke."""
+    for name in {m.actuator for m in run.moves}:
+        own = [m for m in run.moves if m.actuator == name]
+        for here, then in pairwise(own):
+            unseen = not any(here.at_us <= at < then.at_us for at in begun)
+            if not here.way and then.at_us > here.at_us + _BRIEF_US and unseen:
+                yield here.at_us
 
 
 def _straight(rod: Rod, moments: Sequence[int], run: Run) -> tuple[float, ...]:

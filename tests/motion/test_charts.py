@@ -172,6 +172,36 @@ def test_a_hold_is_a_step_in_which_all_stand() -> None:
     assert list(at) == [0, 1, 1, 0]
 
 
+_WAITING = """
+pneumatic cylinder A
+    extends in 4 s, retracts in 1 s
+    single solenoid valve SOL1, spring return
+    limit switch A1 at end, A0 at home
+pneumatic cylinder B
+    extends in 0.2 s, retracts in 0.5 s
+    single solenoid valve SOL2, spring return
+    limit switch B1 at end, B0 at home
+cycle
+    when START is pressed
+    together
+        extend A
+    meanwhile
+        extend B, hold 1 s, retract B
+    retract A
+"""
+
+
+def test_a_hold_is_a_step_also_while_another_rod_is_on_its_way() -> None:
+    """B is out after 0.2 s of A's 4 s, stays there for 1 s and comes home: worked out by hand."""
+    made = ran(program(_WAITING))
+    steps = steps_of(made.run, made.machine)
+    spans = [to_us - from_us for from_us, to_us in pairwise(steps.at_us)]
+    assert spans == [200_000, 1_000_000, 2_800_000, 1_000_000]
+    levels = {rod.name: at for rod, at in steps.rods}
+    assert levels["B"][:3] == (0, 1, 1)
+    assert levels["A"] == pytest.approx((0, 1 / 3, 2 / 3, 1, 0))
+
+
 def test_a_switch_just_short_of_the_end_ends_the_stroke_as_far_as_steps_go() -> None:
     """B sets out at 98 mm of A's 100 mm: a teacher draws A as arrived."""
     made = ran(
