@@ -255,7 +255,7 @@ def plural(verb: str, names: list[str]) -> str:
         return verb
     one, *rest = verb.split(" ")
     many = " ".join([_MANY.get(one, one), *(_MANY.get(w, w) if w == "begins" else w for w in rest)])
-    return many.replace("holds itself in", "hold themselves in")
+    return many.replace("holds itself in", "hold themselves in").replace("its time is", "their times are")
 
 
 _MANY = {

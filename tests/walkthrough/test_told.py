@@ -19,6 +19,7 @@ from grammar.source import Source
 from targets.build import read_back
 from targets.command_line import main
 from targets.walkthrough import Level, Told, as_html, as_markdown, as_text, walk_through
+from targets.walkthrough.coils import plural
 from tests.whole.programs import EXAMPLES, artefact, example
 
 _PRESS = EXAMPLES[0].parent / "bung-press.seq"
@@ -189,6 +190,13 @@ def test_contacts_in_very_many_rungs_are_counted_and_not_listed() -> None:
     told = walk_through(machine, _chart(), circuit_logic(reading.tree, machine))
     said = "CR1 picks up. Its NO contacts in 13 rungs close, and the one in rung 1 now holds it in."
     assert said in _moment(told, "0.5 s")
+
+
+def test_what_several_do_is_told_of_several() -> None:
+    told = "drops out before its time is over"
+    assert plural(told, ["TR1"]) == told
+    assert plural(told, ["TR1", "TR4"]) == "drop out before their times are over"
+    assert plural("picks up and holds itself in", ["CR2", "CR4"]) == "pick up and hold themselves in"
 
 
 def test_short_is_one_sentence_a_moment() -> None:
