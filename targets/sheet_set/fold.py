@@ -52,6 +52,22 @@ class Folded:
     scale: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """Where a drawing is to be cut: its columns and rows, each from and to, and how far in from the left is ``kept``
+    on every page beside the first."""
+
+    columns: tuple[tuple[float, float], ...]
+    rows: tuple[tuple[float, float], ...]
+    kept: float
+    scale: float
+    across: bool
+
+    @property
+    def pages(self) -> int:
+        return len(self.columns) * len(self.rows)
+
+
 def fold(svg: str, upright: Frame, across: Frame) -> Folded:
     """A drawing laid on as few pages as its text allows."""
     drawing = measured(svg)
@@ -59,13 +75,13 @@ def fold(svg: str, upright: Frame, across: Frame) -> Folded:
     whole = {frame: _fitting(drawing, frame) for frame in (upright, across)}
     fits = [frame for frame in whole if whole[frame] >= least]
     if fits:
-        return _laid(drawing, fits[0], whole[fits[0]], across=fits[0] is across)
-    options = [
-        _laid(drawing, frame, scale, across=frame is across)
+        return _laid(drawing, _plan(drawing, fits[0], whole[fits[0]], across=fits[0] is across))
+    plans = [
+        _plan(drawing, frame, scale, across=frame is across)
         for frame in whole
         for scale in _cut_scales(drawing, frame, least)
     ]
-    return min(options, key=lambda one: (len(one.parts), -one.scale))
+    return _laid(drawing, min(plans, key=lambda plan: (plan.pages, -plan.scale)))
 
 
 def _fitting(drawing: Measured, frame: Frame) -> float:
@@ -79,18 +95,23 @@ def _cut_scales(drawing: Measured, frame: Frame, least: float) -> Iterator[float
         yield most + (least - most) * k / 5
 
 
-def _laid(drawing: Measured, frame: Frame, scale: float, *, across: bool) -> Folded:
-    kept = _names(drawing)
-    most = frame.width / scale, frame.height / scale
-    columns = list(_cuts(drawing.width, most[0], _spans(drawing, most[0], down=False), kept))
-    rows = list(_cuts(drawing.height, most[1], _spans(drawing, most[1], down=True), 0.0))
+def _plan(drawing: Measured, frame: Frame, scale: float, *, across: bool) -> _Plan:
+    wide, high = frame.width / scale, frame.height / scale
+    names = _names(drawing)
+    kept = names if names < wide / 3 else 0.0
+    columns = _cuts(drawing.width, wide, _spans(drawing, wide, down=False), kept)
+    rows = _cuts(drawing.height, high, _spans(drawing, high, down=True), 0.0)
+    return _Plan(tuple(columns), tuple(rows), kept, scale, across)
+
+
+def _laid(drawing: Measured, plan: _Plan) -> Folded:
     parts, begun = [], set[str]()
-    for top, bottom in rows:
-        for left, right in columns:
-            part = _part(drawing, Extent(left, top, right, bottom), kept if left else 0.0, scale)
+    for top, bottom in plan.rows:
+        for left, right in plan.columns:
+            part = _part(drawing, Extent(left, top, right, bottom), plan.kept if left else 0.0, plan.scale)
             parts.append(replace(part, ids=tuple(name for name in part.ids if name not in begun)))
             begun |= set(part.ids)
-    return Folded(tuple(parts), across, scale)
+    return Folded(tuple(parts), plan.across, plan.scale)
 
 
 def _names(drawing: Measured) -> float:
