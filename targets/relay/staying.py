@@ -52,13 +52,14 @@ class Staying(Board):
         wide = steps | self._between(steps)
         for name in sorted(wide, key=self.net.rank.__getitem__):
             if self._begins(name, wide):
-                found.setdefault(self._rail(name), []).append(self._stretch(name, wide))
+                rail = self._rail(name)
+                found.setdefault(rail, []).append(self._stretch(name, wide, fed=rail))
         return parallel(*(series(rail, parallel(*of)) for rail, of in found.items()))
 
     def _rail(self, step: str) -> Network:
-        """What seals the line of a step in."""
-        sealed = self.behind.get(step, ())
-        return parallel(*map(contact, sealed)) if sealed else WIRE
+        """What seals the line of a step in: its own relay, or those that may have begun the line."""
+        sealed, own = self.behind.get(step, ()), self.relays.get(step, "")
+        return parallel(*map(contact, (own,) if own in sealed else sealed)) if sealed else WIRE
 
     def commanded(self, kept: dict[str, str]) -> dict[str, Network]:
         """For each output that is ever on, the stretches of steps through which it is. Raises Unfit."""
@@ -111,12 +112,13 @@ class Staying(Board):
         alone = not sources and not targets and not self._breaks_off(way)
         return alone and source in wide and target in wide and source not in self.lines.rest.values()
 
-    def _stretch(self, name: str, wide: set[str]) -> Network:
+    def _stretch(self, name: str, wide: set[str], *, fed: Network) -> Network:
         if name == self.lines.rest.get(self.net.station[name]):
             return self.on(name)
         if name in self.lines.over.values():
             return contact(self.relays[name])
-        return series(contact(self.relays[name]), *self._over(self._ends(name, wide)))
+        own = contact(self.relays[name])
+        return series(*([own] if own != fed else []), *self._over(self._ends(name, wide)))
 
     def _ends(self, name: str, wide: set[str]) -> list[Way]:
         """The ways out of a stretch, but for those to the last relay: that drops out what seals the line."""
