@@ -310,7 +310,7 @@ when STOP is pressed, drop out everything
 def _critical(machine: Machine, text: str) -> list[tuple[str, ...]]:
     tree = read(Source("x.rungs", text)).tree
     times = dict.fromkeys((device.name.text for device in tree.devices), _USUAL)
-    found = races(tree, machine, open_world(circuit_logic(tree, machine), limit=200).stimuli, times=times)
+    found = races(tree, machine, open_world(circuit_logic(tree, machine), limit=4_000).stimuli, times=times)
     assert found.settled, found.why
     return [race.lines for race in found.found if race.kind is RaceKind.CRITICAL]
 
