@@ -96,7 +96,11 @@ def outside_line(outside: Outside, machine: Machine) -> str:
     when = f"{' and '.join(beyond)}: " if beyond else ""
     if outside.run is None:
         return f"{when}no simulated run was found that shows it"
-    return when + sentence(outside.run, machine)
+    told = when + sentence(outside.run, machine)
+    if not outside.hasty:
+        return told
+    rods = " and ".join(outside.hasty)
+    return f"{told}. But {rods} cannot be so quick: turned round twice, a rod may be anywhere as far as this is told"
 
 
 def show_proof(proof: Proof, program: Understood, *, draw: bool) -> None:

@@ -13,6 +13,7 @@ from dataclasses import replace
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.proof.explore import Ending, Explored, explore, never_settling
+from compiler.proof.hasty import too_quick
 from compiler.proof.hunt.hunt import Hunted, hunt
 from compiler.proof.identical import identical
 from compiler.proof.induction.induct import always_same
@@ -34,6 +35,8 @@ _QUICK_ZONES = 3_000
 _MOST_IN_ALL = 100_000
 """So many zones for all that is assumed, one after another; a search takes at most half of what is left."""
 _AFTER_US = 2_000_000
+_REAL_RUNS = 4
+"""So many runs of each kind are tried for a real one, where that found has a rod quicker than it can be."""
 
 
 def prove(
@@ -203,7 +206,7 @@ def _verdict(
     match explored.ending:
         case Ending.ALIKE:
             outside = [
-                Outside(a, _shown(product, driver, shadow, differing, w))
+                _outside(product, driver, shadow, a, _shown(product, driver, shadow, differing, w))
                 for a in needs
                 for w, differing in [_beyond(product, searched, world, a, worlds[-1])]
                 if differing.ending is Ending.DIFFERS
@@ -212,10 +215,24 @@ def _verdict(
             standing = Standing.NOT_SETTLED if unsettled else Standing.SAME_ONLY_IF if needs else Standing.SAME
             return replace(proof, standing=standing, needs=needs, holds=True, outside=tuple(outside))
         case Ending.DIFFERS:
-            shown = _shown(product, driver, shadow, explored, world)
-            return replace(proof, standing=Standing.DIFFERS, outside=(Outside(None, shown),))
+            shown = _outside(product, driver, shadow, None, _shown(product, driver, shadow, explored, world))
+            standing = Standing.NOT_SETTLED if shown.hasty else Standing.DIFFERS
+            return replace(proof, standing=standing, outside=(shown,))
         case Ending.NOT_SETTLED:
             return proof
+
+
+def _outside(product: Product, driver: Logic, shadow: Logic, beyond: Assumed | None, run: Run | None) -> Outside:
+    """A difference. Where rods cross quicker than they can in its run, a real one is tried for."""
+    if run is None or run.difference is None:
+        return Outside(beyond, run)
+    hasty = too_quick(product.machine, driver, run.scenario, until_us=run.difference.at_us)
+    if not hasty:
+        return Outside(beyond, run)
+    free = {Assumed.CAREFUL, Assumed.APART} if beyond is Assumed.CAREFUL else {beyond}
+    base = [assumed for assumed in Assumed if assumed not in free]
+    real = hunt(driver, shadow, product.machine, base=base, runs=_REAL_RUNS).found
+    return Outside(beyond, run, hasty=hasty) if real is None else Outside(beyond, real.run)
 
 
 def _beyond(

@@ -7,6 +7,8 @@ of time since it set out:
 * A stroke passes what lies ``dmin`` ahead of the front of where it may have set out, and ``dmax`` ahead of the rear,
   no sooner than ``least * dmin / stroke`` (and later than at once) and no later than ``greatest * dmax / stroke``. So
   a stroke may be uneven within its limits, and after a reversal the way back takes anything up to its full time.
+  Turned round twice a rod may so cross in no time: two logics may then seem to differ that do not, which
+  ``compiler.proof.hasty`` sees and tells, but never seem the same.
 * A limit switch lets go between the place where it made and its reset travel, never at once.
 * A valve in its centre stops its rod somewhere between what it last passed and what it passes next; sent on, it sets
   out from anywhere there. So does a rod whose stroke is made quick, or slow again, on the way: from there on it keeps

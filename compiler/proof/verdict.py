@@ -23,7 +23,8 @@ class Standing(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Outside:
     """A difference: the shortest run that goes beyond one assumption and keeps to the others, or beyond none. One
-    that was found by trying need not be the shortest, and may go beyond ``also`` others at the same time.
+    that was found by trying need not be the shortest, and may go beyond ``also`` others at the same time. Where rods
+    are ``hasty`` they cross quicker than they can, and the difference need not be real.
 
     ``run`` is None where the simulator, which lets all that is due at one instant happen together, does not show it.
     """
@@ -31,6 +32,7 @@ class Outside:
     beyond: Assumed | None
     run: Run | None
     also: tuple[Assumed, ...] = ()
+    hasty: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +87,8 @@ class Proof:
             case Standing.NOT_SETTLED if self.holds:
                 provided = f" if {' and '.join(self.needs)}" if self.needs else ""
                 return f"not settled: same{provided} ({covered}), with less assumed the search was too large"
+            case Standing.NOT_SETTLED if self.outside:
+                return "not settled: no difference was found but in a run that cannot be real"
             case Standing.NOT_SETTLED:
                 tried = f", nor in {self.tried} runs tried at random" if self.tried else ""
                 covered = f"no difference in the {self.situations} situations covered{tried}"
