@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from compiler.circuit import circuit_logic
+from compiler.circuit import circuit_logic, machine_devices
 from compiler.simulation.run import Event, EventKind, Role, Run, Scenario, Side
 from compiler.simulation.simulate import simulate
 from compiler.walk import record
 from compiler.walk.continuity import brought_about, missing
-from grammar.rungs.tree import Circuit, Contact, Form, Name, Parallel, Series, contacts
+from grammar.rungs.tree import Circuit, Contact, Device, Form, Kind, Name, Parallel, Series, contacts
 from targets.walkthrough.moments import Teller
 from tests.relay.strategies import MACHINE, circuits, networks
 from tests.walkthrough.replay import NO_CHART, Replay, all_told, key, live, told_once, ways
+
+_DEVICES = [
+    *(d for d in machine_devices(MACHINE) if d.name.text in ("START", "STOP", "LS1")),
+    Device(Kind.RELAY, Name("CR0")),
+]
 
 
 @st.composite
@@ -35,7 +41,7 @@ def _changes(run: Run, side: Side, role: Role) -> list[tuple[int, str, bool]]:
     return sorted((c.at_us, c.signal, c.on) for c in run.changes if c.side is side and c.role is role)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(circuits(comments=False, masters=True, leaves=5), happenings())
 def test_every_cause_of_a_random_circuit_is_true(circuit: Circuit, scenario: Scenario) -> None:
     logic = circuit_logic(circuit, MACHINE)
@@ -57,7 +63,7 @@ def test_every_cause_of_a_random_circuit_is_true(circuit: Circuit, scenario: Sce
     assert found.loop == run.loop
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(circuits(comments=False, masters=True, leaves=5), happenings())
 def test_every_change_of_a_random_circuit_is_told_once(circuit: Circuit, scenario: Scenario) -> None:
     found = record(MACHINE, circuit_logic(circuit, MACHINE), scenario)
@@ -68,9 +74,7 @@ def test_every_change_of_a_random_circuit_is_told_once(circuit: Circuit, scenari
 @settings(max_examples=50, deadline=None)
 @given(st.data())
 def test_contacts_to_blame_are_to_blame(data: st.DataObject) -> None:
-    circuit = data.draw(circuits(comments=False, leaves=3))
-    devices = [d for d in circuit.devices if d.name.text in ("START", "STOP", "LS1", "CR0")]
-    network = data.draw(networks(devices))
+    network = data.draw(networks(_DEVICES))
     every = sorted({key(c) for c in contacts(network)})
     bits = st.lists(st.booleans(), min_size=len(every), max_size=len(every))
     before, now = (dict(zip(every, data.draw(bits), strict=True)) for _ in range(2))
@@ -90,9 +94,7 @@ def test_contacts_to_blame_are_to_blame(data: st.DataObject) -> None:
 def test_contacts_that_are_missing_are_enough_and_none_too_many(data: st.DataObject) -> None:
     """Against every way through the network: one that leads through the contact lacks just these, and no other such
     way lacks only some of them."""
-    circuit = data.draw(circuits(comments=False, leaves=4))
-    devices = [d for d in circuit.devices if d.name.text in ("START", "STOP", "LS1", "CR0")]
-    network = data.draw(networks(devices))
+    network = data.draw(networks(_DEVICES))
     every = sorted({key(c) for c in contacts(network)})
     bits = st.lists(st.booleans(), min_size=len(every), max_size=len(every))
     closed = dict(zip(every, data.draw(bits), strict=True))
@@ -114,3 +116,14 @@ def test_a_seal_in_and_what_opens_it() -> None:
     both = brought_about(network, rest, pressed | {key(own): True})
     assert both.contacts == (start, own)
     assert not both.needed
+
+
+@pytest.mark.campaign
+@settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(circuits(comments=False, masters=True, leaves=5), happenings())
+def test_many_random_circuits_are_told_truly_and_once(circuit: Circuit, scenario: Scenario) -> None:
+    found = record(MACHINE, circuit_logic(circuit, MACHINE), scenario)
+    told_once(all_told(Teller(MACHINE, NO_CHART, by_rungs=True), found.instants), found.instants)
+    replay = Replay(circuit)
+    for instant in found.instants:
+        replay.follow(instant)
