@@ -10,6 +10,8 @@ import pytest
 
 from compiler.chart_logic import chart_logic
 from compiler.checking.scenarios import usual_cycle
+from compiler.proof.prove import prove
+from compiler.proof.verdict import Standing
 from compiler.simulation.run import Event, EventKind, Outcome, Role
 from compiler.simulation.simulate import simulate
 from compiler.understand import understand
@@ -117,3 +119,45 @@ def test_a_refusal_names_what_stands_in_the_way(added: str, reason: str) -> None
     for refusal in refusals:
         assert isinstance(refusal, Refusal)
         assert refusal.reason.startswith(reason)
+
+
+WAITING = """\
+pneumatic cylinder RAM
+    stroke 80 mm
+    extends in 1 s, retracts in 1 s
+    single solenoid valve SOL1, spring return
+    limit switch LS1 at end, LS2 at home
+pushbutton ACK
+pushbutton START
+pushbutton STOP, normally closed
+cycle
+    when START is pressed
+    extend RAM
+    wait until ACK is pressed
+    retract RAM
+when STOP is pressed, finish the stroke
+"""
+
+
+def test_a_stop_breaks_off_a_wait_for_somebody_in_every_target() -> None:
+    """Proved the same; and in a run the rod, out and waiting, goes home the moment STOP is pressed."""
+    what = understand(Source("waiting", WAITING))
+    assert what.chart is not None
+    presses = [
+        Event(at_us=at_us, kind=EventKind.INPUT, device=device, on=on)
+        for device, down_us in (("START", 1_000_000), ("STOP", 5_000_000))
+        for at_us, on in ((down_us, True), (down_us + 200_000, False))
+    ]
+    cycle = usual_cycle(what.machine, what.chart)
+    scenario = cycle.model_copy(update={"events": tuple(presses), "duration_us": 9_000_000})
+    proved = []
+    for target in find_targets():
+        for outcome in target.emit(what.machine, what.chart, options=Options()):
+            if isinstance(outcome, Artefact) and outcome.implementation:
+                logic = target.read(outcome.text, outcome.file, what.machine)
+                run = simulate(what.machine, logic, scenario)
+                off = [c.at_us for c in run.changes if c.signal == "SOL1" and c.role is Role.OUTPUT and not c.on]
+                assert off == [5_000_000], outcome.name
+                assert prove(chart_logic(what.chart), logic, what.machine).standing is Standing.SAME, outcome.name
+                proved.append(outcome.name)
+    assert {"one-hot chain rungs", "structured text", "SFC", "chart (JSON)"} <= set(proved)
