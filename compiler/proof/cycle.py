@@ -29,9 +29,12 @@ class CycleTime:
     greatest_us: int | None
 
 
-def cycle_time(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) -> CycleTime | None:
-    """The times of every cycle of a chart's own ``logic`` with a careful operator, no STOP, no jam, the supply on and
-    no fault shown. None where no cycle comes to its end, or the search was given up."""
+def cycle_time(
+    logic: Logic, chart: Chart, machine: Machine, *, most_zones: int, careful: bool = True
+) -> CycleTime | None:
+    """The times of every cycle of a chart's own ``logic`` with no STOP, no jam, the supply on and no fault shown;
+    with an operator who is ``careful``, or with START at any moment. None where no cycle comes to its end, or the
+    search was given up."""
     shape = shape_of(chart)
     working = shape.steps - shape.rest - shape.fault
     clocked = _Clocked(logic, working)
@@ -55,7 +58,7 @@ def cycle_time(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int)
     def undisturbed(situation: Situation, move: Move) -> bool:
         return move.happening.device == machine.stop and move.happening.kind is not None
 
-    world = World(careful=True, no_jam=True, supplied=True)
+    world = World(careful=careful, no_jam=True, supplied=True)
     explored = explore(product, world, most=most_zones, seen=see, leave_out=undisturbed)
     if not found or explored.ending is Ending.NOT_SETTLED:
         return None

@@ -48,12 +48,21 @@ def station_times(chart: Chart, machine: Machine, *, most_zones: int) -> tuple[S
     """The cycle of each station, exactly; none at all where one of them cannot be told by itself."""
     found = []
     for waited in cycle_times(machine, chart):
-        alone = _alone(chart, machine, waited)
-        cycle = None if alone is None else cycle_time(chart_logic(alone), alone, machine, most_zones=most_zones)
+        cycle = _time(chart, waited, machine, most_zones=most_zones)
         if cycle is None or waited.uncounted:
             return ()
         found.append(StationTime(waited.station, cycle, _called(chart, machine, waited)))
     return tuple(found) if len(found) == len(shape_of(chart).stations) else ()
+
+
+def _time(chart: Chart, waited: StationCycle, machine: Machine, *, most_zones: int) -> CycleTime | None:
+    """The cycle of one station by itself. Where it is not START that begins it, it may begin as soon as it has come to
+    rest, with rods still on their way: only an operator who is careful waits for them."""
+    alone, rest = _alone(chart, machine, waited), _rest(chart, waited)
+    if alone is None:
+        return None
+    careful = all(machine.start in _named(t.condition) for t in chart.transitions if _begins(t, rest))
+    return cycle_time(chart_logic(alone), alone, machine, most_zones=most_zones, careful=careful)
 
 
 def _called(chart: Chart, machine: Machine, waited: StationCycle) -> tuple[str, ...]:
@@ -89,9 +98,7 @@ def _alone(chart: Chart, machine: Machine, waited: StationCycle) -> Chart | None
     rest = _rest(chart, waited)
     own = _connected(chart, rest)
     granted = _Granted(own, _asked(machine, waited))
-    stop_only = chart.forcing is None or {
-        part.device for part in walk(chart.forcing.condition) if isinstance(part, Signal | Rise)
-    } == {machine.stop}
+    stop_only = chart.forcing is None or _named(chart.forcing.condition) == {machine.stop}
     ways = [t for t in chart.transitions if own.issuperset(t.sources)]
     if machine.start is None or not stop_only or any(not own.issuperset((*t.targets, *t.aborts)) for t in ways):
         return None
@@ -133,11 +140,19 @@ def _chooses(ways: Sequence[Transition], granted: _Granted, rest: frozenset[str]
 
 def _way(t: Transition, granted: _Granted, rest: frozenset[str], faults: frozenset[str], start: str) -> Transition:
     condition = t.condition if faults.issuperset(t.sources) else granted.of(t.condition)
-    begins = bool(rest & set(t.sources)) and not rest & set(t.targets)
-    named = {part.device for part in walk(condition) if isinstance(part, Signal | Rise)}
-    if begins and start not in named:
+    if _begins(t, rest) and start not in _named(condition):
         condition = both(Rise(device=start), condition)
     return t.model_copy(update={"condition": condition})
+
+
+def _begins(t: Transition, rest: frozenset[str]) -> bool:
+    """Whether a transition begins the cycle of the station that has these rest steps."""
+    return bool(rest & set(t.sources)) and not rest & set(t.targets)
+
+
+def _named(condition: Condition) -> set[str]:
+    """The devices that a condition speaks of."""
+    return {part.device for part in walk(condition) if isinstance(part, Signal | Rise)}
 
 
 def _step(step: Step, granted: _Granted) -> Step:

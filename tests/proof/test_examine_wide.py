@@ -84,6 +84,46 @@ def test_the_cycle_of_a_station_by_itself_leaves_out_what_it_waits_for() -> None
     )
 
 
+_CALLED = """\
+pneumatic cylinder A
+    extends in 0.5 s, retracts in 0.5 s
+    single solenoid valve Y1, spring return
+    limit switch LS1 at end, LS2 at home
+pneumatic cylinder B
+    extends in 1 s, retracts in 5 s
+    single solenoid valve Y2, spring return
+    limit switch LS3 at end, LS4 at home
+signal READY
+pushbutton START
+cycle of P
+    when START is pressed
+    extend A until at-end
+    turn on READY, hold 0.2 s
+    turn off READY
+    retract A until at-home
+    hold 1 s
+    extend A until at-end
+    turn on READY, hold 0.2 s
+    turn off READY
+    retract A until at-home
+cycle of Q
+    when READY is on
+    extend B until at-end
+    retract B for 0.2 s
+"""
+
+
+def test_a_station_that_is_called_again_may_find_its_rod_on_the_way() -> None:
+    """Q is at rest 1.2 s after it was called and its rod, back 5 s, is then not home: P calls 2.2 s after its first
+    call, so the rod has 1.2 s to go back, a quarter of its way, and is out again after a quarter of its second. Were it
+    called as soon as it rests, 0.2 s after it turned, it would be out after 0.04 s."""
+    understood = program(_CALLED)
+    assert understood.chart is not None
+    *_, called = station_times(understood.chart, understood.machine, most_zones=10_000)
+    assert called.cycle.least_us <= 240_000
+    assert called.cycle.greatest_us == 1_200_000
+
+
 def test_every_step_of_the_large_example_is_met_but_those_passed_at_once() -> None:
     station = shipped()
     assert station.chart is not None
