@@ -56,8 +56,8 @@ def station_times(chart: Chart, machine: Machine, *, most_zones: int) -> tuple[S
 
 
 def _time(chart: Chart, waited: StationCycle, machine: Machine, *, most_zones: int) -> CycleTime | None:
-    """The cycle of one station by itself. Where it is not START that begins it, it may begin as soon as it has come to
-    rest, with rods still on their way: only an operator who is careful waits for them."""
+    """The cycle of one station by itself. Where it is not START that begins it, it may begin as soon as it has come
+    to rest, with rods still on their way: only an operator who is careful waits for them."""
     alone, rest = _alone(chart, machine, waited), _rest(chart, waited)
     if alone is None:
         return None

@@ -73,8 +73,8 @@ def test_what_is_shown_without_a_search_is_found_by_many(written: tree.Program) 
 
 def test_the_cycle_of_a_station_by_itself_leaves_out_what_it_waits_for() -> None:
     """The loader: gate 0.3 to 0.5 s and escapement out and back 0.4 to 0.8 s beside the lift, 0.8 to 1.2 s; pusher
-    out and back 2 to 3 s; gate beside lift, 0.6 to 1 s. The presser: clamp 0.3 to 0.6 s, press out and back 2.5 to 4.5 s
-    with 1 s between; then the clamp back and the ejector out and back, 1.5 to 2.6 s, and where there is no lid the
+    out and back 2 to 3 s; gate beside lift, 0.6 to 1 s. The presser: clamp 0.3 to 0.6 s, press out and back 2.5 to
+    4.5 s with 1 s between; then the clamp back and the ejector out and back, 1.5 to 2.6 s, and where there is no lid the
     sorter as well, 1 to 1.6 s."""
     station = shipped()
     assert station.chart is not None
@@ -115,8 +115,8 @@ cycle of Q
 
 def test_a_station_that_is_called_again_may_find_its_rod_on_the_way() -> None:
     """Q is at rest 1.2 s after it was called and its rod, back 5 s, is then not home: P calls 2.2 s after its first
-    call, so the rod has 1.2 s to go back, a quarter of its way, and is out again after a quarter of its second. Were it
-    called as soon as it rests, 0.2 s after it turned, it would be out after 0.04 s."""
+    call, so the rod has 1.2 s to go back, a quarter of its way, and is out again after a quarter of its second. Were
+    it called as soon as it rests, 0.2 s after it turned, it would be out after 0.04 s."""
     understood = program(_CALLED)
     assert understood.chart is not None
     *_, called = station_times(understood.chart, understood.machine, most_zones=10_000)
