@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["MANNERS", "QUICKER_US", "WORKING", "Manner"]
+__all__ = ["MANNERS", "WORKING", "Manner", "quicker_us"]
 
-QUICKER_US = 1_000
-"""An exact stroke is quicker than its greatest time by less than this, so that no two end at one instant."""
+
+def quicker_us(time_us: int) -> int:
+    """By how much at most a stroke that is nearly exact is quicker than its greatest time, so that no two end at one
+    instant: a two-thousandth, a millisecond at most, and some microseconds in any case."""
+    return min(1_000, 5 + time_us // 2_000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,7 +18,7 @@ class Manner:
     """What may happen in a run, and how often something is done though the machine is busy (``haste``).
 
     ``careful``: START is pressed only when every rod stands, STOP is not down and the press begins something, and is
-    let go before anything further happens. ``exact``: strokes take their greatest times, but for some microseconds;
+    let go before anything further happens. ``exact``: strokes take nearly their greatest times;
     otherwise they are even, of any time within their limits. ``jams``, ``sticks``: one rod, or one switch, may fail.
     """
 

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 from compiler.machine import Machine
 from compiler.proof.hunt.apart import Apart
-from compiler.proof.hunt.manner import QUICKER_US
 from compiler.proof.natural import keeps
 from compiler.proof.world import Assumed, World
 from compiler.simulation.joint import Wired
@@ -75,21 +74,11 @@ class _Plainer:
         return found if beyond is None or set(found.beyond) <= set(beyond) else None
 
     def with_slow_strokes(self, best: Shortened) -> Shortened:
-        """Let every stroke take its greatest time, less a few microseconds each of its own, if that shows it."""
+        """Let every stroke take exactly its greatest time, if that shows it."""
         if Assumed.EXACT not in best.beyond:
             return best
         greatest = stroke_times(self.machine, Swiftness.GREATEST, Swiftness.GREATEST)
-        strokes = tuple(
-            one.model_copy(
-                update={
-                    "extend_us": max(1, one.extend_us - 3 * k - 1),
-                    "retract_us": max(1, one.retract_us - 3 * k - 2),
-                    "rapid_us": one.rapid_us and max(1, one.rapid_us - 3 * k - 3),
-                }
-            )
-            for k, one in enumerate(greatest)
-        )
-        scenario = best.run.scenario.model_copy(update={"strokes": strokes})
+        scenario = best.run.scenario.model_copy(update={"strokes": greatest})
         return self.tried(scenario, [a for a in best.beyond if a is not Assumed.EXACT]) or best
 
     def without_needless(self, best: Shortened) -> Shortened:
@@ -144,13 +133,7 @@ def _beyond(run: Run, machine: Machine) -> Iterator[Assumed]:
     kinds = {event.kind for event in run.scenario.events}
     if not keeps(run, machine, World(careful=True)):
         yield Assumed.CAREFUL if keeps(run, machine, World(apart=True)) else Assumed.APART
-    if any(
-        max(greatest.extend_us - own.extend_us, greatest.retract_us - own.retract_us) > QUICKER_US
-        or (own.rapid_us is not None and (greatest.rapid_us or 0) - own.rapid_us > QUICKER_US)
-        for own, greatest in zip(
-            run.scenario.strokes, stroke_times(machine, Swiftness.GREATEST, Swiftness.GREATEST), strict=True
-        )
-    ):
+    if run.scenario.strokes != stroke_times(machine, Swiftness.GREATEST, Swiftness.GREATEST):
         yield Assumed.EXACT
     if EventKind.JAM in kinds:
         yield Assumed.NO_JAM

@@ -14,7 +14,7 @@ from copy import copy
 
 from compiler.machine import Actuator, InputKind, Machine
 from compiler.proof.hunt.apart import FAILURES, Apart, owners
-from compiler.proof.hunt.manner import QUICKER_US, Manner
+from compiler.proof.hunt.manner import Manner, quicker_us
 from compiler.simulation.bench import Bench
 from compiler.simulation.joint import Wired
 from compiler.simulation.run import Event, EventKind, Scenario, StrokeTimes, Swiftness, stroke_times
@@ -223,4 +223,4 @@ def _any_times(actuator: Actuator, rng: random.Random) -> StrokeTimes:
 
 
 def _quicker(time_us: int, rng: random.Random) -> int:
-    return max(1, time_us - rng.randrange(QUICKER_US))
+    return max(1, time_us - rng.randrange(quicker_us(time_us)))
