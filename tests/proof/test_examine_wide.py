@@ -74,8 +74,8 @@ def test_what_is_shown_without_a_search_is_found_by_many(written: tree.Program) 
 def test_the_cycle_of_a_station_by_itself_leaves_out_what_it_waits_for() -> None:
     """The loader: gate 0.3 to 0.5 s and escapement out and back 0.4 to 0.8 s beside the lift, 0.8 to 1.2 s; pusher
     out and back 2 to 3 s; gate beside lift, 0.6 to 1 s. The presser: clamp 0.3 to 0.6 s, press out and back 2.5 to
-    4.5 s with 1 s between; then the clamp back and the ejector out and back, 1.5 to 2.6 s, and where there is no lid the
-    sorter as well, 1 to 1.6 s."""
+    4.5 s with 1 s between; then the clamp back and the ejector out and back, 1.5 to 2.6 s, and where there is no lid
+    the sorter as well, 1 to 1.6 s."""
     station = shipped()
     assert station.chart is not None
     assert station_times(station.chart, station.machine, most_zones=10_000) == (
