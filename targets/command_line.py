@@ -160,7 +160,7 @@ def build(
     written: list[Path] = []
     if output is not None and built is not None:
         if name != "index" and not as_json:
-            click.echo(f"index.html in {output} is the page of another machine; this one's is {name}.html", err=True)
+            click.echo(f"index.html in {output} is not the page of this machine; its page is {name}.html", err=True)
         try:
             written = write_files(output, {p.artefact.file: p.artefact.content for p in built.printed}, force=force)
         except NotWritten as why:

@@ -19,8 +19,9 @@ def told_besides(rest: Desk, followed: Followed) -> Iterator[str]:
     starting = list(_effective(rest, stops | asked))
     for name in starting:
         yield f"{name} starts something else, and one program has one cycle"
-    if sum(name in rest.buttons for name in asked) > 1:
-        yield "more than one button starts it: that the operator is careful says nothing here"
+    pressed = sorted(rest.buttons & asked)
+    if len(pressed) > 1:
+        yield f"its start asks for {' and '.join(pressed)}: a careful operator is known by one button only"
     for piece in followed.pieces:
         if piece.limit is not None and not piece.limit.goes_on and not piece.limit.latched:
             yield f"a step is given up after {time_text(piece.limit.time_us)}, and the machine can be started again"

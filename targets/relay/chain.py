@@ -11,6 +11,8 @@ from targets.relay.network import Unfit
 
 __all__ = ["Chain", "FaultExit", "Link", "chain", "on_in", "sustained_words"]
 
+_INSTEAD = "the step chain and the one-hot chain are for that"
+
 
 @dataclass(frozen=True, slots=True)
 class FaultExit:
@@ -96,13 +98,13 @@ def _plain(chart: Chart) -> None:
     }
     found = [what for what, is_there in beyond.items() if is_there]
     if found:
-        raise Unfit(f"it has {' and '.join(found)}; the one-hot chain can do that")
+        raise Unfit(f"it has {' and '.join(found)}; {_INSTEAD}")
     if any(len(t.sources) > 1 or len(t.targets) > 1 for t in chart.transitions):
-        raise Unfit("it has work going on side by side, not one line of steps; the one-hot chain can do that")
+        raise Unfit(f"it has work going on side by side, not one line of steps; {_INSTEAD}")
     if sum(step.initial for step in chart.steps) != 1:
         several = len(shape_of(chart).stations) > 1
         what = "has several stations" if several else "remembers a press, which a chain of one line does not"
-        raise Unfit(f"it {what}; the one-hot chain can do that")
+        raise Unfit(f"it {what}; {_INSTEAD}")
     for step in chart.steps:
         for action in step.actions:
             if action.kind is not ActionKind.CONTINUOUS:
