@@ -31,11 +31,20 @@ def test_it_has_what_it_is_there_for(station: Understood) -> None:
     assert chart.counters
 
 
-@pytest.mark.parametrize("target", ["chart", "relay", "sfc", "structured-text"])
-def test_it_is_the_same_in_every_form(target: str, station: Understood) -> None:
+@pytest.mark.parametrize(
+    ("target", "name"),
+    [
+        ("chart", ""),
+        ("relay", "one-hot chain"),
+        pytest.param("relay", "step chain", marks=pytest.mark.campaign),
+        ("sfc", ""),
+        ("structured-text", ""),
+    ],
+)
+def test_it_is_the_same_in_every_form(target: str, name: str, station: Understood) -> None:
     assert station.chart is not None
     made, _ = emit_all(station, Options())
-    printed: list[Artefact] = [a for a in made if a.target == target and a.implementation]
+    printed: list[Artefact] = [a for a in made if a.target == target and name in a.name and a.implementation]
     assert printed
     for artefact in printed:
         proof = prove(chart_logic(station.chart), read_back(artefact, station.machine), station.machine)
