@@ -33,7 +33,8 @@ def too_quick(machine: Machine, driver: Logic, scenario: Scenario, *, until_us: 
         passed_us = bench.now_us - since_us
         for name, (at_um, _) in bench.plant.motion(bench.now_us).items():
             actuator, way_um = machine.actuator(name), at_um - were.get(name, at_um)
-            needs_us = _least_us(actuator, out=way_um > 0) * abs(way_um) / actuator.stroke_um
+            sure_um = max(0, abs(way_um) - _unsure_um(actuator))
+            needs_us = _least_us(actuator, out=way_um > 0) * sure_um / actuator.stroke_um
             if bench.now_us <= until_us and needs_us > passed_us * _SLACK + _SLACK_US:
                 found[name] = None
             were[name] = at_um
@@ -41,6 +42,12 @@ def too_quick(machine: Machine, driver: Logic, scenario: Scenario, *, until_us: 
 
     follow(machine, [wire(machine, driver)], scenario, watch=look)
     return tuple(found)
+
+
+def _unsure_um(actuator: Actuator) -> int:
+    """How far short of where a path tells it a rod may be: a switch lets go anywhere within its reset travel, and is
+    told as letting go at the end of it."""
+    return max((switch.reset_um for switch in actuator.limit_switches), default=0)
 
 
 def _least_us(actuator: Actuator, *, out: bool) -> int:

@@ -7,9 +7,11 @@ import pytest
 
 from compiler.chart_logic import chart_logic
 from compiler.condition import Elapsed, both
+from compiler.proof.hasty import too_quick
 from compiler.proof.prove import prove
 from compiler.proof.verdict import Proof, Standing
 from compiler.proof.world import Assumed
+from compiler.simulation.run import Event, EventKind, Pace, Scenario
 from compiler.understand import understand
 from grammar.source import Source
 from targets.proof_report import outside_line
@@ -73,3 +75,19 @@ def test_a_run_beyond_an_assumption_is_held_to_the_same(time_us: int, hasty: tup
     assert proof.standing is Standing.SAME_ONLY_IF
     outside = next(o for o in proof.outside if o.beyond in (Assumed.CAREFUL, Assumed.EXACT))
     assert outside.hasty == hasty
+
+
+@pytest.mark.parametrize(("at_um", "hasty"), [(1_000, ()), (10_000, ("RAM",))])
+def test_a_switch_that_lets_go_early_makes_no_rod_too_quick(at_um: int, hasty: tuple[str, ...]) -> None:
+    """By hand: out takes 2 s for 100 mm at least, so 0.02 s for 1 mm. A switch that lets go after 0.0125 s has only
+    let go within its reset travel of 1 mm, and its path is told as that 1 mm; 10 mm then are out of reason."""
+    understood = understand(Source("bench", _BENCH))
+    assert understood.chart is not None, understood.diagnostics
+    paces = (
+        Pace(actuator="RAM", from_us=1_000_000, at_um=at_um, by_us=1_012_500, past=True),
+        Pace(actuator="RAM", from_us=1_012_500, at_um=100_000, by_us=4_000_000, past=False),
+    )
+    events = (Event(at_us=1_000_000, kind=EventKind.INPUT, device="START", on=True),)
+    scenario = Scenario(name="one stroke", duration_us=4_500_000, events=events, paces=paces)
+    logic = chart_logic(understood.chart)
+    assert too_quick(understood.machine, logic, scenario, until_us=4_500_000) == hasty
