@@ -42,8 +42,10 @@ def colour(wire: int, standard: Standard, supply: Supply) -> str:
 def colour_rule(standard: Standard, supply: Supply) -> str:
     """The rule in words, with its source."""
     rule = _RULES[standard, supply]
+    unfixed = ", which names none for that side" if "not fixed" in rule.common else ""
     return (
-        f"{supply} control circuit, common side grounded: {rule.live}; common {rule.common} ({rule.source}). "
-        f"Protective conductors are {_PROTECTIVE[standard]}; none is in this list. "
+        f"{supply} control circuit, common grounded: {rule.live}; common {rule.common} ({rule.source}{unfixed}). "
+        "Wire 1 comes from the control supply behind its own switch and fuse, wire 2 is its common side, and none of "
+        f"that is in these lists. Protective conductors are {_PROTECTIVE[standard]}; none is in this list. "
         "State the edition in force where the machine goes."
     )

@@ -49,7 +49,7 @@ def sheets(
             "Bill of materials, by rating",
             "parts",
             ("pieces", "what", "which", "note"),
-            bill(circuit, names, supply, poles),
+            (*bill(circuit, names, supply, poles), _terminals(circuit)),
         ),
     )
 
@@ -92,6 +92,12 @@ def _pieces(conductors: int) -> str:
     return "1" if conductors < 2 else f"{conductors}, bridged"
 
 
+def _terminals(circuit: WiredCircuit) -> tuple[str, str, str, str]:
+    """The row of the bill for the strip."""
+    pieces = sum(max(1, len(terminal.field)) for terminal in strip(circuit))
+    return str(pieces), "terminal", strip_name(circuit), "those for the control supply are not counted"
+
+
 def _usage(circuit: WiredCircuit, names: dict[str, str], poles: int) -> Sheet:
     return Sheet(
         "Contacts of relays and timers",
@@ -112,14 +118,18 @@ def _used(circuit: WiredCircuit, names: dict[str, str], poles: int) -> Iterator[
 
 
 def _devices(circuit: WiredCircuit, machine: Machine, names: dict[str, str]) -> Sheet:
-    rows = tuple((names[d.name.text], d.name.text, str(d.kind), _does(d, machine)) for d in circuit.circuit.devices)
+    rows = tuple(
+        (names[d.name.text], d.name.text, str(d.kind), _does(d, circuit, machine)) for d in circuit.circuit.devices
+    )
     return Sheet("Devices", "devices", ("designation", "name", "kind", "what it is there for"), rows)
 
 
-def _does(device: Device, machine: Machine) -> str:
+def _does(device: Device, circuit: WiredCircuit, machine: Machine) -> str:
     name = device.name.text
     if device.preset is not None:
         return set_to(device)
+    if name in (machine.start, machine.stop):
+        return "starts it" if name == machine.start else "stops it"
     for actuator in machine.actuators:
         valve = actuator.valve
         if name in (valve.extend, valve.retract):
@@ -127,4 +137,5 @@ def _does(device: Device, machine: Machine) -> str:
         for switch in actuator.limit_switches:
             if switch.name == name:
                 return f"{actuator.name} at {switch.at_um / 1000:g} mm"
-    return ""
+    fed = circuit.coil_of(name)
+    return f"in rung {fed.rung}" if fed is not None else ""
