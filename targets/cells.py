@@ -30,4 +30,4 @@ def csv_rows(text: str) -> list[list[str]]:
 def _risky(cell: str) -> bool:
     """Whether a cell, or one with apostrophes before it, would be taken for a formula without them."""
     bare = cell.lstrip("'")
-    return bare.lstrip(" \t\r\n")[:1] in {"=", "+", "-", "@"} or bare[:1] in {"\t", "\r"}
+    return bare.lstrip()[:1] in {"=", "+", "-", "@"} or bare[:1] in {"\t", "\r"}
