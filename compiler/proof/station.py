@@ -56,12 +56,13 @@ def station_times(chart: Chart, machine: Machine, *, most_zones: int) -> tuple[S
 
 
 def _time(chart: Chart, waited: StationCycle, machine: Machine, *, most_zones: int) -> CycleTime | None:
-    """The cycle of one station by itself. Where it is not START that begins it, it may begin as soon as it has come
-    to rest, with rods still on their way: only an operator who is careful waits for them."""
-    alone, rest = _alone(chart, machine, waited), _rest(chart, waited)
+    """The cycle of one station by itself. Where it may begin without START, that may be as soon as it has come to
+    rest, with rods still on their way: only an operator who is careful waits for them."""
+    alone, rest, granted = _alone(chart, machine, waited), _rest(chart, waited), _granted(chart, machine, waited)
     if alone is None:
         return None
-    careful = all(machine.start in _named(t.condition) for t in chart.transitions if _begins(t, rest))
+    begins = [granted.of(t.condition) for t in chart.transitions if _begins(t, rest)]
+    careful = all(machine.start in _named(condition) for condition in begins)
     return cycle_time(chart_logic(alone), alone, machine, most_zones=most_zones, careful=careful)
 
 
@@ -96,8 +97,8 @@ def _alone(chart: Chart, machine: Machine, waited: StationCycle) -> Chart | None
     """The chart of one station, begun by START; None where that is not what the station does."""
     shape = shape_of(chart)
     rest = _rest(chart, waited)
-    own = _connected(chart, rest)
-    granted = _Granted(own, _asked(machine, waited))
+    granted = _granted(chart, machine, waited)
+    own = granted.own
     stop_only = chart.forcing is None or _named(chart.forcing.condition) == {machine.stop}
     ways = [t for t in chart.transitions if own.issuperset(t.sources)]
     if machine.start is None or not stop_only or any(not own.issuperset((*t.targets, *t.aborts)) for t in ways):
@@ -119,6 +120,10 @@ def _alone(chart: Chart, machine: Machine, waited: StationCycle) -> Chart | None
             "requirements": (),
         }
     )
+
+
+def _granted(chart: Chart, machine: Machine, waited: StationCycle) -> _Granted:
+    return _Granted(_connected(chart, _rest(chart, waited)), _asked(machine, waited))
 
 
 def _connected(chart: Chart, rest: frozenset[str]) -> frozenset[str]:

@@ -113,11 +113,12 @@ cycle of Q
 """
 
 
-def test_a_station_that_is_called_again_may_find_its_rod_on_the_way() -> None:
+@pytest.mark.parametrize("begins", ["READY is on", "START is pressed or READY is on"])
+def test_a_station_that_is_called_again_may_find_its_rod_on_the_way(begins: str) -> None:
     """Q is at rest 1.2 s after it was called and its rod, back 5 s, is then not home: P calls 2.2 s after its first
     call, so the rod has 1.2 s to go back, a quarter of its way, and is out again after a quarter of its second. Were
     it called as soon as it rests, 0.2 s after it turned, it would be out after 0.04 s."""
-    understood = program(_CALLED)
+    understood = program(_CALLED.replace("when READY is on", f"when {begins}"))
     assert understood.chart is not None
     *_, called = station_times(understood.chart, understood.machine, most_zones=10_000)
     assert called.cycle.least_us <= 240_000
