@@ -48,7 +48,8 @@ def bind(unit: Unit, names: Mapping[str, Declared], machine: Machine, variables:
         for load, where in zip(machine.loads, outputs, strict=True)
         if where is None
     )
-    return Binding(wires, outputs, tuple(one for one in faults if one is not None), notices)
+    told = sorted((one for one in faults if one is not None), key=lambda one: one.span.start if one.span else 0)
+    return Binding(wires, outputs, tuple(told), notices)
 
 
 def _unfit(one: Declared, device: str, role: Role) -> Diagnostic | None:

@@ -241,6 +241,8 @@ def test_a_program_for_another_machine(text: str) -> None:
     with pytest.raises(ReadBack) as caught:
         TARGET.read(f"FUNCTION_BLOCK F {text} END_FUNCTION_BLOCK", "f.st", DEVICES)
     assert [d.code for d in caught.value.diagnostics] == MISFITS[text]
+    places = [d.span.start for d in caught.value.diagnostics if d.span is not None]
+    assert places == sorted(places)
 
 
 NOTICES = {
