@@ -3,7 +3,7 @@ the others or of somebody, comes at once."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from compiler.chart import Chart, Step, Transition
@@ -68,13 +68,14 @@ def _time(chart: Chart, waited: StationCycle, machine: Machine, *, most_zones: i
 
 def _called(chart: Chart, machine: Machine, waited: StationCycle) -> tuple[str, ...]:
     """What it waits for once it has begun: inputs, and other stations by name."""
-    rest = _rest(chart, waited)
-    own, asked = _connected(chart, rest), _asked(machine, waited)
+    rest, granted = _rest(chart, waited), _granted(chart, machine, waited)
     faults = shape_of(chart).fault
-    ways = [t for t in chart.transitions if own.issuperset(t.sources) and not (rest | faults) & set(t.sources)]
-    steps = {part.step: None for t in ways for part in walk(t.condition) if isinstance(part, Active | Elapsed)}
-    others = {_station(chart, name): None for name in steps if name not in own}
-    return (*others, *sorted(asked))
+    ways = [t for t in chart.transitions if granted.own.issuperset(t.sources)]
+    conditions = [t.condition for t in ways if not (rest | faults) & set(t.sources)]
+    conditions += [a.condition for step in chart.steps if step.name in granted.own for a in step.actions]
+    steps = {part.step: None for of in conditions for part in walk(of) if isinstance(part, Active | Elapsed)}
+    others = {_station(chart, name): None for name in steps if name not in granted.own}
+    return (*others, *sorted(granted.asked & set(waited.waits).union(*map(_named, conditions))))
 
 
 def _rest(chart: Chart, waited: StationCycle) -> frozenset[str]:
@@ -82,9 +83,12 @@ def _rest(chart: Chart, waited: StationCycle) -> frozenset[str]:
     return next(each for each in stations if any(name.rpartition("_")[0] == waited.station for name in each))
 
 
-def _asked(machine: Machine, waited: StationCycle) -> frozenset[str]:
-    inputs = {device.name for device in machine.inputs} - {machine.start}
-    return frozenset(inputs.intersection(waited.waits))
+def _others(chart: Chart, machine: Machine, own: frozenset[str]) -> Iterator[str]:
+    """The switches of rods that none of these steps moves: where they are is up to other stations."""
+    driven = {action.output for step in chart.steps if step.name in own for action in step.actions}
+    for actuator in machine.actuators:
+        if not driven.intersection(actuator.valve.solenoids):
+            yield from (switch.name for switch in (*actuator.limit_switches, *actuator.pressure_switches))
 
 
 def _station(chart: Chart, step: str) -> str:
@@ -123,7 +127,9 @@ def _alone(chart: Chart, machine: Machine, waited: StationCycle) -> Chart | None
 
 
 def _granted(chart: Chart, machine: Machine, waited: StationCycle) -> _Granted:
-    return _Granted(_connected(chart, _rest(chart, waited)), _asked(machine, waited))
+    own = _connected(chart, _rest(chart, waited))
+    inputs = {device.name for device in machine.inputs} - {machine.start}
+    return _Granted(own, frozenset(inputs.intersection((*waited.waits, *_others(chart, machine, own)))))
 
 
 def _connected(chart: Chart, rest: frozenset[str]) -> frozenset[str]:

@@ -125,6 +125,15 @@ def test_a_station_that_is_called_again_may_find_its_rod_on_the_way(begins: str)
     assert called.cycle.greatest_us == 1_200_000
 
 
+def test_a_station_may_wait_for_the_rod_of_another_one() -> None:
+    """P waits for the rod of Q, which is Q's to send home: 1 s for its own strokes, twice, and 1.4 s of holding."""
+    waiting = _CALLED.replace("    hold 1 s\n", "    hold 1 s\n    wait until B is at-home\n")
+    understood = program(waiting)
+    assert understood.chart is not None
+    caller, _ = station_times(understood.chart, understood.machine, most_zones=10_000)
+    assert caller == StationTime("P", CycleTime(3_400_000, 3_400_000), ("LS4",))
+
+
 def test_every_step_of_the_large_example_is_met_but_those_passed_at_once() -> None:
     station = shipped()
     assert station.chart is not None
