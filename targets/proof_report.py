@@ -193,7 +193,7 @@ def _home_lines(examined: Examined) -> Iterator[tuple[str, bool]]:
     """Whether it comes home, by anything that may be done and by STOP alone."""
     stuck, away = ", ".join(examined.stuck), ", ".join(examined.away or ())
     if stuck:
-        yield f"it can get stuck in {stuck}: no press, switch or time leads back to rest at home", False
+        yield f"it can get stuck in {stuck}: no press, switch or time leads from there to rest at home", False
         return
     yield "rest at home can be reached from everywhere, jams aside", True
     if away:

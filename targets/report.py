@@ -135,7 +135,7 @@ def _show_examined(understood: Understood, examined: Examined | None) -> None:
         return
     heading("Proved of the sequence itself")
     for line, good in examined_lines(examined, understood.machine):
-        paragraph(line, 2, "green" if good else "bold red")
+        paragraph(line if good else f"Mind: {line}", 2, "green" if good else "bold red")
 
 
 def _show_verdict(verdict: Verdict) -> None:

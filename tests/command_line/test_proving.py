@@ -223,3 +223,16 @@ def test_nothing_is_retold_over_a_file_that_is_there(files: Path) -> None:
     result = run("retell", files / "dwell.rungs", "--machine", files / "devices.seq", "-o", files / "press.seq")
     assert result.exit_code == 2
     assert (files / "press.seq").read_text(encoding="utf-8") == PRESS
+
+
+def test_what_makes_a_build_fail_is_marked_in_words_and_not_by_color_alone(files: Path) -> None:
+    """A memory valve leaves the rod out where STOP found it, and START is obeyed at home only."""
+    valve = "double solenoid valve SOL1 extends, SOL2 retracts"
+    stranded = PRESS.replace("single solenoid valve SOL1, spring return", valve)
+    stranded = stranded.replace("cycle\n", "home when RAM is at-home\ncycle\n")
+    (files / "stranded.seq").write_text(stranded, encoding="utf-8")
+    result = run("build", files / "stranded.seq", "--arrangement", "step-chain")
+    assert result.exit_code == 1
+    assert "Mind: it can get stuck in S0: no press, switch or time leads from there to rest at home" in plain(
+        result.output
+    )
