@@ -231,7 +231,8 @@ def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, 
         yield from _home_lines(examined)
     yield from _supply_lines(examined)
     for station in examined.stations:
-        yield f"a cycle of {station.station or 'it'} by itself takes {_span(station.cycle)}{_granted(station)}", True
+        told = f"{_span(station.cycle)}{_granted(station)}{_rough(station.cycle, machine, turned=station.turned)}"
+        yield f"a cycle of {station.station or 'it'} by itself takes {told}", True
     if examined.cycle is not None:
         yield f"a cycle takes {_span(examined.cycle)}, undisturbed{_rough(examined.cycle, machine)}", True
 
@@ -243,10 +244,12 @@ def _granted(station: StationTime) -> str:
     return f", without what it waits for {names}" if names else ""
 
 
-def _rough(cycle: CycleTime, machine: Machine) -> str:
-    """That the least time may be too short: a rod that is stopped, or made quick or slow, on its way may be anywhere
-    up to what it would pass next."""
+def _rough(cycle: CycleTime, machine: Machine, *, turned: bool = False) -> str:
+    """That the least time may be too short: a rod that is stopped, ``turned`` round, or made quick or slow, on its
+    way may be anywhere up to what it would pass next."""
     exact = cycle.greatest_us == cycle.least_us
+    if turned:
+        return " (the lesser counts as nothing what is left of a stroke that is turned round on its way)"
     if exact or not any(a.valve.rapid or (a.valve.centre and _watched_on_its_way(a)) for a in machine.actuators):
         return ""
     return " (the lesser counts as nothing what is left of a stroke that stops or changes its speed on its way)"

@@ -37,33 +37,42 @@ _NEVER = Not(of=Always())
 @dataclass(frozen=True, slots=True)
 class StationTime:
     """The cycle of one station, from where it begins to its rest. What it ``waits`` for, other stations or inputs,
-    comes at once."""
+    comes at once. ``turned``: it may begin with rods on their way back, and its least time may then count as nothing
+    what they have to go (see ``compiler.proof.rods``)."""
 
     station: str
     cycle: CycleTime
     waits: tuple[str, ...]
+    turned: bool = False
 
 
 def station_times(chart: Chart, machine: Machine, *, most_zones: int) -> tuple[StationTime, ...]:
     """The cycle of each station, exactly; none at all where one of them cannot be told by itself."""
     found = []
     for waited in cycle_times(machine, chart):
-        cycle = _time(chart, waited, machine, most_zones=most_zones)
-        if cycle is None or waited.uncounted:
+        time = None if waited.uncounted else _time(chart, waited, machine, most_zones=most_zones)
+        if time is None:
             return ()
-        found.append(StationTime(waited.station, cycle, _called(chart, machine, waited)))
+        found.append(time)
     return tuple(found) if len(found) == len(shape_of(chart).stations) else ()
 
 
-def _time(chart: Chart, waited: StationCycle, machine: Machine, *, most_zones: int) -> CycleTime | None:
+def _time(chart: Chart, waited: StationCycle, machine: Machine, *, most_zones: int) -> StationTime | None:
     """The cycle of one station by itself. Where it may begin without START, that may be as soon as it has come to
     rest, with rods still on their way: only an operator who is careful waits for them."""
     alone, rest, granted = _alone(chart, machine, waited), _rest(chart, waited), _granted(chart, machine, waited)
     if alone is None:
         return None
+    logic = chart_logic(alone)
+    standing = cycle_time(logic, alone, machine, most_zones=most_zones)
     begins = [granted.of(t.condition) for t in chart.transitions if _begins(t, rest)]
-    careful = all(machine.start in _named(condition) for condition in begins)
-    return cycle_time(chart_logic(alone), alone, machine, most_zones=most_zones, careful=careful)
+    if all(machine.start in _named(condition) for condition in begins):
+        cycle = standing
+    else:
+        cycle = cycle_time(logic, alone, machine, most_zones=most_zones, careful=False)
+    if cycle is None:
+        return None
+    return StationTime(waited.station, cycle, _called(chart, machine, waited), turned=cycle != standing)
 
 
 def _called(chart: Chart, machine: Machine, waited: StationCycle) -> tuple[str, ...]:
