@@ -8,7 +8,7 @@ from dataclasses import asdict, fields
 from typing import TYPE_CHECKING
 
 from compiler.chart_logic import ChartLogic
-from compiler.machine import Actuator, Machine
+from compiler.machine import Machine
 from compiler.proof.cycle import CycleTime
 from compiler.proof.examine import Examined, Question
 from compiler.proof.required import Kept
@@ -231,10 +231,10 @@ def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, 
         yield from _home_lines(examined)
     yield from _supply_lines(examined)
     for station in examined.stations:
-        told = f"{_span(station.cycle)}{_granted(station)}{_rough(station.cycle, machine, turned=station.turned)}"
+        told = f"{_span(station.cycle)}{_granted(station)}{_rough(station.cycle)}"
         yield f"a cycle of {station.station or 'it'} by itself takes {told}", True
     if examined.cycle is not None:
-        yield f"a cycle takes {_span(examined.cycle)}, undisturbed{_rough(examined.cycle, machine)}", True
+        yield f"a cycle takes {_span(examined.cycle)}, undisturbed{_rough(examined.cycle)}", True
 
 
 def _granted(station: StationTime) -> str:
@@ -244,19 +244,13 @@ def _granted(station: StationTime) -> str:
     return f", without what it waits for {names}" if names else ""
 
 
-def _rough(cycle: CycleTime, machine: Machine, *, turned: bool = False) -> str:
-    """That the least time may be too short: a rod that is stopped, ``turned`` round, or made quick or slow, on its
-    way may be anywhere up to what it would pass next."""
-    exact = cycle.greatest_us == cycle.least_us
-    if turned:
-        return " (the lesser counts as nothing what is left of a stroke that is turned round on its way)"
-    if exact or not any(a.valve.rapid or (a.valve.centre and _watched_on_its_way(a)) for a in machine.actuators):
+def _rough(cycle: CycleTime) -> str:
+    """That the times are not exact."""
+    if not cycle.rough:
         return ""
-    return " (the lesser counts as nothing what is left of a stroke that stops or changes its speed on its way)"
-
-
-def _watched_on_its_way(actuator: Actuator) -> bool:
-    return any(0 < switch.at_um < actuator.stroke_um for switch in actuator.limit_switches)
+    return (
+        " (what is left of a stroke that stops, turns or changes its speed on its way counts as nothing or as most)"
+    )
 
 
 def _span(cycle: CycleTime) -> str:

@@ -1,4 +1,5 @@
-"""The least and the greatest time of a cycle, exactly, over all runs that nobody disturbs."""
+"""The least and the greatest time of a cycle over all runs that nobody disturbs: exactly, where each stroke sets out
+from a known place."""
 
 from __future__ import annotations
 
@@ -10,6 +11,7 @@ from compiler.logic import Bits, Logic, Reaction, StandIn, Timer
 from compiler.machine import Machine
 from compiler.proof.explore import Ending, Node, explore
 from compiler.proof.product import Product
+from compiler.proof.rods import Place
 from compiler.proof.situation import Move, Situation
 from compiler.proof.world import World
 from compiler.proof.zone import Zone
@@ -23,10 +25,16 @@ _WITHOUT_END_US = 10**13
 
 @dataclass(frozen=True, slots=True)
 class CycleTime:
-    """From the moment a cycle begins until it is over. ``greatest_us`` is None where it waits for somebody."""
+    """From the moment a cycle begins until it is over. ``greatest_us`` is None where it waits for somebody.
+
+    ``rough``: some stroke sets out from where the search does not know, for the rod was stopped, turned round or made
+    quick or slow on its way. What is left of it counts as anything from nothing to all that it may be (see
+    ``compiler.proof.rods``), so the least time may be too short and the greatest too long.
+    """
 
     least_us: int
     greatest_us: int | None
+    rough: bool = False
 
 
 def cycle_time(
@@ -41,12 +49,13 @@ def cycle_time(
     product = Product(clocked, None, machine)
     clock = len(logic.timers)
     found: list[tuple[int, int]] = []
-    waits = False
+    waits = rough = False
 
     def see(before: Node | None, move: Move, readings: Zone, lasts: bool) -> None:
-        nonlocal waits
+        nonlocal waits, rough
         if before is None:
             return
+        rough = rough or (clock in move.target.clocks.of and any(_anywhere(place) for place in move.target.places))
         waits = waits or clock in move.happening.expired[0]
         source, target = before.situation, move.target
         k = source.clocks.of.get(clock)
@@ -63,7 +72,12 @@ def cycle_time(
     if not found or explored.ending is Ending.NOT_SETTLED:
         return None
     greatest = max(most for _, most in found)
-    return CycleTime(min(least for least, _ in found), None if waits else greatest)
+    return CycleTime(min(least for least, _ in found), None if waits else greatest, rough)
+
+
+def _anywhere(place: Place) -> bool:
+    """Whether a rod is on its way from where it is not known."""
+    return place.moving and place.rear_um != place.front_um
 
 
 class _Clocked(StandIn):

@@ -37,13 +37,11 @@ _NEVER = Not(of=Always())
 @dataclass(frozen=True, slots=True)
 class StationTime:
     """The cycle of one station, from where it begins to its rest. What it ``waits`` for, other stations or inputs,
-    comes at once. ``turned``: it may begin with rods on their way back, and its least time may then count as nothing
-    what they have to go (see ``compiler.proof.rods``)."""
+    comes at once."""
 
     station: str
     cycle: CycleTime
     waits: tuple[str, ...]
-    turned: bool = False
 
 
 def station_times(chart: Chart, machine: Machine, *, most_zones: int) -> tuple[StationTime, ...]:
@@ -63,16 +61,10 @@ def _time(chart: Chart, waited: StationCycle, machine: Machine, *, most_zones: i
     alone, rest, granted = _alone(chart, machine, waited), _rest(chart, waited), _granted(chart, machine, waited)
     if alone is None:
         return None
-    logic = chart_logic(alone)
-    standing = cycle_time(logic, alone, machine, most_zones=most_zones)
     begins = [granted.of(t.condition) for t in chart.transitions if _begins(t, rest)]
-    if all(machine.start in _named(condition) for condition in begins):
-        cycle = standing
-    else:
-        cycle = cycle_time(logic, alone, machine, most_zones=most_zones, careful=False)
-    if cycle is None:
-        return None
-    return StationTime(waited.station, cycle, _called(chart, machine, waited), turned=cycle != standing)
+    careful = all(machine.start in _named(condition) for condition in begins)
+    cycle = cycle_time(chart_logic(alone), alone, machine, most_zones=most_zones, careful=careful)
+    return None if cycle is None else StationTime(waited.station, cycle, _called(chart, machine, waited))
 
 
 def _called(chart: Chart, machine: Machine, waited: StationCycle) -> tuple[str, ...]:

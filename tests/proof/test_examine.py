@@ -65,6 +65,16 @@ def test_the_time_of_a_cycle_is_exact(steps: str, cycle: CycleTime) -> None:
     assert examined(program(f"cycle\n    when START is pressed\n    {steps}\n")).cycle == cycle
 
 
+def test_a_stroke_turned_round_on_its_way_makes_the_time_of_a_cycle_rough() -> None:
+    """In 0.5 s it goes back a third to a half of its way, which takes it 0.67 to 1.5 s out again: 4.17 to 6.5 s."""
+    steps = "extend until at-end\n    retract for 0.5 s\n    extend until at-end\n    retract until at-home"
+    cycle = examined(program(f"cycle\n    when START is pressed\n    {steps}\n")).cycle
+    assert cycle is not None
+    assert cycle.greatest_us is not None
+    assert cycle.rough
+    assert cycle.least_us <= 4_170_000 < 6_500_000 <= cycle.greatest_us
+
+
 def test_a_sound_sequence_has_only_good_news() -> None:
     found = examined(program("cycle\n    extend until at-end\n    hold 4 s\n    retract until at-home\n"))
     assert found.settled
