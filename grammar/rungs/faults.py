@@ -191,6 +191,15 @@ ENTRIES: tuple[Entry, ...] = (
         "timer TR1, on-delay 30 s / rung 2: TR1, feeds SOL1",
         "write TR1 NOTC where the contact closes after the time, TR1 NCTO where it opens",
     ),
+    Entry(
+        "RW430", _WARNING, "a stop that makes",
+        "The machine has the button as normally closed, which a stop is so that a broken wire stops too. A bare name "
+        "is still a NO contact, one that makes while the button is pressed: in series with the rest of a rung it "
+        "lets the coil pick up only while somebody presses the stop. Nothing is said where NC of it stands in any "
+        "rung, or where the contact stands alone or beside others, as one that asks for a press does.",
+        "pushbutton STOP, normally closed / rung 1: START or CR1, STOP, feeds CR1",
+        "write STOP NC for the contact that a stop circuit wants",
+    ),
 )  # fmt: skip
 
 

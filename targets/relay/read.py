@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from compiler.circuit import CircuitLogic, circuit_faults, circuit_logic, machine_devices
+from compiler.circuit import CircuitLogic, circuit_faults, circuit_logic, circuit_notices, machine_devices
 from compiler.machine import Machine
 from grammar.reading import ReadBack
 from grammar.rungs import read as read_rungs
@@ -20,5 +20,5 @@ def read(text: str, file: str, machine: Machine) -> CircuitLogic:
         raise ReadBack(source, (*reading.diagnostics, *missing))
     _, colon, arrangement = reading.tree.title.rpartition(": ")
     logic = circuit_logic(reading.tree, machine, name=f"the {arrangement} rungs" if colon else "the rung list")
-    logic.notices = reading.diagnostics
+    logic.notices = (*reading.diagnostics, *circuit_notices(reading.tree, machine))
     return logic

@@ -236,3 +236,32 @@ def test_what_makes_a_build_fail_is_marked_in_words_and_not_by_color_alone(files
     assert "Mind: it can get stuck in S0: no press, switch or time leads from there to rest at home" in plain(
         result.output
     )
+
+
+@pytest.mark.parametrize(
+    ("first", "words"),
+    [
+        ("START or CR1, STOP, TR1 NCTO", "STOP"),
+        ("START or CR1 and STOP, TR1 NCTO", "STOP"),
+        ("START or CR1, STOP NC, TR1 NCTO", ""),
+        ("START or CR1 or STOP, TR1 NCTO", ""),
+        ("STOP and LS2 or CR1 and START NC, TR1 NCTO", ""),
+    ],
+    ids=["in series", "in the seal-in path", "breaking", "beside the start", "a press in its own path"],
+)
+def test_a_stop_that_makes_is_told_where_a_stop_stands(files: Path, first: str, words: str) -> None:
+    """The machine's STOP breaks when pressed; a name alone is a contact that makes when pressed."""
+    (files / "typed.rungs").write_text(DWELL.replace("START or CR1, STOP NC, TR1 NCTO", first), encoding="utf-8")
+    report = json.loads(run("prove", files / "typed.rungs", files / "press.seq", "--json").output)
+    told = [(message["code"], message["line"], message["words"]) for message in report["messages"]]
+    assert told == ([("RW430", 2, words)] if words else [])
+
+
+def test_a_stop_that_makes_is_told_behind_a_master_once(files: Path) -> None:
+    lines = DWELL.replace(", STOP NC", "").replace("rung 1", "master STOP:\nrung 1") + "end master\n"
+    (files / "typed.rungs").write_text(lines, encoding="utf-8")
+    report = json.loads(run("prove", files / "typed.rungs", files / "press.seq", "--json").output)
+    assert [message["line"] for message in report["messages"] if message["code"] == "RW430"] == [2]
+    told = plain(run("prove", files / "typed.rungs", files / "press.seq", "--brief").output)
+    assert "STOP is normally closed on the machine, and this contact makes only while it is pressed" in told
+    assert "for the contact that a stop circuit wants, write STOP NC" in told
