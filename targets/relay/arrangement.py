@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from targets.relay.sheet import Sheet
+from targets.relay.slaves import Chained
 from targets.target import Assumption
 
 __all__ = ["Built"]
@@ -14,12 +15,12 @@ __all__ = ["Built"]
 class Built:
     """A filled sheet, in a sentence how it works, and the assumptions under which it does what was written.
 
-    ``poles`` is how many contacts its relays are taken to have unless the user says otherwise; 0 for as many as are
-    needed. ``anti_repeat`` says that it is built in.
+    ``anti_repeat`` says that it is built in. Where the order of relays is all, ``chained`` are those that must keep
+    it when their contacts are shared out.
     """
 
     sheet: Sheet
     how: str
     announces: frozenset[Assumption]
-    poles: int = 0
     anti_repeat: bool = False
+    chained: Chained | None = None

@@ -32,7 +32,6 @@ from targets.relay.chain import Chain, on_in, sustained_words
 from targets.relay.groups import Group, in_line, overlap, roman, round_the_cycle, told
 from targets.relay.moves import Act, acts, by_solenoid, opposite, starts_at_home
 from targets.relay.network import complement, contact, nc, parallel, series
-from targets.relay.poles import MOST
 from targets.relay.sheet import Sheet, tidy
 from targets.relay.start import StartBranch, runs, start_branch, switches_work
 from targets.relay.watching import Watch, name_timers, watch
@@ -127,7 +126,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     announces = start.announces | switches_work(machine)
     if not starts_at_home(chain.trigger, found):
         announces |= {Assumption.START_AT_HOME}
-    return Built(sheet, _how(circuit, found), announces, MOST)
+    return Built(sheet, _how(circuit, found), announces)
 
 
 def _groups(sheet: Sheet, found: Sequence[Act]) -> tuple[_Group, ...]:

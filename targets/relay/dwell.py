@@ -5,12 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from compiler.chart import Words
-from compiler.condition import Always, And, Condition, Elapsed, Signal
+from compiler.condition import Always, And, Condition, Elapsed, Not, Signal
 from compiler.machine import Actuator, End, LimitSwitch, Machine, PressureSwitch, ValveKind
 from targets.relay.chain import Chain, Link, on_in
 from targets.relay.network import Unfit, terms
 
 __all__ = ["Dwell", "dwell", "end_switch"]
+
+_SOMETHING_ELSE = (
+    "it fits one cylinder that extends, holds for a time and retracts; this sequence does something else"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,10 +30,19 @@ class Dwell:
     out_us: int
     exact: bool
     hold_us: int
-    out_words: Words
-    hold_words: Words
+    out: Link
+    held: Link | None
+    back: Link | None
     home_in_trigger: bool
     waits_for_home: bool
+
+    @property
+    def out_words(self) -> Words:
+        return self.out.step.words
+
+    @property
+    def hold_words(self) -> Words:
+        return (self.held or self.out).step.words
 
     @property
     def remark(self) -> str:
@@ -41,12 +54,11 @@ class Dwell:
 
 def dwell(chain: Chain, machine: Machine) -> Dwell:
     """The dwell cycle a chain makes. Raises Unfit, with the reason, when it makes none."""
-    if any(link.faults for link in chain.links):
-        raise Unfit("the sequence watches for faults, which this circuit can't tell")
     if chain.rest is not None or on_in(chain.initial):
         raise Unfit("something stays on while the machine rests")
-    out, held, back = _phases(chain)
-    solenoid, actuator = _cylinder(out, machine)
+    solenoid, actuator = _cylinder(chain.links[0], machine)
+    out, held, back = _phases(chain, solenoid)
+    _limited(out, held, back, solenoid)
     switch, out_us, exact = _stroke(out, actuator)
     hold_us = _hold(held) if held is not None else 0
     last = back.ends if back is not None else Always()
@@ -59,8 +71,9 @@ def dwell(chain: Chain, machine: Machine) -> Dwell:
         out_us=out_us,
         exact=exact,
         hold_us=hold_us,
-        out_words=out.step.words,
-        hold_words=held.step.words if held is not None else out.step.words,
+        out=out,
+        held=held,
+        back=back,
         home_in_trigger=all(_asks_for(term.rest, home) for term in terms(chain.trigger)),
         waits_for_home=not isinstance(last, Always),
     )
@@ -75,34 +88,48 @@ def end_switch(cycle: Dwell) -> LimitSwitch | PressureSwitch:
     return cycle.switch
 
 
-def _phases(chain: Chain) -> tuple[Link, Link | None, Link | None]:
+def _phases(chain: Chain, solenoid: str) -> tuple[Link, Link | None, Link | None]:
     """The stroke out, the hold and the stroke back."""
-    lit = [on_in(link.step) for link in chain.links]
-    outputs = sorted(frozenset().union(*lit))
-    if len(outputs) > 1:
-        raise Unfit(f"it works one solenoid and nothing else; this sequence turns on {', '.join(outputs)}")
-    out = chain.links[0]
-    on = [link for link in chain.links if on_in(link.step)]
-    off = [link for link in chain.links if not on_in(link.step)]
+    on = [link for link in chain.links if solenoid in on_in(link.step)]
+    off = [link for link in chain.links if solenoid not in on_in(link.step)]
     if (*on, *off) != chain.links or not 1 <= len(on) <= 2 or len(off) > 1:
-        raise Unfit(
-            "it fits one cylinder that extends, holds for a time and retracts; this sequence does something else"
-        )
-    return out, (on[1] if len(on) > 1 else None), (off[0] if off else None)
+        raise Unfit(_SOMETHING_ELSE)
+    return on[0], (on[1] if len(on) > 1 else None), (off[0] if off else None)
+
+
+def _limited(out: Link, held: Link | None, back: Link | None, solenoid: str) -> None:
+    """Raises Unfit for a fault that is no time limit on a stroke, or that leaves the solenoid on."""
+    for link in (link for link in (out, held, back) if link is not None):
+        for exit_ in link.faults:
+            limit = exit_.condition.of if isinstance(exit_.condition, And) else ()
+            others = [part for part in limit if part != Not(of=link.ends)]
+            in_time = len(others) == 1 and isinstance(others[0], Elapsed) and others[0].step == link.step.name
+            if link is held or len(limit) != len(others) + 1 or not in_time:
+                raise Unfit(f"it can tell a stroke that takes too long, and no other fault: '{exit_.step.fault}'")
+            if solenoid in on_in(exit_.step):
+                raise Unfit(f"the fault '{exit_.step.fault}' leaves {solenoid} on")
 
 
 def _cylinder(out: Link, machine: Machine) -> tuple[str, Actuator]:
-    outputs = sorted(on_in(out.step))
-    for actuator in machine.actuators:
-        valve = actuator.valve
-        if outputs[0] in (valve.extend, valve.retract):
-            if valve.kind is not ValveKind.SPRING_RETURN:
-                stays = "stays where it was put" if valve.kind is ValveKind.MEMORY else "goes to its centre"
-                raise Unfit(f"the valve of {actuator.name} {stays}; a dwell circuit needs a spring return")
-            if valve.extend != outputs[0]:
-                raise Unfit(f"{actuator.name} rests extended")
-            return outputs[0], actuator
-    raise Unfit(f"{outputs[0]} does not move a cylinder")
+    """The solenoid of the stroke out: of several that come on with it, the one whose own switch ends it."""
+    lit = on_in(out.step)
+    moved = [a for a in machine.actuators if lit & {a.valve.extend, a.valve.retract}]
+    if not lit:
+        raise Unfit(_SOMETHING_ELSE)
+    if not moved:
+        raise Unfit(f"{', '.join(sorted(lit))} {'does' if len(lit) == 1 else 'do'} not move a cylinder")
+    actuator = next((a for a in moved if out.ends in _ends_of(a)), moved[0])
+    valve = actuator.valve
+    if valve.kind is not ValveKind.SPRING_RETURN:
+        stays = "stays where it was put" if valve.kind is ValveKind.MEMORY else "goes to its centre"
+        raise Unfit(f"the valve of {actuator.name} {stays}; a dwell circuit needs a spring return")
+    if valve.extend is None:
+        raise Unfit(f"{actuator.name} rests extended")
+    return valve.extend, actuator
+
+
+def _ends_of(actuator: Actuator) -> list[Signal]:
+    return [Signal(device=s.name) for s in (*actuator.limit_switches, *actuator.pressure_switches)]
 
 
 def _stroke(out: Link, actuator: Actuator) -> tuple[LimitSwitch | PressureSwitch | None, int, bool]:

@@ -18,6 +18,7 @@ from targets.relay.arrangement import Built
 from targets.relay.chain import chain
 from targets.relay.ladder import ladder
 from targets.relay.network import Unfit
+from targets.relay.poles import MOST
 from targets.relay.sheet import tidy
 from targets.slug import slug
 from targets.target import CAUTION, Artefact, Options, Refusal
@@ -83,9 +84,9 @@ def _artefacts(
     machine: Machine, chart: Chart, arrangement: Arrangement, built: Built, options: Options
 ) -> tuple[Artefact, ...]:
     title = tidy(machine.title or chart.title or "Sequence")
-    poles = options.poles or built.poles
+    poles = options.poles or MOST
     repeated = built.sheet.repeat_stop()
-    company = built.sheet.deal(poles) if poles else ()
+    company = built.sheet.deal(poles, built.chained)
     notes = _notes(
         arrangement,
         built,
@@ -142,7 +143,7 @@ def _notes(
             arrangement=arrangement.name,
             anti_repeat=anti_repeat,
             how=_wrapped(f"{built.how}"),
-            poles=_wrapped(_poles(poles, company)) if poles else [],
+            poles=_wrapped(_poles(poles, company, slaves=built.chained is not None)),
             repeated=_wrapped(repeated),
             unnoticed=_wrapped(_unnoticed(built)),
             assumptions=told,
@@ -164,13 +165,18 @@ def _unnoticed(built: Built) -> str:
     )
 
 
-def _poles(poles: int, company: tuple[str, ...]) -> str:
+def _poles(poles: int, company: tuple[str, ...], *, slaves: bool) -> str:
     """The rule by which contacts are shared out, and for which relays it took more than one."""
     rule = f"Relays are taken to have {poles} poles; a contact takes one."
     if not company:
         return f"{rule} No relay needs more."
-    how = "another has its coil in parallel, and a timer or counter is repeated by a slave relay"
-    return f"{rule} Where one needs more, {how}: {'; '.join(company)}."
+    beside = "another has its coil in parallel, and a timer or counter is repeated by a slave relay"
+    if slaves:
+        beside = (
+            "slave relays repeat it, which come in and drop out after it; what a step relay feeds next waits for "
+            "its last slave, so that all keep their order"
+        )
+    return f"{rule} Where one needs more, {beside}: {'; '.join(company)}."
 
 
 def _wrapped(text: str) -> list[str]:

@@ -18,8 +18,10 @@ from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, sustained_words
 from targets.relay.dwell import dwell, end_switch
 from targets.relay.network import contact, nc, parallel, series
+from targets.relay.phases import Told, draw_besides
 from targets.relay.sheet import Sheet
 from targets.relay.start import runs, start_branch, switches_work
+from targets.relay.watching import watch
 from targets.target import Assumption
 
 __all__ = ["build"]
@@ -40,7 +42,9 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         anti_repeat=anti_repeat,
         extra=switch_open if anti_repeat else series(),
     )
-    run = runs(sheet, chain.stop)
+    faults = watch(sheet, chain)
+    stop = runs(sheet, chain.stop)
+    run = series(stop, faults.well)
     sheet.rung(
         series(parallel(start.network, contact(relay)), run, switch_open),
         relay,
@@ -63,9 +67,11 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         says=f"{cycle.solenoid} sends {cycle.actuator.name} out and stays on until {timer} has timed the hold.",
         words=cycle.out_words,
     )
+    told = Told(contact(timer, Form.NOTO), contact(relay), series(nc(relay), contact(timer, Form.NOTO)))
+    besides = draw_besides(sheet, chain, cycle, told, faults, runs=stop)
     start.draw(sheet, idle=nc(relay), runs=run, words=chain.trigger_words)
     announces = {*start.announces, *switches_work(machine)}
     if not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)
     how = f"{switch.name} drops {relay} out; the timed contact of {timer} keeps {cycle.solenoid} on for the hold."
-    return Built(sheet, f"{how} {cycle.remark}".rstrip(), frozenset(announces))
+    return Built(sheet, f"{how}{besides} {cycle.remark}".rstrip(), frozenset(announces))

@@ -17,8 +17,10 @@ from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, sustained_words
 from targets.relay.dwell import dwell, end_switch
 from targets.relay.network import contact, nc, parallel, series
+from targets.relay.phases import Told, draw_besides
 from targets.relay.sheet import Sheet
 from targets.relay.start import runs, start_branch, switches_work
+from targets.relay.watching import watch
 from targets.target import Assumption
 
 __all__ = ["build"]
@@ -32,7 +34,9 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     relay = sheet.relay()
     timer = sheet.timer(TimerFunction.ON_DELAY, cycle.hold_us)
     start = start_branch(sheet, chain.trigger, words=chain.trigger_words, anti_repeat=anti_repeat)
-    run = runs(sheet, chain.stop)
+    faults = watch(sheet, chain)
+    stop = runs(sheet, chain.stop)
+    run = series(stop, faults.well)
     sheet.rung(
         series(parallel(start.network, contact(relay)), run, contact(timer, Form.NCTO)),
         relay,
@@ -48,6 +52,8 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     )
     says = f"{cycle.solenoid} sends {cycle.actuator.name} out and keeps it there while {relay} is in."
     sheet.rung(contact(relay), cycle.solenoid, says=says, words=cycle.out_words)
+    told = Told(contact(relay), series(contact(relay), nc(switch.name)), series(contact(relay), contact(switch.name)))
+    besides = draw_besides(sheet, chain, cycle, told, faults, runs=stop)
     start.draw(sheet, idle=nc(relay), runs=run, words=chain.trigger_words)
     announces = {*start.announces, *switches_work(machine)}
     if cycle.waits_for_home and not cycle.home_in_trigger:
@@ -55,4 +61,4 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     if isinstance(switch, PressureSwitch):
         announces.add(Assumption.NO_JAM)
     how = f"{timer} breaks the seal-in of {relay} when the hold is over."
-    return Built(sheet, f"{how} {cycle.remark}".rstrip(), frozenset(announces))
+    return Built(sheet, f"{how}{besides} {cycle.remark}".rstrip(), frozenset(announces))

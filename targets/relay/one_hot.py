@@ -25,7 +25,6 @@ from targets.relay.listening import Seen
 from targets.relay.loads import commanded, draw_counters, draw_keepers, draw_loads, draw_timers, keepers
 from targets.relay.net import net
 from targets.relay.network import WIRE, contact, nc, parallel, series
-from targets.relay.poles import MOST
 from targets.relay.rails import Rails, laid
 from targets.relay.sheet import tidy
 from targets.relay.start import plain_start, plainly_started
@@ -65,7 +64,7 @@ def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
     draw_timers(board, lambda part: contact(board.relays[part.step]))
     draw_loads(board, commanded(board, kept))
     return Built(
-        board.sheet, _how(board, rails), plainly_started(machine, chart) if plain else frozenset(), MOST, not plain
+        board.sheet, _how(board, rails), plainly_started(machine, chart) if plain else frozenset(), not plain
     )
 
 

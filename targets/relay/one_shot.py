@@ -14,10 +14,12 @@ from compiler.machine import Machine
 from grammar.rungs.tree import Terminal, TimerFunction
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, sustained_words
-from targets.relay.dwell import dwell
-from targets.relay.network import Unfit, contact, nc, terms
+from targets.relay.dwell import Dwell, dwell
+from targets.relay.network import Unfit, contact, nc, series, terms
+from targets.relay.phases import Told, draw_besides
 from targets.relay.sheet import Sheet, seconds
 from targets.relay.start import runs, start_branch, switches_work
+from targets.relay.watching import watch
 from targets.target import Assumption
 
 __all__ = ["build"]
@@ -31,7 +33,9 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     sheet = Sheet(machine, sustained_words=sustained_words(chain))
     timer = sheet.timer(TimerFunction.ONE_SHOT, cycle.out_us + cycle.hold_us)
     start = start_branch(sheet, chain.trigger, words=chain.trigger_words, anti_repeat=anti_repeat)
-    run = runs(sheet, chain.stop)
+    faults = watch(sheet, chain)
+    stop = runs(sheet, chain.stop)
+    run = series(stop, faults.well)
     says = f"{timer} needs its supply to run; losing it, it drops out at once."
     sheet.rung(run, timer, says=says, words=chain.stop_words, terminal=Terminal.SUPPLY)
     parts = f"{seconds(cycle.out_us)} s for the stroke" + (
@@ -46,6 +50,8 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     )
     says = f"{cycle.solenoid} sends {cycle.actuator.name} out for as long as the pulse of {timer} lasts."
     sheet.rung(contact(timer), cycle.solenoid, says=says, words=cycle.out_words)
+    told = _told(timer, cycle)
+    besides = draw_besides(sheet, chain, cycle, told, faults, runs=stop)
     start.draw(sheet, idle=nc(timer), runs=run, words=chain.trigger_words)
     announces = {*start.announces, *switches_work(machine)}
     # The pulse is as long as a stroke from home. Within its reset travel the home switch is made already, or still.
@@ -55,4 +61,12 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         announces.add(Assumption.NO_JAM)
         announces |= set() if cycle.exact else {Assumption.STROKE_TIME}
     how = f"One pulse of {timer} is the stroke and the hold together; no switch ends it."
-    return Built(sheet, f"{how} {cycle.remark}".rstrip(), frozenset(announces))
+    return Built(sheet, f"{how}{besides} {cycle.remark}".rstrip(), frozenset(announces))
+
+
+def _told(timer: str, cycle: Dwell) -> Told:
+    """The pulse itself cannot tell the stroke from the hold; the switch can, where there is one."""
+    pulse = contact(timer)
+    if cycle.switch is None:
+        return Told(pulse, None, None)
+    return Told(pulse, series(pulse, nc(cycle.switch.name)), series(pulse, contact(cycle.switch.name)))

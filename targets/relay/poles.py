@@ -3,8 +3,9 @@
 A pole is taken by one contact, normally open or closed: the two sides of a changeover can serve two rungs only where
 these share the wire at its common terminal, and nothing here counts on that. A relay that needs more contacts than it
 has poles gets another beside it, its coil in parallel (CR2 and CR2A), and the contacts whose order matters most stay
-on the first. A timer or a counter cannot be doubled, for two never agree to the moment: a slave relay repeats it, fed
-by its last contact.
+on the first. Relays in parallel move in any order, and where the order is all, in a step chain, slave relays take
+their place (see ``slaves``). A timer or a counter cannot be doubled, for two never agree to the moment: a slave relay
+repeats it, fed by its last contact.
 """
 
 from __future__ import annotations
@@ -12,11 +13,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from string import ascii_uppercase
 
 from grammar.rungs.tree import Contact, Device, Feed, Form, Kind, Name, TimerFunction, contacts
 from targets.relay.draft import Draft, Use, redrawn, uses
 from targets.relay.network import Unfit
+from targets.relay.slaves import Chained, enslaved, lettered
 
 __all__ = ["MOST", "dealt", "most"]
 
@@ -40,11 +41,16 @@ def most(drafts: Sequence[Draft]) -> Counter[str]:
 
 
 def dealt(
-    devices: Sequence[Device], drafts: Sequence[Draft], poles: int, taken: set[str]
+    devices: Sequence[Device],
+    drafts: Sequence[Draft],
+    poles: int,
+    taken: set[str],
+    chained: Chained | None = None,
 ) -> tuple[list[Device], list[Draft], tuple[str, ...]]:
     """The devices and rungs with no device asked for more than so many contacts, and what was done, in words.
 
-    Names given to new relays are added to ``taken``. Raises Unfit for fewer than two poles.
+    Relays get slaves where some of them are ``chained``, and else others with their coils in parallel. Names given to
+    new relays are added to ``taken``. Raises Unfit for fewer than two poles.
     """
     if poles < 2:
         raise Unfit("a relay that seals itself in and does something besides needs two poles")
@@ -57,28 +63,21 @@ def dealt(
             named = " and ".join(slave.name.text for slave in slaves)
             repeats = "repeats it" if len(slaves) == 1 else "repeat it"
             told.append(f"{device.name.text} needs {needed[device.name.text]} contacts: {named} {repeats}")
+    if chained is not None:
+        found, rungs, enslaving = enslaved(found, rungs, poles, chained, taken)
+        return found, rungs, (*told, *enslaving)
     needed = most(rungs)
     company: dict[str, list[str]] = {}
     for device in found:
         name = device.name.text
         if device.kind in (Kind.RELAY, Kind.LATCHING_RELAY) and needed[name] > poles:
-            company[name] = [_named(name, taken) for _ in range((needed[name] - 1) // poles)]
+            company[name] = [lettered(name, taken) for _ in range((needed[name] - 1) // poles)]
             told.append(f"{name} needs {needed[name]} contacts: {', '.join(company[name])} beside it")
     return (
         [same for d in found for same in (d, *(replace(d, name=Name(n)) for n in company.get(d.name.text, ())))],
         _beside(company, rungs, poles) if company else rungs,
         tuple(told),
     )
-
-
-def _named(relay: str, taken: set[str]) -> str:
-    """The next free name beside a relay: CR2A, CR2B."""
-    for letters in (*ascii_uppercase, *(a + b for a in ascii_uppercase for b in ascii_uppercase)):
-        name = f"{relay}{letters}"
-        if name.casefold() not in taken:
-            taken.add(name.casefold())
-            return name
-    raise Unfit(f"{relay} needs more contacts than can be named")
 
 
 def _beside(company: dict[str, list[str]], drafts: list[Draft], poles: int) -> list[Draft]:

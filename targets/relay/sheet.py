@@ -31,6 +31,7 @@ from grammar.rungs.tree import (
 from targets.relay.draft import Draft, Use, redrawn, uses
 from targets.relay.network import Leaf, Unfit, contact, nc, network
 from targets.relay.poles import dealt
+from targets.relay.slaves import Chained
 
 __all__ = ["Sheet", "seconds", "tidy"]
 
@@ -104,9 +105,9 @@ class Sheet:
         told = tidy(words.text) if words is not None else ""
         self._drafts.append(Draft(net, (Feed(Name(name), terminal),), says, told, masters))
 
-    def deal(self, poles: int) -> tuple[str, ...]:
+    def deal(self, poles: int, chained: Chained | None) -> tuple[str, ...]:
         """Share the contacts of every relay out among relays of so many poles, and say which got company."""
-        self._devices, self._drafts, told = dealt(self._devices, self._drafts, poles, self._taken)
+        self._devices, self._drafts, told = dealt(self._devices, self._drafts, poles, self._taken, chained)
         return told
 
     def conducts(self, condition: Condition) -> Network:

@@ -128,7 +128,7 @@ def plain_start(machine: Machine, chart: Chart, read: Net) -> frozenset[str]:
 
 def plainly_started(machine: Machine, chart: Chart) -> frozenset[Assumption]:
     """What START as a plain contact takes for granted, as in the other arrangements."""
-    found = {Assumption.START_RELEASED, Assumption.SUPPLY_WITH_START, *switches_work(machine)}
+    found = {Assumption.START_RELEASED, Assumption.SUPPLY_WITH_START}
     presses = [t.condition for t in chart.transitions if Rise(device=machine.start or "") in walk(t.condition)]
     if any(not isinstance(term.rest, Always) for condition in presses for term in terms(condition)):
         found.add(Assumption.START_AT_HOME)

@@ -35,6 +35,7 @@ from targets.relay.network import WIRE, contact, nc, parallel, series
 from targets.relay.rails import stop, stops_plainly
 from targets.relay.renewal import lines, reached
 from targets.relay.sheet import tidy
+from targets.relay.slaves import Chained
 from targets.relay.start import plain_start, plainly_started, runs
 from targets.relay.staying import Staying, set_out
 
@@ -86,7 +87,12 @@ def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
     draw_timers(board, lambda part: _timed(board, part))
     draw_loads(board, commands)
     announces = plainly_started(machine, chart) if plain else frozenset()
-    return Built(board.sheet, _how(board), announces, anti_repeat=_waits_for_release(board))
+    return Built(board.sheet, _how(board), announces, _waits_for_release(board), _chained(board))
+
+
+def _chained(board: Staying) -> Chained:
+    last = (*board.lines.over.values(), *board.lines.renewing)
+    return Chained(frozenset(board.relays.values()), frozenset(board.relays[name] for name in last))
 
 
 def _stop(board: Staying) -> _Stop:

@@ -35,7 +35,6 @@ from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, Link, on_in, sustained_words
 from targets.relay.moves import opposite
 from targets.relay.network import WIRE, Unfit, complement, contact, nc, parallel, series
-from targets.relay.poles import MOST
 from targets.relay.sheet import Sheet, tidy
 from targets.relay.start import StartBranch, runs, start_branch
 from targets.relay.watching import Watch, name_timers, watch
@@ -108,7 +107,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     _draw_latching(circuit)
     _draw_timers(circuit)
     _draw_outputs(circuit, outputs)
-    return Built(sheet, _how(circuit), start.announces, MOST)
+    return Built(sheet, _how(circuit), start.announces)
 
 
 def _how(circuit: _Circuit) -> str:

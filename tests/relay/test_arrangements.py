@@ -342,8 +342,10 @@ def test_accumulating_chain_of_two_cylinders_moves_a_out_b_out_b_back_a_back() -
         }
     )
     rungs, _ = emitted("step-chain", of, on=on_machine)
-    assert "rung 7: CR1, CR4 NC, feeds YA" in rungs.text
-    assert "rung 8: CR1, CR2, CR3 NC, feeds YB" in rungs.text
+    # CR1 seals itself in, breaks AR1, feeds YA and its slave: its four poles. The slave has the rest.
+    assert "rung 2: CR1, feeds CR1A" in rungs.text
+    assert "rung 8: CR1, CR4 NC, feeds YA" in rungs.text
+    assert "rung 9: CR1A, CR2, CR3 NC, feeds YB" in rungs.text
     printed = TARGET.read(rungs.text, rungs.file, on_machine)
     at = {"YA": 0, "YB": 0}
     reaction = printed.power_up((False, True, False, True, False))

@@ -50,11 +50,13 @@ def test_the_on_delay_dwell_coil_by_coil() -> None:
 
 
 def test_a_coil_that_moves_for_no_time_is_stood_for_by_what_moved_it() -> None:
-    """The last relay of the chain picks up, drops the first and with it itself: LS2 is what dropped the chain."""
+    """The last relay of the chain picks up, drops the first and with it itself: LS2 is what dropped the chain. CR1
+    has one slave, CR1A, and CR2 is fed by that."""
     run, _, found = followed("clamp-and-drill", "step-chain")
     home = max(c.at_us for c in run.changes if c.signal == "LS2" and c.on)
     assert Cause(home, Side.DRIVER, "LS2", False, Role.INSIDE, "CR1") in found.causes
-    assert Cause(home, Side.DRIVER, "CR1", False, Role.INSIDE, "CR2", coil=True) in found.causes
+    assert Cause(home, Side.DRIVER, "CR1", False, Role.INSIDE, "CR1A", coil=True) in found.causes
+    assert Cause(home, Side.DRIVER, "CR1A", False, Role.INSIDE, "CR2", coil=True) in found.causes
 
 
 @pytest.mark.parametrize("stem", ["bung-press", "tag-punch", "tile-press", "bead-drill"])
