@@ -29,6 +29,9 @@ from compiler.proof.prove import prove
 from compiler.proof.unbound import TooMany, Unbound
 from compiler.proof.verdict import Standing
 from compiler.proof.world import World
+from compiler.understand import understand
+from grammar.rungs import read
+from grammar.source import Source
 from targets.relay import TARGET as RELAY
 from targets.structured_text import TARGET as STRUCTURED_TEXT
 from targets.target import Artefact, Options, Target
@@ -150,9 +153,39 @@ def test_what_is_the_same_only_input_by_input() -> None:
     assert proof.headline.startswith("same: no run differs (by induction over ")
 
 
+_EITHER = """\
+limit switch LS1
+limit switch LS3
+relay CR1
+relay CR2
+lamp BUSY
+rung 1: (LS1 NC and LS3 NC) or CR2, feeds CR2
+rung 2: CR2, {}, feeds CR1
+rung 3: CR1, feeds BUSY
+"""
+
+
+@pytest.mark.parametrize(("at", "same"), [("at end", False), ("at 50 mm", True)])
+def test_switches_that_a_rod_reaches_at_one_place_make_together(at: str, same: bool) -> None:
+    """One keeps in mind that either switch was made alone, the other that any was: that is the same but where both
+    make at once, once they have been open."""
+    bench = (
+        "pneumatic cylinder RAM\n    stroke 100 mm, extends in 1 s, retracts in 1 s\n"
+        "    single solenoid valve SOL1, spring return\n"
+        f"    limit switch LS1 at end, LS2 at home, LS3 {at}\nlamp BUSY\n"
+    )
+    machine = understand(Source("bench", bench)).machine
+    alone, anyhow = (
+        circuit_logic(read(Source("rungs", _EITHER.format(way))).tree, machine)
+        for way in ("(LS1 and LS3 NC) or (LS1 NC and LS3) or CR1", "LS1 or LS3 or CR1")
+    )
+    assert always_same(alone, anyhow, machine) is None
+    assert (always_same(alone, anyhow, machine, one_by_one=True) is not None) is same
+
+
 def test_the_proof_turns_to_induction_where_the_search_is_long() -> None:
     machine, chart = branches(3, 4)
-    for shadow in (chart_logic(chart), _read(RELAY, machine, chart, "one-hot")):
+    for shadow in (_read(STRUCTURED_TEXT, machine, chart), _read(RELAY, machine, chart, "one-hot")):
         proof = prove(chart_logic(chart), shadow, machine)
         assert proof.standing is Standing.SAME
         assert proof.anywhere

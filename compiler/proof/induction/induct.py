@@ -55,8 +55,9 @@ class Shown:
 
 def always_same(driver: Logic, shadow: Logic, machine: Machine, *, one_by_one: bool = False) -> Shown | None:
     """That two logics are the same whatever their inputs do, and both always settle. ``one_by_one``: the inputs
-    change one after another, and none at the moment a timer expires, as is so in any run of a machine; as power comes
-    on they may be anything. None where it was not shown, which says nothing.
+    change one after another, but for limit switches that a rod reaches at one place, and none at the moment a timer
+    expires, as is so in any run of a machine; as power comes on they may be anything. None where it was not shown,
+    which says nothing.
 
     Raises KeyError when a logic reads an input that the machine does not have.
     """

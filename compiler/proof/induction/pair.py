@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from compiler.logic import Logic
-from compiler.machine import Machine
+from compiler.machine import End, Machine
 from compiler.proof.induction.written import Written, written
 
 __all__ = ["Pair"]
@@ -14,12 +16,14 @@ __all__ = ["Pair"]
 @dataclass(frozen=True, slots=True)
 class Pair:
     """Two logics in a machine: for each, the places of its inputs among those of the machine, and for every load the
-    place among its outputs, None for one that is never on."""
+    place among its outputs, None for one that is never on. ``together`` are the places of inputs that may come on at
+    one moment: limit switches that a rod reaches at one place of its way."""
 
     sides: tuple[Written, Written]
     picked: tuple[tuple[int, ...], tuple[int, ...]]
     driven: tuple[tuple[int | None, ...], tuple[int | None, ...]]
     inputs: int
+    together: tuple[tuple[int, ...], ...]
 
     @property
     def counters(self) -> tuple[tuple[int, int], ...]:
@@ -43,7 +47,17 @@ class Pair:
             picked,
             (_driven(driver, machine), _driven(shadow, machine)),
             len(places),
+            tuple(_together(machine, places)),
         )
+
+
+def _together(machine: Machine, places: dict[str, int]) -> Iterator[tuple[int, ...]]:
+    """The places of limit switches that one rod reaches at one moment, where there are several."""
+    for actuator in machine.actuators:
+        at: dict[tuple[int, End], list[int]] = defaultdict(list)
+        for switch in actuator.limit_switches:
+            at[switch.at_um, switch.toward].append(places[switch.name])
+        yield from (tuple(several) for several in at.values() if len(several) > 1)
 
 
 def _driven(logic: Logic, machine: Machine) -> tuple[int | None, ...]:

@@ -33,6 +33,8 @@ class Pass:
         self.free: list[Cases] = [{} for _ in range(possible.pair.inputs)]  # as they are when power comes on
         self.expired: list[Cases] = [{} for _ in self.timers]
         self._make_variables()
+        together = possible.pair.together if possible.one_by_one else ()
+        self.reached = {k: self.diagrams.variable() for several in together for k in several}
         for number in (0, 1):
             if possible.resting[number]:
                 rests = self._at_rest(number, self.parts, self.parts[self.first_input :], TRUE)
@@ -122,7 +124,8 @@ class Pass:
 
     def reactions(self) -> Iterator[tuple[int, list[Cases], tuple[Settled, Settled]]]:
         """Every reaction: where it matters, the inputs, and what it comes to. Power comes on; then inputs are
-        anything and timers expire, or one input changes, each by itself, or timers expire."""
+        anything and timers expire, or one input changes, each by itself, or some that a rod reaches together come on,
+        or timers expire."""
         yield TRUE, self.free, self._power_up()
         if not self.possible.one_by_one:
             yield self.care, self.free, self._react(self.free, self.expired)
@@ -133,6 +136,12 @@ class Pass:
             f = was.get(True, FALSE)
             now: Cases = {True: f ^ 1, False: f}
             inputs = [*before[:k], now, *before[k + 1 :]]
+            yield self.care, inputs, self._react(inputs, quiet)
+        for several in self.possible.pair.together:
+            inputs = [*before]
+            for k in several:
+                f = self.diagrams.either(before[k].get(True, FALSE), self.reached[k])
+                inputs[k] = {True: f, False: f ^ 1}
             yield self.care, inputs, self._react(inputs, quiet)
         yield self.care, before, self._react(before, self.expired)
 
