@@ -28,7 +28,7 @@ SPOILT = [
     ("bung-press", "one-shot", "loses the STOP contact", r"STOP NC, feeds TR1 supply", "feeds TR1 supply"),
     ("clamp-and-drill", "step-chain", "drops a seal-in", r" or CR3\b", ""),
     ("clamp-and-drill", "step-chain", "swaps the solenoids", r"SOL1A", "SWAPPED"),
-    ("clamp-and-drill", "step-chain", "feeds the wrong switch", r"CR2, LS3\b", "CR2, LS1"),
+    ("clamp-and-drill", "step-chain", "feeds the wrong switch", r"CR2A?, LS3\b", "CR2, LS1"),
     ("clamp-and-drill", "structured", "prints a wrong preset", r"T#6s", "T#5s"),
     ("clamp-and-drill", "structured", "prints a wrong step number", r"StepNo := 30;", "StepNo := 40;"),
     ("clamp-and-drill", "structured", "forgets that STOP is wired normally closed", r"NOT STOP", "STOP"),
@@ -38,7 +38,7 @@ SPOILT = [
     ("veneer-press", "structured", "prints a wrong sustained time", r"T#0?\.?5?\w*500ms|T#0\.5s", "T#5s"),
     ("clamp-and-drill", "step-chain", "drops the seal-in of a fault", r" or FR1\b", ""),
     ("veneer-press", "step-chain", "drops the STOP contact of a fault", r"or FR1, STOP NC", "or FR1"),
-    ("brick-turner", "step-chain", "loses the fault lamp", r"\bFR1 or (?=.*feeds ALARM)", ""),
+    ("brick-turner", "step-chain", "loses the fault lamp", r"\bFR1[A-Z]? or (?=.*feeds ALARM)", ""),
     ("seed-tray-lifter", "structured", "sees a level where an edge is meant", r"(\w+)\.Q AND", r"TRAY_OFF AND"),
     ("bung-press", "step-chain", "ends the cycle on the wrong switch", r"CR3, LS2", "CR3, LS1"),
     ("clamp-and-drill", "step-chain", "lets a START under STOP count", r"AR1 and STOP NC", "AR1 and LS2 NC"),
@@ -83,7 +83,7 @@ def test_a_faulty_emitter_is_caught(stem: str, file: str, wrong: str, pattern: s
 def test_what_needs_three_coincidences_is_proved_where_runs_miss_it() -> None:
     """STOP, a flood and a jam together: no run that is tried has all three."""
     sound = artefact("weir-gate", "step-chain")
-    spoilt = replace(sound, text=sound.text.replace("CR4, LS1", "CR4, FLOOD"))
+    spoilt = replace(sound, text=sound.text.replace("CR4A, LS1", "CR4A, FLOOD"))
     assert spoilt.text != sound.text
     verdict = judged("weir-gate", spoilt)
     assert isinstance(verdict, Verdict)
