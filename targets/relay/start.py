@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from compiler.chart import Chart, Words
-from compiler.condition import Always, Condition, Elapsed, Rise, Signal, Sustained, walk
+from compiler.condition import Always, Condition, Elapsed, Rise, Signal, Sustained, both, negated, walk
 from compiler.machine import Machine
+from compiler.shape import shape_of
+from compiler.truth import possible
 from grammar.rungs.tree import Network
 from targets.relay.net import Net
 from targets.relay.network import WIRE, Term, Unfit, complement, contact, nc, parallel, series, terms
@@ -22,6 +24,7 @@ __all__ = [
     "runs",
     "start_branch",
     "switches_work",
+    "takes_time",
 ]
 
 
@@ -107,8 +110,6 @@ def start_branch(
         else:
             branches.append(series(contact(term.rise), rest))
             announces |= {Assumption.START_RELEASED, Assumption.SUPPLY_WITH_START}
-            # With switches stuck a cycle may be over in no time, and START is then still down.
-            announces |= switches_work(sheet.machine)
             announces |= set() if rest == WIRE else {Assumption.START_AT_HOME}
     return StartBranch(parallel(*branches), tuple(guards), frozenset(announces))
 
@@ -127,12 +128,35 @@ def plain_start(machine: Machine, chart: Chart, read: Net) -> frozenset[str]:
 
 
 def plainly_started(machine: Machine, chart: Chart) -> frozenset[Assumption]:
-    """What START as a plain contact takes for granted, as in the other arrangements."""
+    """What START as a plain contact takes for granted: no more of the switches than that a cycle which they might let
+    pass in no time, START still down, is not begun while they stand so."""
     found = {Assumption.START_RELEASED, Assumption.SUPPLY_WITH_START}
     presses = [t.condition for t in chart.transitions if Rise(device=machine.start or "") in walk(t.condition)]
     if any(not isinstance(term.rest, Always) for condition in presses for term in terms(condition)):
         found.add(Assumption.START_AT_HOME)
+    if _over_in_no_time(chart):
+        found.add(Assumption.START_AT_HOME)
     return frozenset(found)
+
+
+def takes_time(condition: Condition) -> bool:
+    """Whether a condition holds at no instant at which nothing has lasted."""
+    lasting = [part for part in walk(condition) if isinstance(part, Elapsed | Sustained)]
+    return not possible(both(condition, *(negated(part) for part in lasting)))
+
+
+def _over_in_no_time(chart: Chart) -> bool:
+    """Whether a cycle could begin and end at one instant, were every switch to stand as it is asked to."""
+    shape = shape_of(chart)
+    ways = [t for t in shape.ways if not takes_time(t.condition)]
+    passed, more = set[str](), set(shape.initial)
+    while more:
+        passed |= more
+        more = {name for t in ways if more & set(t.sources) for name in t.targets}
+        if more & shape.rest:
+            return True
+        more -= passed
+    return False
 
 
 def switches_work(machine: Machine) -> frozenset[Assumption]:

@@ -36,8 +36,9 @@ from targets.relay.chain import Chain, Link, on_in, sustained_words
 from targets.relay.moves import opposite
 from targets.relay.network import WIRE, Unfit, complement, contact, nc, parallel, series
 from targets.relay.sheet import Sheet, tidy
-from targets.relay.start import StartBranch, runs, start_branch
+from targets.relay.start import StartBranch, runs, start_branch, takes_time
 from targets.relay.watching import Watch, name_timers, watch
+from targets.target import Assumption
 
 __all__ = ["build"]
 
@@ -107,7 +108,11 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     _draw_latching(circuit)
     _draw_timers(circuit)
     _draw_outputs(circuit, outputs)
-    return Built(sheet, _how(circuit), start.announces)
+    announces = start.announces
+    if announces and not any(takes_time(link.ends) for link in chain.links):
+        # With switches stuck a cycle may be over in no time, and START is then still down.
+        announces |= {Assumption.START_AT_HOME}
+    return Built(sheet, _how(circuit), announces)
 
 
 def _how(circuit: _Circuit) -> str:
