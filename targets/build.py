@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from compiler.chart import Chart, Step
 from compiler.chart_logic import chart_logic
 from compiler.checking.assumption import Assumption
 from compiler.checking.check import check
-from compiler.checking.reached import unreached
+from compiler.checking.reached import passed_at_once, unreached
 from compiler.checking.requirements import Broken
 from compiler.checking.scenarios import make_scenarios
 from compiler.checking.verdict import Standing, Verdict
@@ -72,9 +72,10 @@ class Rewired:
 class Built:
     """All that was printed and all that was refused.
 
-    ``unreached`` are the steps that no run came to; ``idle`` says that these are all but those at rest: no cycle ever
-    begins, and all that was compared is a machine that stands still. ``examined`` is what was proved of the sequence
-    alone. ``rewired`` are the circuits whose wiring lists were read back.
+    ``unreached`` are the steps that no run stayed in, but for those that are made to be passed; ``idle`` says that no
+    run stayed in any but those at rest: no cycle ever begins, and all that was compared is a machine that stands
+    still. ``examined`` is what was proved of the sequence alone. ``rewired`` are the circuits whose wiring lists were
+    read back.
     """
 
     printed: tuple[Printed, ...]
@@ -156,12 +157,20 @@ def build_all(
     if quick:
         scenarios = make_scenarios(understood.machine, understood.chart)
         unmet = unreached(understood.machine, understood.chart, scenarios)
-        return Built(printed, tuple(refused), unmet, idle=_idle(understood.chart, unmet))
+        idle = _idle(understood.chart, unmet)
+        return Built(printed, tuple(refused), _unmet(understood.chart, unmet), idle=idle)
     told("proving the sequence itself")
     logic = chart_logic(understood.chart)
     examined = examine(logic, understood.chart, understood.machine, most_zones=MOST_ZONES)
     missing = tuple(step for step in understood.chart.steps if step.name in examined.unreached)
-    return Built(printed, tuple(refused), missing, examined, _idle(understood.chart, missing))
+    idle = _idle(understood.chart, missing)
+    return Built(printed, tuple(refused), _unmet(understood.chart, missing), examined, idle)
+
+
+def _unmet(chart: Chart, unmet: Sequence[Step]) -> tuple[Step, ...]:
+    """Without the steps that are passed at once as they are made to be: nothing of them is left unchecked."""
+    passed = passed_at_once(chart, (step.name for step in unmet))
+    return tuple(step for step in unmet if step.name not in passed)
 
 
 def _idle(chart: Chart, unreached: Iterable[Step]) -> bool:

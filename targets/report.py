@@ -37,6 +37,8 @@ __all__ = ["build_json", "progress", "show_build", "show_runs", "show_timeline"]
 
 _STYLES = {Standing.SAME: "green", Standing.SAME_ONLY_IF: "yellow", Standing.DIFFERS: "bold red"}
 _MOST_ALIKE = 4
+_PASSED = "none comes to it, or it is left in the same instant, as what leads on from it holds already"
+_ALL_PASSED = "none comes to them, or they are left in the same instant, as what leads on from them holds already"
 _CLAIM = (
     "These verdicts come from simulated runs, not from a proof: every printed text was read back and run beside the "
     "sequence, outputs compared at all times."
@@ -103,9 +105,10 @@ def _show_verdicts(understood: Understood, built: Built) -> None:
         paragraph("No cycle ever begins: all that was compared is a machine that stands still.", 2, "bold red")
     elif built.unreached:
         these = ", ".join(f'{s.name} "{s.words.text}"' if s.words.text else s.name for s in built.unreached)
-        step, are = ("step", "it is") if len(built.unreached) == 1 else ("steps", "they are")
+        one = len(built.unreached) == 1
+        step, why, is_ = ("step", _PASSED, "it is") if one else ("steps", _ALL_PASSED, "they are")
         working = "" if built.examined is None else " while every switch works"
-        paragraph(f"No run stays in {step} {these}: passed at once or not reached{working}, {are} not checked.", 2,
+        paragraph(f"No run stays in {step} {these}{working}: {why}. So {is_} not checked.", 2,
                   "yellow")  # fmt: skip
     proofs = [printed.proof for printed in built.printed if printed.proof is not None]
     paragraph(_CLAIM if built.examined is None else claim(proofs), 2, "dim")

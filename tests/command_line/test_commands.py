@@ -55,6 +55,36 @@ def test_a_step_that_no_run_stays_in_is_told() -> None:
     assert "No run stays" not in run("build", "--text", ONE_LINE).output
 
 
+COUNTED = """\
+machine "Peg counter"
+pneumatic cylinder PUSHER
+    stroke 50 mm, extends in 1 s to 2 s, retracts in 1 s to 2 s
+    single solenoid valve SOL1, spring return
+    limit switch LS1 at end, LS2 at home
+pushbutton START, normally open
+counter PEGS
+cycle
+    when START is pressed
+    extend PUSHER until at-end
+    retract PUSHER until at-home
+    count PEGS
+    if PEGS has reached 3
+        clear PEGS
+"""
+
+
+def test_a_step_that_is_made_to_be_passed_is_no_step_that_was_not_checked(tmp_path: Path) -> None:
+    """Nobody can stay where a cycle only counts or clears. A hold that no run comes to is told."""
+    path = tmp_path / "pegs.seq"
+    path.write_text(COUNTED, encoding="utf-8")
+    result = run("build", str(path), "--quick")
+    assert result.exit_code == 0, result.output
+    assert "No run stays" not in result.output
+    path.write_text(COUNTED.replace("reached 3", "reached 99").replace("clear", "hold 1 s, clear"), encoding="utf-8")
+    told = " ".join(run("build", str(path), "--quick").output.split())
+    assert 'No run stays in step S4 "hold 1 s": none comes to it, or it is left in the same instant' in told
+
+
 def test_a_cycle_that_never_begins_is_no_success(tmp_path: Path) -> None:
     """Home asks for the rod where it does not stand: nothing differs, as nothing ever happens."""
     path = tmp_path / "bolt.seq"
