@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from compiler.chart import Words
-from compiler.condition import Always, And, Condition, Elapsed, Not, Signal
+from compiler.condition import Always, And, Condition, Elapsed, Not, Signal, walk
 from compiler.machine import Actuator, End, LimitSwitch, Machine, PressureSwitch, ValveKind
 from targets.relay.chain import Chain, Link, on_in
 from targets.relay.network import Unfit, terms
@@ -35,6 +35,12 @@ class Dwell:
     back: Link | None
     home_in_trigger: bool
     waits_for_home: bool
+
+    @property
+    def limit_us(self) -> int | None:
+        """The time after which the stroke out is given up as a fault, or None where nobody looks."""
+        limits = [p.time_us for f in self.out.faults for p in walk(f.condition) if isinstance(p, Elapsed)]
+        return min(limits, default=None)
 
     @property
     def out_words(self) -> Words:

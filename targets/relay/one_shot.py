@@ -58,7 +58,8 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     if cycle.switch is not None or not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)
     if cycle.switch is not None:
-        announces.add(Assumption.NO_JAM)
+        if cycle.limit_us is None or cycle.limit_us >= cycle.out_us + cycle.hold_us:
+            announces.add(Assumption.NO_JAM)
         announces |= set() if cycle.exact else {Assumption.STROKE_TIME}
     how = f"One pulse of {timer} is the stroke and the hold together; no switch ends it."
     return Built(sheet, f"{how}{besides} {cycle.remark}".rstrip(), frozenset(announces))
