@@ -24,6 +24,7 @@ from compiler.findings.subject import Subject
 from compiler.machine import InputKind, LoadKind, Machine
 from compiler.motion_words import motion_words, stop_words
 from compiler.shape import shape_of
+from compiler.spoken import spoken
 from compiler.tell_net import goes_in_one_line, tell_beside, tell_net
 from compiler.units import time_text
 from compiler.valve_words import valve_words
@@ -41,9 +42,7 @@ def tell(machine: Machine, chart: Chart) -> list[str]:
     with their solenoids off."""
     subject = Subject(machine, chart)
 
-    def words(condition: Condition) -> str:
-        return condition_words(condition, machine)
-
+    words = spoken(chart, machine, lambda condition: condition_words(condition, machine))
     lines = _in_one_line(subject) if goes_in_one_line(subject) else list(tell_net(subject, words, _doing))
     if chart.forcing is not None and not chart.forcing.steps:
         lines.append(f"While {words(chart.forcing.condition)}, everything drops out.")

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, fields
 from typing import TYPE_CHECKING
 
+from compiler.chart import Chart
 from compiler.chart_logic import ChartLogic
 from compiler.machine import Machine
 from compiler.proof.cycle import CycleTime
@@ -17,6 +18,7 @@ from compiler.proof.supply import WithSupply
 from compiler.proof.telling import happening, seconds, sentence
 from compiler.proof.verdict import Outside, Proof, Standing
 from compiler.proof.world import Assumed
+from compiler.shape import shape_of
 from compiler.simulation.run import Run
 from compiler.simulation.timeline import timeline
 from targets.screen import console, heading, paragraph, write_text
@@ -189,9 +191,9 @@ def _opposed_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, 
         yield ", and ".join(filter(None, (valves, motors))), True
 
 
-def _home_lines(examined: Examined) -> Iterator[tuple[str, bool]]:
+def _home_lines(examined: Examined, chart: Chart) -> Iterator[tuple[str, bool]]:
     """Whether it comes home, by anything that may be done and by STOP alone."""
-    stuck, away = ", ".join(examined.stuck), ", ".join(examined.away or ())
+    stuck, away = ", ".join(examined.stuck), ", ".join(_and_rest(examined.away or (), shape_of(chart).rest))
     if stuck:
         yield f"it can get stuck in {stuck}: no press, switch or time leads from there to rest at home", False
         return
@@ -200,6 +202,11 @@ def _home_lines(examined: Examined) -> Iterator[tuple[str, bool]]:
         yield f"STOP alone may leave the machine away from home (in {away})", True
     elif examined.away is not None:
         yield "STOP brings it home from everywhere, jams aside", True
+
+
+def _and_rest(steps: Sequence[str], rest: frozenset[str]) -> Iterator[str]:
+    """Steps by name; of those at rest, that they are."""
+    yield from (f"{name}, where the sequence is at rest" if name in rest else name for name in steps)
 
 
 def _supply_lines(examined: Examined) -> Iterator[tuple[str, bool]]:
@@ -214,7 +221,7 @@ def _supply_lines(examined: Examined) -> Iterator[tuple[str, bool]]:
         yield "a supply that comes back switches nothing on by itself", True
 
 
-def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, bool]]:
+def examined_lines(examined: Examined, machine: Machine, chart: Chart) -> Iterator[tuple[str, bool]]:
     """What was proved of a sequence by itself, and whether each is good news."""
     for question in examined.open:
         named = f": {', '.join(examined.unmet)}" if question is Question.REACHED else ""
@@ -228,7 +235,7 @@ def examined_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, 
         yield "it settles in every run", True
     yield from _opposed_lines(examined, machine)
     if Question.HOME not in examined.open:
-        yield from _home_lines(examined)
+        yield from _home_lines(examined, chart)
     yield from _supply_lines(examined)
     for station in examined.stations:
         told = f"{_span(station.cycle)}{_granted(station)}{_rough(station.cycle)}"

@@ -134,10 +134,10 @@ def _show_proof(proof: Proof, machine: Machine) -> None:
 
 
 def _show_examined(understood: Understood, examined: Examined | None) -> None:
-    if examined is None:
+    if examined is None or understood.chart is None:
         return
     heading("Proved of the sequence itself")
-    for line, good in examined_lines(examined, understood.machine):
+    for line, good in examined_lines(examined, understood.machine, understood.chart):
         paragraph(line if good else f"Mind: {line}", 2, "green" if good else "bold red")
 
 

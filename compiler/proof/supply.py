@@ -13,6 +13,7 @@ from compiler.chart import ActionKind, Chart
 from compiler.condition import Active, Always, And, Condition, Counted, Not, Or, Rise
 from compiler.machine import Machine
 from compiler.shape import shape_of
+from compiler.spoken import spoken
 from compiler.tell import condition_words
 from compiler.truth import possible
 
@@ -35,7 +36,8 @@ def with_supply(chart: Chart, machine: Machine) -> WithSupply:
     shape = shape_of(chart)
     initial = {step.name for step in chart.steps if step.initial}
     leaving = [t for t in chart.transitions if initial.issuperset(t.sources) and not shape.memory & set(t.sources)]
-    begins = [condition_words(t.condition, machine) for t in leaving if possible(_unpressed(t.condition, initial))]
+    words = spoken(chart, machine, lambda condition: condition_words(condition, machine))
+    begins = [words(t.condition) for t in leaving if possible(_unpressed(t.condition, initial))]
     on = [
         action.output
         for step in chart.steps

@@ -128,7 +128,7 @@ def sheet_set(understood: Understood, built: Built, circuits: Sequence[CircuitPa
         told=tuple(tell(machine, understood.chart)),
         verdicts=tuple(_verdicts(understood, built, understood.chart)),
         claim=claim(proofs) if proofs else "",
-        proved=() if built.examined is None else tuple(examined_lines(built.examined, machine)),
+        proved=() if built.examined is None else tuple(examined_lines(built.examined, machine, understood.chart)),
         refused=tuple(_refused(built)),
         warnings=tuple(d.message for d in understood.said(Severity.WARNING)),
         drawings=tuple(_drawings(built)),

@@ -47,7 +47,7 @@ STROKES = "    extend RAM\n    retract RAM\n"
         (
             f"cycle of A\n    when START is pressed\n{STROKES}"
             "cycle of B\n    when A is at rest\n    turn on BUSY, hold 1 s\n    turn off BUSY\n",
-            ["A_S0 is active"],
+            ["A is at rest (A_S0 is active)"],
         ),
     ],
 )

@@ -1,0 +1,56 @@
+"""What conditions about steps are called by who wrote the sequence: that a station is at rest, that a signal is on.
+
+In a Chart these are steps that are active. Their words stand beside each transition, as they were written.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from compiler.chart import Chart
+from compiler.condition import Active, And, Condition, Not, Or, both
+from compiler.machine import Machine
+
+__all__ = ["spoken"]
+
+_PHRASE = re.compile(r"\b([\w-]+) is (?:not )?(?:on|off|at rest)\b")
+
+
+def spoken(chart: Chart, machine: Machine, words: Callable[[Condition], str]) -> Callable[[Condition], str]:
+    """How to say a condition, with what it asks about steps in the words of the sequence, those steps behind them."""
+    called = _called(chart, machine)
+
+    def say(condition: Condition) -> str:
+        parts = condition.of if isinstance(condition, And) else (condition,)
+        named = [f"{called[part]} ({words(part)})" for part in parts if part in called]
+        rest = [part for part in parts if part not in called]
+        return " and ".join([*named, *([words(both(*rest))] if rest else [])]) if named else words(condition)
+
+    return say
+
+
+def _called(chart: Chart, machine: Machine) -> dict[Condition, str]:
+    """Conditions about steps alone, and what they are called wherever one such stands beside one such phrase."""
+    devices = {device.name for device in (*machine.inputs, *machine.loads, *machine.actuators)}
+    found: dict[Condition, set[str]] = {}
+    for t in chart.transitions:
+        parts = t.condition.of if isinstance(t.condition, And) else (t.condition,)
+        about = [part for part in parts if _steps(part)]
+        phrases = {m[0] for m in _PHRASE.finditer(t.words.text) if m[1] not in devices | set(chart.counters)}
+        if len(about) == len(phrases) == 1:
+            found.setdefault(about[0], set()).update(phrases)
+    return {part: phrases.pop() for part, phrases in found.items() if len(phrases) == 1}
+
+
+def _steps(condition: Condition) -> tuple[str, ...]:
+    """The steps a condition asks for, or asks not to be active; empty where it asks for anything else."""
+    match condition:
+        case Active(step=step):
+            return (step,)
+        case Not(of=of):
+            return _steps(of)
+        case Or(of=parts) if all(isinstance(part, Active) for part in parts):
+            return tuple(part.step for part in parts if isinstance(part, Active))
+        case _:
+            return ()
