@@ -61,7 +61,8 @@ class Dwell:
 def dwell(chain: Chain, machine: Machine) -> Dwell:
     """The dwell cycle a chain makes. Raises Unfit, with the reason, when it makes none."""
     if chain.rest is not None or on_in(chain.initial):
-        raise Unfit("something stays on while the machine rests")
+        resting = on_in(chain.initial) | (on_in(chain.rest) if chain.rest is not None else set())
+        raise Unfit(f"{', '.join(sorted(resting)) or 'something'} stays on while the machine rests")
     solenoid, actuator = _cylinder(chain.links[0], machine)
     out, held, back = _phases(chain, solenoid)
     _limited(out, held, back, solenoid)

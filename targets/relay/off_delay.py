@@ -12,7 +12,7 @@ has a home contact, START must wait until the cylinder is there.
 
 from __future__ import annotations
 
-from compiler.machine import Machine
+from compiler.machine import Machine, PressureSwitch
 from grammar.rungs.tree import Form, Terminal, TimerFunction
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, sustained_words
@@ -71,7 +71,8 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     besides = draw_besides(sheet, chain, cycle, told, faults, runs=stop)
     start.draw(sheet, idle=nc(relay), runs=run, words=chain.trigger_words)
     announces = {*start.announces, *switches_work(machine)}
-    if not cycle.home_in_trigger:
+    # A pressure switch may still be made as the cylinder is home again, or where it has jammed close to home.
+    if not cycle.home_in_trigger or isinstance(switch, PressureSwitch):
         announces.add(Assumption.START_AT_HOME)
     how = f"{switch.name} drops {relay} out; the timed contact of {timer} keeps {cycle.solenoid} on for the hold."
     return Built(sheet, f"{how}{besides} {cycle.remark}".rstrip(), frozenset(announces))

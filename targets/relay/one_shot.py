@@ -10,7 +10,7 @@ that is already made when the supply returns starts a new one.
 
 from __future__ import annotations
 
-from compiler.machine import Machine
+from compiler.machine import LimitSwitch, Machine
 from grammar.rungs.tree import Terminal, TimerFunction
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, sustained_words
@@ -58,11 +58,16 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     if cycle.switch is not None or not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)
     if cycle.switch is not None:
-        if cycle.limit_us is None or cycle.limit_us >= cycle.out_us + cycle.hold_us:
-            announces.add(Assumption.NO_JAM)
+        announces |= set() if _sees_a_jam(cycle) else {Assumption.NO_JAM}
         announces |= set() if cycle.exact else {Assumption.STROKE_TIME}
     how = f"One pulse of {timer} is the stroke and the hold together; no switch ends it."
     return Built(sheet, f"{how}{besides} {cycle.remark}".rstrip(), frozenset(announces))
+
+
+def _sees_a_jam(cycle: Dwell) -> bool:
+    """Whether a time limit ends the stroke before the pulse does; to a pressure switch a jam is the end of it."""
+    limited = cycle.limit_us is not None and cycle.limit_us < cycle.out_us + cycle.hold_us
+    return limited and isinstance(cycle.switch, LimitSwitch)
 
 
 def _told(timer: str, cycle: Dwell) -> Told:
