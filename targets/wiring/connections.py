@@ -53,9 +53,10 @@ def strip(circuit: WiredCircuit) -> tuple[StripTerminal, ...]:
 
 
 def strip_name(circuit: WiredCircuit) -> str:
-    """What the terminal strip is called: X1 (IEC 81346-2, class X), or the next name that no device has."""
+    """What the terminal strip is called: XD1 (IEC 81346-2:2009, class XD, connections of low voltage, from memory),
+    or the next name that no device has. Not X1: that is a terminal of every lamp."""
     taken = {device.name.text.casefold() for device in circuit.circuit.devices}
-    return next(name for name in map("X{}".format, count(1)) if name.casefold() not in taken)
+    return next(name for name in map("XD{}".format, count(1)) if name.casefold() not in taken)
 
 
 def _all(circuit: WiredCircuit) -> Iterator[Connection]:

@@ -35,7 +35,7 @@ def rungs_from(text: str, kinds: dict[str, str], presets: dict[str, str]) -> str
         for terminal in terminals:
             if terminal in _COILS:
                 coils.append((device, terminal, joined[device, terminal]))
-    live, common = joined["X1", "1"], joined["X1", "2"]
+    live, common = joined["XD1", "1"], joined["XD1", "2"]
     lines = [f"{kinds[name]} {name}{presets.get(name, '')}" for name in kinds]
     for number, (device, terminal, at) in enumerate(sorted(coils), 1):
         net = _network(live, at, contacts, common)

@@ -209,9 +209,9 @@ def test_contacts_that_bridge_one_another_are_named() -> None:
     wires = "wire,from,from terminal,to,to terminal,colour\n" + "".join(
         f"{n},{a},{b},{c},{d},\n"
         for n, a, b, c, d in [
-            (1, "X1", 1, "A", 13), (1, "A", 13, "B", 13), (3, "A", 14, "C", 13), (3, "C", 13, "E", 13),
+            (1, "XD1", 1, "A", 13), (1, "A", 13, "B", 13), (3, "A", 14, "C", 13), (3, "C", 13, "E", 13),
             (4, "B", 14, "D", 13), (4, "D", 13, "E", 14), (5, "C", 14, "D", 14), (5, "D", 14, "K", "A1"),
-            (2, "X1", 2, "K", "A2"),
+            (2, "XD1", 2, "K", "A2"),
         ]
     )  # fmt: skip
     kinds = "".join(f"{name},{name},sensor,\n" for name in "ABCDE")
@@ -220,8 +220,8 @@ def test_contacts_that_bridge_one_another_are_named() -> None:
 
 
 def test_a_device_may_be_called_as_the_strip_is() -> None:
-    circuit = circuit_of(SEAL_IN.replace("LS1", "X1"))
-    assert strip_name(wired(circuit)) == "X2"
+    circuit = circuit_of(SEAL_IN.replace("LS1", "XD1"))
+    assert strip_name(wired(circuit)) == "XD2"
     assert lists_unlike(circuit, sheets(wired(circuit), Machine())) == ()
 
 

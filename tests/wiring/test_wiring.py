@@ -311,7 +311,7 @@ def test_the_lists_say_what_each_device_is_there_for_and_how_many_terminals_it_t
         "SOL1": "in rung 3",
         "BUSY": "in rung 3",
     }
-    assert lists["parts"].rows[-1][:3] == ("10", "terminal", "X1")
+    assert lists["parts"].rows[-1][:3] == ("10", "terminal", "XD1")
 
 
 def test_a_relay_with_more_contacts_than_poles_is_asked_for_by_itself() -> None:
