@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import re
+from itertools import combinations
 
 import pytest
 
 from compiler.chart import Action, Chart, Step, Transition
+from compiler.chart_logic import chart_logic
 from compiler.condition import Elapsed, Not, Or, Rise, Signal, both
 from compiler.machine import End, Input, InputKind, Machine, PressureSwitch, Valve, ValveKind
+from compiler.proof.prove import prove
+from compiler.proof.world import Assumed
 from grammar.reading import ReadBack
 from grammar.rungs import read, write
 from grammar.source import Source
+from targets.build import announced
 from targets.relay import TARGET
 from targets.target import CAUTION, Artefact, Assumption, Options, Refusal
 from tests.relay.clock import Player
@@ -158,16 +163,85 @@ def _lit(**on: str) -> Chart:
     return CHART.model_copy(update={"steps": tuple(steps)})
 
 
-_BUSY_TOO = Step(name="S1", actions=(Action(output="SOL1"), Action(output="BUSY")))
+def _busy(*steps: str, of: Chart = CHART) -> Chart:
+    """The press with its lamp on in some steps besides."""
+    lit = (s.model_copy(update={"actions": (*s.actions, Action(output="BUSY"))}) for s in of.steps if s.name in steps)
+    found = {s.name: s for s in lit}
+    return of.model_copy(update={"steps": tuple(found.get(s.name, s) for s in of.steps)})
+
+
+def _limited(out: int = 25, back: int = 25) -> Chart:
+    """The press with a time limit on either stroke, in ticks; the lamp shows the fault on the way home."""
+    limits = (("S1", "F1", "LS1", out), ("S3", "F2", "LS2", back))
+    return _with(
+        tuple(
+            Transition(
+                name=f"X{step}",
+                sources=(step,),
+                targets=(fault,),
+                condition=both(Elapsed(step=step, time_us=ticks * TICK), Not(of=Signal(device=end))),
+            )
+            for step, fault, end, ticks in limits
+        ),
+        (
+            Step(name="F1", fault="did not arrive"),
+            Step(name="F2", fault="no return", actions=(Action(output="BUSY"),)),
+        ),
+    )
+
+
+DWELLS = ("on-delay", "off-delay", "one-shot")
+PHASES = [steps for k in (1, 2, 3) for steps in combinations(("S1", "S2", "S3"), k)]
+
+
+@pytest.mark.parametrize("anti_repeat", [False, True])
+@pytest.mark.parametrize("limited", [False, True], ids=["no limits", "time limits"])
+@pytest.mark.parametrize("arrangement", DWELLS)
+def test_a_lamp_in_any_phases_is_proved_and_takes_no_more_for_granted(
+    arrangement: str, limited: bool, anti_repeat: bool
+) -> None:
+    """What is announced is just what the proof needs. A time limit shorter than the pulse sees a jam, which a
+    one-shot without one does not."""
+    for steps in PHASES:
+        of = _busy(*steps, of=_limited() if limited else CHART)
+        rungs, _ = emitted(arrangement, of, anti_repeat=anti_repeat)
+        proof = prove(chart_logic(of), TARGET.read(rungs.text, rungs.file, MACHINE), MACHINE)
+        assert set(proof.needs) == announced(rungs.announces) - {Assumed.APART}, steps
+        assert (Assumption.NO_JAM in rungs.announces) == (arrangement == "one-shot" and not limited)
+
+
+def test_a_time_limit_that_comes_after_the_pulse_does_not_see_a_jam() -> None:
+    """The pulse is 5 s: at a limit of 5 s the cylinder is on its way home already."""
+    assert Assumption.NO_JAM in emitted("one-shot", _limited(out=50))[0].announces
+    assert Assumption.NO_JAM not in emitted("one-shot", _limited(out=49))[0].announces
+
+
+_SWITCH_TELLS = {("S1",): "CR1, LS1 NC", ("S2",): "CR1, LS1", ("S1", "S2"): "CR1", ("S3",): "CR2, CR1 NC"}
+_RELAY_TELLS = {("S1",): "CR1", ("S2",): "CR1 NC, TR1 NOTO", ("S1", "S2"): "TR1 NOTO", ("S3",): "CR2, TR1 NCTC"}
+
+
+@pytest.mark.parametrize(("arrangement", "tells"), [("on-delay", _SWITCH_TELLS), ("off-delay", _RELAY_TELLS)])
+def test_the_contacts_a_circuit_has_anyway_tell_its_phases(
+    arrangement: str, tells: dict[tuple[str, ...], str]
+) -> None:
+    for steps, contacts in (tells | {("S1", "S2", "S3"): "CR2"}).items():
+        rungs, _ = emitted(arrangement, _busy(*steps))
+        assert re.findall(r"rung \d+: (.*), feeds BUSY", rungs.text) == [contacts]
+        assert ("relay CR2\n" in rungs.text) == ("S3" in steps)  # nothing else asks for the way home
 
 
 @pytest.mark.parametrize(
     ("arrangement", "of", "reason"),
     [
         (
-            "off-delay",
-            CHART.model_copy(update={"steps": tuple(_BUSY_TOO if s.name == "S1" else s for s in CHART.steps)}),
-            "it works one solenoid and nothing else; this sequence turns on BUSY, SOL1",
+            "one-shot",
+            _busy("S1", of=chart(out=Elapsed(step="S1", time_us=15 * TICK))),
+            "no contact tells the stroke out from the hold, and BUSY must not be on in both",
+        ),
+        (
+            "on-delay",
+            _busy("S1", "S2", "S3", of=chart(back=Elapsed(step="S3", time_us=TICK))),
+            "no contact tells when the way home is over, and BUSY depends on that",
         ),
         (
             "on-delay",
@@ -195,11 +269,11 @@ _BUSY_TOO = Step(name="S1", actions=(Action(output="SOL1"), Action(output="BUSY"
                 (Transition(name="X", sources=("S1",), targets=("F1",), condition=Elapsed(step="S1", time_us=1)),),
                 (Step(name="F1", fault="stuck"),),
             ),
-            "the sequence watches for faults, which this circuit can't tell",
+            "it can tell a stroke that takes too long, and no other fault: 'stuck'",
         ),
         ("off-delay", _without("S2"), "there is no dwell to time"),
         ("on-delay", _without("S2"), "there is no dwell to time"),
-        ("on-delay", _lit(S0="SOL1"), "something stays on while the machine rests"),
+        ("on-delay", _lit(S0="SOL1"), "SOL1 stays on while the machine rests"),
         ("one-shot", _lit(S1="BUSY", S2="BUSY"), "BUSY does not move a cylinder"),
         (
             "one-shot",
@@ -244,10 +318,17 @@ def test_a_pressure_switch_may_end_the_stroke() -> None:
     on = MACHINE.model_copy(update={"actuators": (ram,), "inputs": inputs})
     of = chart(out=Signal(device="PS1")).model_copy(update={"inputs": (*CHART.inputs, "PS1")})
     made = {
-        name: next(a for a in TARGET.emit(on, of, options=Options(arrangements=(name,))) if isinstance(a, Artefact))
-        for name in ("on-delay", "one-shot")
+        name: next(
+            a
+            for a in TARGET.emit(on, of, options=Options(anti_repeat=True, arrangements=(name,)))
+            if isinstance(a, Artefact)
+        )
+        for name in DWELLS
     }
     assert Assumption.NO_JAM in made["on-delay"].announces
+    for rungs in made.values():  # a cylinder that jams at home leaves it made, and an off-delay then does not start
+        proof = prove(chart_logic(of), TARGET.read(rungs.text, rungs.file, on), on)
+        assert set(proof.needs) <= announced(rungs.announces)
     assert "timer TR1, one-shot 5.05 s" in made["one-shot"].text
 
 

@@ -26,6 +26,8 @@ SPOILT = [
     ("bung-press", "off-delay", "prints a wrong preset", r"off-delay 4 s", "off-delay 3 s"),
     ("bung-press", "one-shot", "prints a wrong preset", r"one-shot [0-9.]+ s", "one-shot 4 s"),
     ("bung-press", "one-shot", "loses the STOP contact", r"STOP NC, feeds TR1 supply", "feeds TR1 supply"),
+    ("hide-embossing", "on-delay", "forgets the cylinder on its way home", r" or \(CR2 and LS2 NC\)", ""),
+    ("hide-embossing", "off-delay", "holds on through a fault", r"FR1A NC, FR2A NC, feeds TR1", "feeds TR1"),
     ("clamp-and-drill", "step-chain", "drops a seal-in", r" or CR3\b", ""),
     ("clamp-and-drill", "step-chain", "swaps the solenoids", r"SOL1A", "SWAPPED"),
     ("clamp-and-drill", "step-chain", "feeds the wrong switch", r"CR2A?, LS3\b", "CR2, LS1"),
