@@ -16,6 +16,7 @@ from grammar.sequence.words import dimension
 
 __all__ = [
     "NotThatKind",
+    "OutOfRange",
     "bar",
     "cubic_centimetres_a_turn",
     "kilograms",
@@ -72,7 +73,11 @@ _SMALLEST, _LARGEST = Fraction(1, 10**9), 10**9
 
 
 class NotThatKind(ValueError):
-    """A quantity of the wrong kind, or too small or large to use. Its text says what was expected."""
+    """A quantity of the wrong kind. Its text says what was expected."""
+
+
+class OutOfRange(NotThatKind):
+    """A quantity of the right kind, too small or too large to use."""
 
 
 def _exact(quantity: Quantity, kind: str) -> Fraction:
@@ -85,24 +90,30 @@ def _exact(quantity: Quantity, kind: str) -> Fraction:
 def _above_zero(quantity: Quantity, kind: str) -> Fraction:
     value = _exact(quantity, kind)
     if value <= 0:
-        raise NotThatKind(f"{_TOLD[kind]} greater than zero")
+        raise OutOfRange(f"{_TOLD[kind]} greater than zero")
     if not _SMALLEST <= value <= _LARGEST:
-        raise NotThatKind(f"{_TOLD[kind]} of a size that machines have")
+        raise OutOfRange(f"{_TOLD[kind]} of a size that machines have")
     return value
 
 
 def _whole(quantity: Quantity, kind: str) -> int:
-    value = floor(_exact(quantity, kind) + Fraction(1, 2))
-    if value <= 0:
-        raise NotThatKind(f"{_TOLD[kind]} greater than zero")
+    exact = _exact(quantity, kind)
+    if exact <= 0:
+        raise OutOfRange(f"{_TOLD[kind]} greater than zero")
+    value = floor(exact + Fraction(1, 2))
+    if value == 0:
+        raise OutOfRange(f"a {kind} of at least {_LEAST[kind]}")
     return value
+
+
+_LEAST = {"time": "1 us", "length": "0.001 mm"}
 
 
 def microseconds(quantity: Quantity) -> int:
     """A time in whole microseconds, at least 1 and at most 1000 h. Raises NotThatKind."""
     time = _whole(quantity, "time")
     if time > 3_600_000_000_000:
-        raise NotThatKind("a time of 1000 h or less")
+        raise OutOfRange("a time of 1000 h or less")
     return time
 
 
@@ -110,7 +121,7 @@ def micrometres(quantity: Quantity) -> int:
     """A length in whole micrometres, at least 1 and at most 1 km. Raises NotThatKind."""
     length = _whole(quantity, "length")
     if length > _LARGEST:
-        raise NotThatKind("a length of 1000 m or less")
+        raise OutOfRange("a length of 1000 m or less")
     return length
 
 

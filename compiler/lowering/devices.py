@@ -34,7 +34,7 @@ from compiler.machine import (
     PressureSwitch,
 )
 from compiler.ratings import Pump, Ratings
-from compiler.units import NotThatKind, bar, micrometres
+from compiler.units import NotThatKind, OutOfRange, bar, micrometres
 from grammar.diagnostic import Diagnostic
 from grammar.sequence import tree
 from grammar.source import Span
@@ -102,7 +102,8 @@ class Devices:
             return convert(quantity)
         except NotThatKind as wrong:
             message = f"{quantity.number} {quantity.unit} does not fit here"
-            self.fault("RW206", message, quantity.span, expected=str(wrong))
+            cure = "write a quantity within these bounds" if isinstance(wrong, OutOfRange) else ""
+            self.fault("RW206", message, quantity.span, expected=str(wrong), cure=cure)
             return None
 
     def machine(self, *, start: str | None, stop: str | None) -> Machine:

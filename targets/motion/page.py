@@ -18,6 +18,7 @@ from targets.target import CAUTION
 
 __all__ = [
     "MARGIN",
+    "SIZES",
     "TOP",
     "Labels",
     "Moments",
@@ -35,7 +36,7 @@ __all__ = [
 MARGIN = 24.0
 TOP = 64.0
 _LETTERS = 130  # in a line of notes at most: a wide chart is cut into pages beside them
-_SIZES = {"title": 15.0, "row": 12.0, "group": 11.0, "small": 10.0, "note": 11.0, "tick": 10.0}
+SIZES = {"title": 15.0, "row": 12.0, "group": 11.0, "small": 10.0, "note": 11.0, "tick": 10.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,14 +156,14 @@ def lines_of(items: Iterable[Item], *kinds: str) -> tuple[Segment, ...]:
 
 def between(left: float, right: float, y: float, said: str, kind: str = "small") -> Iterator[Text]:
     """Places for a label between two points: the middle first, then ever further from it."""
-    middle, room = (left + right) / 2, (right - left - text_width(said, size=_SIZES[kind])) / 2
+    middle, room = (left + right) / 2, (right - left - text_width(said, size=SIZES[kind])) / 2
     for share in (0, 0.25, -0.25, 0.5, -0.5, 0.75, -0.75, 1, -1) if room > 0 else (0,):
         yield Text(middle + share * room, y, said, kind, "middle")
 
 
 def extent(text: Text) -> Rectangle:
     """The left, top, right and bottom of a text as drawn."""
-    size = _SIZES[text.kind]
+    size = SIZES[text.kind]
     width = text_width(text.text, size=size)
     left = text.x - {"start": 0.0, "middle": width / 2, "end": width}[text.anchor]
     return left, text.y - size * 0.8, left + width, text.y + size * 0.22
@@ -188,9 +189,9 @@ def _crosses(line: Segment, box: Rectangle) -> bool:
 
 def shortened(name: str, room: float, *, kind: str = "row") -> str:
     """A name cut short so that it fits a width."""
-    if text_width(name, size=_SIZES[kind]) <= room:
+    if text_width(name, size=SIZES[kind]) <= room:
         return name
-    while name and text_width(name + "…", size=_SIZES[kind]) > room:
+    while name and text_width(name + "…", size=SIZES[kind]) > room:
         name = name[:-1]
     return name + "…"
 

@@ -15,7 +15,7 @@ from targets.motion.axis import Axis, axis_of
 from targets.motion.band import switches
 from targets.motion.laid import NAME_ROOM, Anchor, Laid
 from targets.motion.lanes import Span, shared_rows
-from targets.motion.page import MARGIN, TOP, Labels, Moments, Segment, arrows, lines_of, page, seconds, titled
+from targets.motion.page import MARGIN, SIZES, TOP, Labels, Moments, Segment, arrows, lines_of, page, seconds, titled
 from targets.motion.traces import Rod, Trace, rods, traces
 from targets.motion.turning import Turning, turnings
 from targets.motion.why import Place, leads, said
@@ -114,7 +114,10 @@ def _left(content: _Content) -> float:
     names += [*shared, *(rod.name for rod in content.moving), *(motor.name for motor in content.motors)]
     if content.why is not None:
         names += [f"{clock.timer} elapsed" for clock in content.why.clocks if clock.ran_out]
-    return MARGIN + 24 + min(NAME_ROOM, max((text_width(name) for name in names), default=60.0) + 8)
+    widths = [text_width(name) for name in names]
+    if content.run.shadow:  # the names of the two stand over rows that are shaded where they differ
+        widths += [text_width(name, size=SIZES["group"]) for name in (content.run.driver, content.run.shadow)]
+    return MARGIN + 24 + min(NAME_ROOM, max(widths, default=60.0) + 8)
 
 
 def _shared(content: _Content, side: Side) -> tuple[list[tuple[str, list[Span]]], list[Trace]]:

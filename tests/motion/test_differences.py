@@ -13,6 +13,8 @@ from compiler.proof.prove import prove
 from targets.build import build_all
 from targets.command_line import main
 from targets.difference_papers import difference_artefacts, difference_drawings
+from targets.drawing.figure import text_width
+from targets.motion.page import SIZES
 from targets.simulation import logic_of
 from targets.target import CAUTION, Options
 from tests.motion.runs import EXAMPLES, program
@@ -38,6 +40,10 @@ def test_every_difference_is_drawn_with_both_and_shaded_from_where_it_begins(arr
         assert {sequence.name, rungs.name} <= set(words(root))
         assert line in said
         assert CAUTION in said
+        begins = max(float(each.get("x", "")) for each in root.iter(f"{_SVG}text") if each.get("class") == "row") + 16
+        for each in root.iter(f"{_SVG}text"):
+            if each.get("class") == "group" and each.text in (sequence.name, rungs.name):  # clear of the grid
+                assert float(each.get("x", "")) + text_width(each.text or "", size=SIZES["group"]) < begins
         assert run.difference is not None
         (first,) = (each for each in root.iter(f"{_SVG}line") if each.get("class") == "first")
         shades = [box for box in root.iter(f"{_SVG}rect") if box.get("class") == "differs"]

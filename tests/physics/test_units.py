@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 
 from compiler import units
 from compiler.physics.quantities import quantity
+from compiler.understand import understand
 from grammar.sequence.tree import Quantity
 from grammar.sequence.words import UNITS, dimension
+from grammar.source import Source
 
 # How our spellings are spelt in pint, where it has another, and the unit each kind is kept in.
 _PINT = {
@@ -60,6 +62,18 @@ def test_nothing_is_none_and_more_than_all_is_too_much() -> None:
         units.newtons(Quantity("0", "kN"))
     with pytest.raises(units.NotThatKind, match="100 % or less"):
         units.share(Quantity("101", "%"))
+
+
+def test_what_is_too_short_is_told_with_the_least_there_is() -> None:
+    """A tenth of a microsecond, and a tenth of a micrometre, of which whole ones are kept."""
+    with pytest.raises(units.OutOfRange, match=r"^a time of at least 1 us$"):
+        units.microseconds(Quantity("0.0000001", "s"))
+    with pytest.raises(units.OutOfRange, match=r"^a length of at least 0\.001 mm$"):
+        units.micrometres(Quantity("0.0001", "mm"))
+    told = understand(Source("x", "extend, hold 0.0000001 s, retract")).diagnostics
+    assert [(d.code, d.expected, d.cure) for d in told if d.code == "RW206"] == [
+        ("RW206", "a time of at least 1 us", "write a quantity within these bounds")
+    ]
 
 
 def test_reading_a_program_loads_no_unit_library() -> None:
