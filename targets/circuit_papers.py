@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 
 from compiler.machine import Machine
@@ -14,7 +14,7 @@ from targets.choices import Style
 from targets.ladder_sheet import Heading, held_switches, ladder_sheets
 from targets.target import Artefact, Options
 from targets.wiring.alike import lists_unlike
-from targets.wiring.designations import designated, designations
+from targets.wiring.designations import called, designated, designations
 from targets.wiring.lists import Sheet, sheets
 from targets.wiring.nets import wired
 
@@ -27,7 +27,7 @@ _POLES = 4  # of a relay, where nothing is said: the usual plug-in relay (common
 class CircuitPapers:
     """``sheets`` are SVG texts by style of symbols; ``verdict`` is what was found of the circuit, in a line.
     ``unlike`` is where the circuit made again from its wiring list and device list alone is another
-    one: nowhere, or a fault.
+    one: nowhere, or a fault. ``called`` says by what other letters they call the devices, if by any.
     """
 
     artefact: Artefact
@@ -36,6 +36,7 @@ class CircuitPapers:
     sheets: dict[Style, list[str]]
     lists: tuple[Sheet, ...]
     unlike: tuple[str, ...]
+    called: str
 
 
 def circuit_papers(built: Built, machine: Machine, options: Options) -> Iterator[CircuitPapers]:
@@ -57,10 +58,12 @@ def circuit_papers(built: Built, machine: Machine, options: Options) -> Iterator
             poles=options.poles or _POLES,
         )
         names = designations(reading.tree.devices, options.letters)
-        shown = wired(designated(reading.tree, names))
+        told = called(names)
+        drawing = designated(reading.tree, names)
+        shown = wired(replace(drawing, notes=(*drawing.notes, "", told)) if told else drawing)
         held = frozenset(names.get(one, one) for one in held_switches(machine))
         drawn = {style: ladder_sheets(shown, heading, style=style, held=held) for style in Style}
-        yield CircuitPapers(artefact, name, printed.headline, drawn, lists, lists_unlike(reading.tree, lists))
+        yield CircuitPapers(artefact, name, printed.headline, drawn, lists, lists_unlike(reading.tree, lists), told)
 
 
 def _mark(text: str) -> str:

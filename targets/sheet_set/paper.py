@@ -131,6 +131,7 @@ def _circuit(circuit: Circuit, sheets: SheetSet, paper: Paper) -> dict[str, obje
     return {
         "name": circuit.name,
         "verdict": _words(circuit.verdict),
+        "called": _words(circuit.called),
         "sheets": drawn,
         "told": list(_sections(circuit.told, prefix, known)),
         "cycle": cycle,

@@ -69,7 +69,8 @@ class Verdict:
 @dataclass(frozen=True, slots=True)
 class Circuit:
     """An arrangement: its sheets in either style, its rung list, its lists, and a cycle told and drawn; ``brief`` is
-    its verdict without what was covered, ``alike`` whether its wiring list says the same as its rungs."""
+    its verdict without what was covered, ``alike`` whether its wiring list says the same as its rungs, ``called`` by
+    what other letters its drawings and lists call the devices, if by any."""
 
     key: str
     name: str
@@ -79,6 +80,7 @@ class Circuit:
     rungs: str
     lists: tuple[Sheet, ...]
     alike: str
+    called: str
     told: Told
     cycle: Drawing
 
@@ -207,6 +209,7 @@ def _circuit(papers: CircuitPapers, understood: Understood, chart: Chart, *, bri
         papers.artefact.text,
         papers.lists,
         _alike(papers),
+        papers.called,
         walked,
         Drawing(_timing(machine, chart, logic, walked), f"timing chart of a cycle of the {name}"),
     )

@@ -25,7 +25,7 @@ from grammar.rungs.tree import (
 )
 from targets.choices import Letters
 
-__all__ = ["designated", "designations"]
+__all__ = ["called", "designated", "designations"]
 
 _JIC = {
     Kind.PUSHBUTTON: "PB",
@@ -73,6 +73,13 @@ def designations(devices: Sequence[Device], letters: Letters) -> dict[str, str]:
             f"{given[letter]}{letter}" if letters is Letters.JIC else f"-{letter}{given[letter]}"
         )
     return found
+
+
+def called(names: Mapping[str, str]) -> str:
+    """A sentence for where both meet: what each device of the program is called on the papers; empty where none is
+    called otherwise."""
+    told = ", ".join(f"{name} is {shown}" for name, shown in names.items() if name != shown)
+    return f"Drawings and lists call the devices of the program by other letters: {told}." if told else ""
 
 
 def designated(circuit: Circuit, names: Mapping[str, str]) -> Circuit:

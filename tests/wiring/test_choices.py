@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 
 import pytest
 from click.testing import CliRunner
@@ -80,10 +81,24 @@ def test_letters_are_in_every_list_and_on_the_sheets(options: Options) -> None:
     assert made.unlike == ()
 
 
+@_BOTH
+def test_where_papers_and_program_meet_it_is_told_which_device_is_which(options: Options) -> None:
+    """The walk-through and the rung list speak of CR1 and START whatever the letters are."""
+    made = papers(options)
+    told = "call the devices of the program by other letters: LS1 is 1LS, START is 1PB, STOP is 2PB,"
+    assert (told in made.called and "CR1 is 1CR" in made.called) == (options is _CHOSEN)
+    assert bool(made.called) == (options is _CHOSEN)
+    for sheets in made.sheets.values():
+        texts = " ".join(re.findall(r"<text[^>]*>([^<]*)</text>", sheets[0]))
+        assert (told in texts) == (options is _CHOSEN)
+
+
 def test_the_revision_is_a_mark_of_the_rung_list() -> None:
     """The same rungs under other letters have the same one."""
-    marks = {
-        made.sheets[style][0].partition(">revision</text>")[2][:120] for style in Style for made in [papers(_USUAL)]
-    }
-    (mark,) = marks
-    assert papers(_CHOSEN).sheets[Style.IEC][0].partition(">revision</text>")[2][:120] == mark
+
+    def mark(sheet: str) -> str:
+        (found,) = re.findall(r">revision</text>\s*<text[^>]*>([0-9a-f]{4} [0-9a-f]{4})<", sheet)
+        return str(found)
+
+    (same,) = {mark(papers(_USUAL).sheets[style][0]) for style in Style}
+    assert mark(papers(_CHOSEN).sheets[Style.IEC][0]) == same
