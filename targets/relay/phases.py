@@ -34,6 +34,11 @@ class _Phase(Enum):
 
 _IN_WORDS = {_Phase.OUT: "the stroke out", _Phase.HOLD: "the hold", _Phase.BACK: "the stroke back"}
 
+_CHANGE_OVER = (
+    "A fault's contact holds it in before another drops the cycle out: contacts must change over in less time than a "
+    "relay takes to drop out, as they commonly do."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Told:
@@ -70,7 +75,7 @@ class _Phases:
 
 
 def draw_besides(sheet: Sheet, chain: Chain, cycle: Dwell, told: Told, faults: Watch, *, runs: Network) -> str:
-    """The rungs for all but the solenoid, and a sentence on the cycle relay if there is one. Raises Unfit.
+    """The rungs for all but the solenoid, and what is to be said of them in the notes. Raises Unfit.
 
     ``runs`` conducts while STOP is up.
     """
@@ -84,7 +89,8 @@ def draw_besides(sheet: Sheet, chain: Chain, cycle: Dwell, told: Told, faults: W
     _draw_faults(sheet, chain, phases, faults, runs)
     for load in others:
         _draw_load(sheet, load, lit[load], phases, faults)
-    return f" {relay} is in until the cylinder is home again." if relay else ""
+    home = f" {relay} is in until the cylinder is home again." if relay else ""
+    return f"{home} {_CHANGE_OVER}" if faults.relays else home
 
 
 def _cycle_relay(sheet: Sheet, cycle: Dwell, askers: list[str], told: Told, runs: Network) -> str:

@@ -14,7 +14,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from grammar.rungs.tree import Contact, Device, Feed, Form, Kind, Name, TimerFunction, contacts
+from grammar.rungs.tree import Contact, Device, Feed, Form, Kind, Name, Terminal, TimerFunction, contacts
 from targets.relay.draft import Draft, Use, redrawn, uses
 from targets.relay.network import Unfit
 from targets.relay.slaves import Chained, enslaved, lettered
@@ -142,9 +142,11 @@ def _repeated(device: Device, drafts: list[Draft], poles: int, taken: set[str]) 
         return Contact(Name(slave), _SLAVE[contact.form][1])
 
     rungs = redrawn(drafts, another)
+    fed = [(draft.words, feed.terminal) for draft in drafts for feed in draft.feeds if feed.name.text == name]
+    words = next((told for told, terminal in fed if told and terminal is not Terminal.SUPPLY), "")
     for form, slave in slaves.items():
         says = f"{slave} repeats {name}, which has too few contacts of its own."
-        rungs.append(Draft(Contact(device.name, form), (Feed(Name(slave)),), says, ""))
+        rungs.append(Draft(Contact(device.name, form), (Feed(Name(slave)),), says, words))
     return [Device(Kind.RELAY, Name(slave)) for slave in slaves.values()], rungs
 
 
