@@ -242,7 +242,6 @@ def _ours(circuit: Circuit, history: History) -> list[str]:
     return told
 
 
-@pytest.mark.no_cover
 @pytest.mark.parametrize(
     ("timers", "memories"),
     [(False, False), (True, False), (False, True), (True, True)],

@@ -70,7 +70,6 @@ def _printed() -> list[Circuit]:
     return found
 
 
-@pytest.mark.no_cover
 def test_printed_chains_agree_with_a_hardware_simulator(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     if shutil.which("iverilog") is None or shutil.which("vvp") is None:
         assert not os.environ.get("CI"), "CI installs iverilog; this check must not be skipped there"

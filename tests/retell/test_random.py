@@ -80,7 +80,6 @@ def test_what_is_claimed_is_true(program: tree.Program) -> None:
         assert not switches, verdict.lines
 
 
-@pytest.mark.no_cover
 @pytest.mark.parametrize("kind", KINDS)
 def test_most_programs_that_can_be_run_come_back_the_same(kind: str) -> None:
     """Four in five; the others wait for what holds already, so that one trial run does not show it."""
