@@ -23,6 +23,7 @@ from compiler.checking.trial import (
     supply_off,
     thinned,
 )
+from compiler.checking.usual import leading
 from compiler.machine import Actuator, InputKind, Machine, Travel
 from compiler.simulation.run import Event, EventKind, Scenario, Stamp, Stretch, StrokeTimes, Swiftness, stroke_times
 
@@ -36,6 +37,9 @@ Family = Callable[[Trial], Iterator[Scenario]]
 
 
 def _careful(trial: Trial) -> Iterator[Scenario]:
+    led = leading(trial.machine, trial.chart, trial.wired, trial.usual, strokes=trial.greatest)
+    if led:
+        yield trial.scenario("one cycle, the first way of a choice", led)
     yield trial.scenario("one cycle")
     yield trial.scenario("three cycles", cycles=3, more_us=trial.length_us())
     start = trial.machine.start

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from compiler.chart import Chart
 from compiler.chart_logic import chart_logic
 from compiler.checking.operating import operate
+from compiler.checking.usual import leading
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.shape import shape_of
@@ -48,7 +49,10 @@ class Scenes:
     @classmethod
     def of(cls, machine: Machine, chart: Chart, logic: Logic) -> Scenes:
         greatest = stroke_times(machine, Swiftness.GREATEST, Swiftness.GREATEST)
-        worked = operate(machine, chart, wire(machine, chart_logic(chart)), strokes=greatest)
+        wired = wire(machine, chart_logic(chart))
+        worked = operate(machine, chart, wired, strokes=greatest)
+        if led := leading(machine, chart, wired, worked, strokes=greatest):
+            worked = operate(machine, chart, wired, strokes=greatest, done_besides=led)
         last = max((event.at_us for event in worked.events), default=0)
         scenario = Scenario(
             name="one cycle",
