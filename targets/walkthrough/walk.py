@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from compiler.chart import Chart
 from compiler.chart_logic import chart_logic
+from compiler.condition import Signal, both
 from compiler.logic import Logic
 from compiler.machine import Machine
+from compiler.simulation.run import EventKind
+from compiler.tell import condition_words
 from compiler.walk.changes import Instant
 from compiler.walk.record import Record, circuit_of
 from grammar.rungs.tree import Rung
@@ -36,10 +40,21 @@ def walk_through(machine: Machine, chart: Chart, logic: Logic | None = None, *, 
     scenes = Scenes.of(machine, chart, driver)
     circuit = circuit_of(driver)
     rungs = () if circuit is None else tuple((rung.number, _rung_text(rung)) for rung in circuit.circuit.rungs)
-    sections = (cycle_section(machine, chart, scenes.normal, level), stop_section(scenes, level))
+    cycle = cycle_section(machine, chart, scenes.normal, level)
+    cycle = replace(cycle, passages=(*cycle.passages, *_which_way(scenes)))
+    sections = (cycle, stop_section(scenes, level))
     return Told(
         machine.title, driver.name, level, (*sections, unknown_section(scenes)), rungs, CAUTION
     )  # fmt: skip
+
+
+def _which_way(scenes: Scenes) -> Iterator[Passage]:
+    """Which way was told of a machine with a choice, and what made it so: no operator does anything so early."""
+    made = [e.device for e in scenes.normal.scenario.events if e.at_us == 0 and e.kind is EventKind.INPUT and e.on]
+    if made:
+        so = condition_words(both(*(Signal(device=name) for name in made)), scenes.machine)
+        said = f"Where there is a choice, this cycle goes the way that is written first: {so} from the beginning."
+        yield Passage((Sentence(said),), None, "")
 
 
 def cycle_section(machine: Machine, chart: Chart, run: Record, level: Level) -> Section:

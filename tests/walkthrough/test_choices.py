@@ -10,6 +10,7 @@ from compiler.simulation.run import EventKind
 from compiler.simulation.simulate import simulate
 from compiler.understand import understand
 from grammar.source import Source
+from targets.walkthrough import as_markdown, walk_through
 from targets.walkthrough.scenes import Scenes
 
 CAPPER = """\
@@ -48,4 +49,7 @@ def test_the_first_way_of_a_choice_is_taken_and_the_sensor_is_as_it_asks(made: s
     run = simulate(machine, chart_logic(chart), cycle)
     came_on = {change.signal for change in run.changes if change.on}
     assert ("SOL1" in came_on, "SOL2" in came_on) == (True, False)
+    told = " ".join(as_markdown(walk_through(machine, chart)).split())
+    said = "Where there is a choice, this cycle goes the way that is written first: JAR is made from the beginning."
+    assert (said in told) == bool(sensor)
     assert Scenes.of(machine, chart, chart_logic(chart)).normal.scenario.events == cycle.events
