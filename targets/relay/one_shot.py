@@ -5,7 +5,9 @@
 The pulse starts when its control input is made and runs its whole time whatever the input does then (not
 retriggerable). Its preset is the longest the stroke out may take, plus the hold: a quicker stroke holds longer, and a
 cylinder that jams comes back all the same. STOP takes the supply away, which ends the pulse at once; a control input
-that is already made when the supply returns starts a new one.
+that is already made when the supply returns starts a new one. A fault does not take the supply away: the pulse would
+be over, and the fault's own coil dead, before its contact could hold it in. It breaks what the pulse feeds instead,
+and so does STOP, which may drop out the fault before the timer.
 """
 
 from __future__ import annotations
@@ -15,7 +17,7 @@ from grammar.rungs.tree import Terminal, TimerFunction
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, sustained_words
 from targets.relay.dwell import Dwell, dwell
-from targets.relay.network import Unfit, contact, nc, series, terms
+from targets.relay.network import WIRE, Unfit, contact, nc, series, terms
 from targets.relay.phases import Told, draw_besides
 from targets.relay.sheet import Sheet, seconds
 from targets.relay.start import runs, start_branch, switches_work
@@ -34,25 +36,25 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     timer = sheet.timer(TimerFunction.ONE_SHOT, cycle.out_us + cycle.hold_us)
     start = start_branch(sheet, chain.trigger, words=chain.trigger_words, anti_repeat=anti_repeat)
     faults = watch(sheet, chain)
-    stop = runs(sheet, chain.stop)
-    run = series(stop, faults.well)
+    run = runs(sheet, chain.stop)
+    lets = series(run, faults.well) if faults.relays else WIRE
     says = f"{timer} needs its supply to run; losing it, it drops out at once."
     sheet.rung(run, timer, says=says, words=chain.stop_words, terminal=Terminal.SUPPLY)
     parts = f"{seconds(cycle.out_us)} s for the stroke" + (
         f" and {seconds(cycle.hold_us)} s hold" * (cycle.hold_us > 0)
     )
     sheet.rung(
-        start.network,
+        series(start.network, faults.well),
         timer,
         says=f"{timer} starts one pulse when its control is made: {parts}.",
         words=chain.trigger_words,
         terminal=Terminal.CONTROL,
     )
     says = f"{cycle.solenoid} sends {cycle.actuator.name} out for as long as the pulse of {timer} lasts."
-    sheet.rung(contact(timer), cycle.solenoid, says=says, words=cycle.out_words)
+    sheet.rung(series(contact(timer), lets), cycle.solenoid, says=says, words=cycle.out_words)
     told = _told(timer, cycle)
-    besides = draw_besides(sheet, chain, cycle, told, faults, runs=stop)
-    start.draw(sheet, idle=nc(timer), runs=run, words=chain.trigger_words)
+    besides = draw_besides(sheet, chain, cycle, told, faults, runs=run, well=lets)
+    start.draw(sheet, idle=nc(timer), runs=series(run, faults.well), words=chain.trigger_words)
     announces = {*start.announces, *switches_work(machine)}
     # The pulse is as long as a stroke from home. Within its reset travel the home switch is made already, or still.
     if cycle.switch is not None or not cycle.home_in_trigger:

@@ -74,10 +74,12 @@ class _Phases:
         return found
 
 
-def draw_besides(sheet: Sheet, chain: Chain, cycle: Dwell, told: Told, faults: Watch, *, runs: Network) -> str:
+def draw_besides(
+    sheet: Sheet, chain: Chain, cycle: Dwell, told: Told, faults: Watch, *, runs: Network, well: Network = WIRE
+) -> str:
     """The rungs for all but the solenoid, and what is to be said of them in the notes. Raises Unfit.
 
-    ``runs`` conducts while STOP is up.
+    ``runs`` conducts while STOP is up. ``well`` is what a load needs besides, where a fault does not end the phases.
     """
     links = tuple((p, link) for p, link in zip(_Phase, (cycle.out, cycle.held, cycle.back), strict=True) if link)
     others = [load for load in sheet.machine.loads if load.name != cycle.solenoid]
@@ -88,7 +90,7 @@ def draw_besides(sheet: Sheet, chain: Chain, cycle: Dwell, told: Told, faults: W
     phases = _Phases(links, told, contact(relay) if relay else WIRE)
     _draw_faults(sheet, chain, phases, faults, runs)
     for load in others:
-        _draw_load(sheet, load, lit[load], phases, faults)
+        _draw_load(sheet, load, lit[load], phases, faults, well)
     home = f" {relay} is in until the cylinder is home again." if relay else ""
     return f"{home} {_CHANGE_OVER}" if faults.relays else home
 
@@ -122,11 +124,13 @@ def _draw_faults(sheet: Sheet, chain: Chain, phases: _Phases, faults: Watch, run
     faults.draw(sheet, chain, here=here, ends=ends, runs=runs)
 
 
-def _draw_load(sheet: Sheet, load: Load, lit: frozenset[_Phase], phases: _Phases, faults: Watch) -> None:
+def _draw_load(
+    sheet: Sheet, load: Load, lit: frozenset[_Phase], phases: _Phases, faults: Watch, well: Network
+) -> None:
     shown = faults.shown(load.name)
     if not lit and not shown:
         return
-    nets = [phases.network(lit, load.name)] if lit else []
+    nets = [series(phases.network(lit, load.name), well)] if lit else []
     where = [_IN_WORDS[phase] for phase, _ in phases.links if phase in lit]
     if len(where) == len(phases.links):
         where = ["the whole cycle"]
