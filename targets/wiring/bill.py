@@ -70,7 +70,7 @@ class _Bill:
         """A relay; one with more contacts than a relay has is asked for by itself."""
         if contacts <= self.poles:
             return _Wanted(f"{kind}, coil {self.voltage}, {self.poles} changeover contacts", _CHANGEOVER)
-        note = f"more than the {self.poles} of one relay; --poles {self.poles} shares them out among several"
+        note = f"more than the {self.poles} of one relay"
         return _Wanted(f"{kind}, coil {self.voltage}, {contacts} contacts", note)
 
 

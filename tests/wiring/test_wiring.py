@@ -323,7 +323,7 @@ def test_a_relay_with_more_contacts_than_poles_is_asked_for_by_itself() -> None:
     lists = {s.key: s for s in sheets(made, Machine(), poles=4)}
     asked = {row[2]: row for row in lists["parts"].rows}
     assert asked["CR1"][1] == "relay, coil 24 V dc, 5 contacts"
-    assert "--poles 4" in asked["CR1"][3]
+    assert asked["CR1"][3] == "more than the 4 of one relay"
     assert asked["CR2"][:3] == ("1", "relay, coil 24 V dc, 4 changeover contacts", "CR2")
     assert "11-14" in asked["CR2"][3]
     assert asked["TR1"][1] == "timer, on-delay 2 s, supply 24 V dc, 1 NO and 1 NOTC and 1 NCTO"
