@@ -79,7 +79,8 @@ def draw_besides(
 ) -> str:
     """The rungs for all but the solenoid, and what is to be said of them in the notes. Raises Unfit.
 
-    ``runs`` conducts while STOP is up. ``well`` is what a load needs besides, where a fault does not end the phases.
+    ``runs`` conducts while STOP is up. ``well`` is what a load needs besides, where a fault ends the cycle only and
+    not the stroke or the hold.
     """
     links = tuple((p, link) for p, link in zip(_Phase, (cycle.out, cycle.held, cycle.back), strict=True) if link)
     others = [load for load in sheet.machine.loads if load.name != cycle.solenoid]
@@ -130,7 +131,7 @@ def _draw_load(
     shown = faults.shown(load.name)
     if not lit and not shown:
         return
-    nets = [series(phases.network(lit, load.name), well)] if lit else []
+    nets = [series(phases.network(lit, load.name), WIRE if _Phase.BACK in lit else well)] if lit else []
     where = [_IN_WORDS[phase] for phase, _ in phases.links if phase in lit]
     if len(where) == len(phases.links):
         where = ["the whole cycle"]

@@ -145,14 +145,14 @@ def _with_slaves(drafts: list[Draft], lines: dict[str, _Line]) -> Iterator[Draft
     for draft, following in zip(drafts, (*drafts[1:], None), strict=True):
         yield draft
         for name in dict.fromkeys(feed.name.text for feed in draft.feeds):
-            waiting += _repeating(lines[name]) if name in lines else ()
+            waiting += _repeating(lines[name], draft.words) if name in lines else ()
         if following is None or not shared(draft.masters, following.masters):
             yield from waiting
             waiting.clear()
 
 
-def _repeating(line: _Line) -> Iterator[Draft]:
+def _repeating(line: _Line, words: str) -> Iterator[Draft]:
     for fed_by, slaves in line.feeding():
         repeats = "repeats" if len(slaves) == 1 else "repeat"
         says = f"{' and '.join(slaves)} {repeats} {line.relays[0]}, which has too few contacts of its own."
-        yield Draft(contact(fed_by), tuple(Feed(Name(slave)) for slave in slaves), says, "")
+        yield Draft(contact(fed_by), tuple(Feed(Name(slave)) for slave in slaves), says, words)
