@@ -25,7 +25,7 @@ def sentence(run: Run, machine: Machine) -> str:
         there = _timed(run, at_us) == [Side.SHADOW]
         sides = (Side.SHADOW, "there" if there else f"in {run.shadow}"), (Side.DRIVER, f"in {run.driver}")
     told = [_side(run, machine, difference, side, where) for side, where in sides]
-    return f"{moment}: {difference.output} {' and '.join(told)}"
+    return f"{moment}: {difference.output} {' and '.join(told)}{_unmoved(run, machine, difference)}"
 
 
 def happening(run: Run, machine: Machine, at_us: int) -> str:
@@ -138,9 +138,33 @@ def _motion(run: Run, actuator: Actuator, difference: Difference, on: bool) -> s
     return f"{name} stays home" if position == 0 else f"{name} retracts"
 
 
+def _unmoved(run: Run, machine: Machine, difference: Difference) -> str:
+    """That nothing moves for the difference as it begins: it is one solenoid of a valve that stays where it was put,
+    and the rod stands where that solenoid sends it. What comes later is not looked at, for the run ends there."""
+    at_us, output = difference.at_us, difference.output
+    actuator = next((a for a in machine.actuators if output in (a.valve.extend, a.valve.retract)), None)
+    if actuator is None or actuator.valve.kind is not ValveKind.MEMORY:
+        return ""
+    there = actuator.stroke_um if output == actuator.valve.extend else 0
+    driver, shadow = _on(run, Side.DRIVER, at_us), _on(run, Side.SHADOW, at_us)
+    opposite = {actuator.valve.extend, actuator.valve.retract} - {output}
+    if _position(run, actuator, at_us) != there or driver ^ shadow != {output} or opposite & driver:
+        return ""
+    where = "out" if there else "home"
+    return f". {actuator.name} is {where} already: nothing moves otherwise at that moment"
+
+
+def _on(run: Run, side: Side, at_us: int) -> set[str]:
+    """The outputs that one side has on once all of a moment has happened."""
+    last = {c.signal: c.on for c in run.changes if c.side is side and c.role is Role.OUTPUT and c.at_us <= at_us}
+    return {signal for signal, on in last.items() if on}
+
+
 def _position(run: Run, actuator: Actuator, at_us: int) -> int | None:
-    """Where the actuator has come to stand, in micrometres; None while it moves."""
-    moves = [m for m in run.moves if m.actuator == actuator.name and m.at_us < at_us]
+    """Where the actuator has come to stand, in micrometres, if only just now; None while it moves. That it sets out
+    at that moment comes of what is told."""
+    own = [m for m in run.moves if m.actuator == actuator.name]
+    moves = [m for m in own if m.at_us < at_us or (m.at_us == at_us and m.way == 0)]
     if not moves:
         return 0 if actuator.rest == "home" else actuator.stroke_um
     return moves[-1].position_um if moves[-1].way == 0 else None
