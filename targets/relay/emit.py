@@ -174,7 +174,7 @@ def _poles(poles: int, company: tuple[str, ...], *, slaves: bool) -> str:
     if slaves:
         beside = (
             "slave relays repeat it, which come in and drop out after it; what a step relay feeds next waits for "
-            "its last slave, so that all keep their order"
+            "its last slave, so that all keep their order (each slave adds the time it takes to move, to a stop too)"
         )
     return f"{rule} Where one needs more, {beside}: {'; '.join(company)}."
 

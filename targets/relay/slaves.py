@@ -11,6 +11,9 @@ others out stay on the relay itself, then come the contacts of loads, timers and
 load is off before another comes on. What a relay feeds next is fed by its last slave, and so is what the last relay
 of a cycle or of a pass breaks, which begins anew only when that relay and all its slaves are out.
 
+What it costs is time: a step begins later by as many pick-ups as there are slaves before it, and a load that hangs on
+a slave goes off later by as many drop-outs, also when a stop drops out the first relay.
+
 A relay beside the chain, which remembers a stop or a press, feeds all its slaves by one contact.
 """
 

@@ -14,7 +14,8 @@ Latch-through (accumulating) chain, common textbook practice: step n is on while
 As each relay is fed through the one before, they drop out in the order in which they came in. So no output that
 asks for an earlier relay in and a later one out comes on as the chain drops out, and Klast, the last to go, keeps
 the first one out until all are: START held starts a cycle with a chain that is all out. A repeat is a chain within
-the chain, whose renewing relay RR drops out the first relay of the pass and goes last (see ``renewal``).
+the chain, whose renewing relay RR drops out the first relay of the pass and goes last (see ``renewal``). A relay that
+needs more contacts than it has poles is repeated by links of the chain (see ``slaves``).
 """
 
 from __future__ import annotations
