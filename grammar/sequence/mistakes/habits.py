@@ -139,7 +139,7 @@ HABITS: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW169",
-        r"^(?P<at>output|load|coil)(?P<rest> +[\w-]+)$",
+        r"^(?P<at>output|load|coil)(?P<rest> +[^\W\d][\w-]*)$",
         "what is switched is named by what it is",
         "lamp{rest}  or  horn{rest}  or  motor{rest}; a solenoid with its valve, under its cylinder",
         "output HORN1",
