@@ -21,15 +21,15 @@ PINNED = {
     ("out, hold, back", "on-delay"): "0/14 2/10 2/12 1/1 0/2 0/6",
     ("out, hold, back", "off-delay"): "1/15 3/11 3/13 1/1 0/2 0/3",
     ("out, hold, back", "one-shot"): "4/6 2/7 7/3 1/0 0/2 0/1",
-    ("out, hold, back", "step-chain"): "1/25 2/19 4/22 4/1 0/2 1/20",
+    ("out, hold, back", "step-chain"): "2/22 2/17 4/20 3/2 0/2 1/20",
     ("pressure ends it", "on-delay"): "0/14 2/10 0/14 1/1 0/2 0/6",
     ("pressure ends it", "one-shot"): "4/6 2/7 7/3 1/0 0/2 0/1",
-    ("pressure ends it", "step-chain"): "0/26 2/19 3/23 4/1 0/2 1/20",
+    ("pressure ends it", "step-chain"): "1/23 2/17 4/20 3/2 0/2 1/20",
     ("a timed stroke", "one-shot"): "0/10 2/7 1/9 1/0 0/2 0/1",
-    ("a timed stroke", "step-chain"): "0/27 2/20 3/24 4/1 0/4 1/27",
-    ("a memory valve", "step-chain"): "0/27 2/20 3/24 4/1 0/2 0/28",
-    ("a watched stroke", "step-chain"): "1/35 2/28 8/28 3/3 0/4 1/44",
-    ("two cylinders", "step-chain"): "1/30 2/23 4/27 4/2 0/0 1/27",
+    ("a timed stroke", "step-chain"): "1/25 2/19 4/22 4/1 0/4 2/34",
+    ("a memory valve", "step-chain"): "0/27 2/20 3/24 3/2 0/2 0/36",
+    ("a watched stroke", "step-chain"): "2/35 2/29 9/28 3/3 0/4 1/65",
+    ("two cylinders", "step-chain"): "2/28 2/22 5/25 3/3 0/0 1/35",
 }
 
 QUICK = {"on-delay", "off-delay", "one-shot"}
