@@ -1,5 +1,5 @@
-"""A build with its papers: the sheet set, for every circuit its ladder sheets and lists as files, and a drawing of
-every difference that was found.
+"""A build with its papers: the sheet set, for every circuit its ladder sheets, lists and walk-through as files,
+charts of a cycle, and a drawing of every difference that was found.
 
 They are made after the proof, so that each sheet carries the verdict on the very circuit it shows.
 """
@@ -18,9 +18,10 @@ from targets.build import Built, Printed, Rewired
 from targets.choices import Paper, Style
 from targets.circuit_papers import CircuitPapers, circuit_papers
 from targets.difference_papers import difference_artefacts
-from targets.sheet_set import as_page, as_pdf, sheet_set
+from targets.sheet_set import SheetSet, as_page, as_pdf, sheet_set
 from targets.slug import slug
 from targets.target import Artefact, Options
+from targets.walkthrough import as_markdown
 from targets.wiring.lists import as_csv
 
 __all__ = ["sheet_set_name", "with_papers"]
@@ -40,6 +41,7 @@ def with_papers(
         made.append(Artefact("sheet-set", "sheet set (PDF)", f"{name}.pdf", "", data=as_pdf(sheets, pdf)))
     for circuit in circuits:
         made += _files(circuit, options.symbols)
+    made += _cycle_files(sheets, circuits)
     made += difference_artefacts(understood, built)
     rewired = tuple(Rewired(circuit.name, circuit.unlike) for circuit in circuits)
     return replace(built, printed=(*built.printed, *map(Printed, made)), rewired=rewired)
@@ -54,6 +56,17 @@ def sheet_set_name(folder: Path, title: str) -> str:
             own = slug(title)
             return own if own != _INDEX else f"{own}-sheet-set"
     return _INDEX
+
+
+def _cycle_files(sheets: SheetSet, circuits: tuple[CircuitPapers, ...]) -> Iterator[Artefact]:
+    """A cycle in charts, and told for each circuit."""
+    for chart in sheets.motion:
+        name = f"{chart.suffix.replace('-', ' ')} chart"
+        yield Artefact("sheet-set", name, f"{slug(sheets.title)}.{chart.suffix}.svg", chart.svg)
+    for circuit, said in zip(circuits, sheets.circuits, strict=True):
+        target, stem = circuit.artefact.target, circuit.artefact.file.removesuffix(".rungs")
+        yield Artefact(target, f"{circuit.name} timing chart", f"{stem}.{said.cycle.suffix}.svg", said.cycle.svg)
+        yield Artefact(target, f"{circuit.name} walk-through", f"{stem}.walk-through.md", as_markdown(said.told))
 
 
 def _files(circuit: CircuitPapers, style: Style) -> Iterator[Artefact]:

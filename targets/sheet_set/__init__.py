@@ -5,6 +5,6 @@ What it says is decided in ``view``; ``page`` and ``paper`` lay that out. No dra
 
 from targets.sheet_set.page import as_page
 from targets.sheet_set.paper import NoPrinter, as_pdf
-from targets.sheet_set.view import sheet_set
+from targets.sheet_set.view import SheetSet, sheet_set
 
-__all__ = ["NoPrinter", "as_page", "as_pdf", "sheet_set"]
+__all__ = ["NoPrinter", "SheetSet", "as_page", "as_pdf", "sheet_set"]

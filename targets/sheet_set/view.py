@@ -40,10 +40,11 @@ _AFTER_US = 2_000_000  # how long a run is shown after the cycle
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A drawing as SVG, and what it shows in words."""
+    """A drawing as SVG, what it shows in words, and what a file of its own is called behind a dot, if it gets one."""
 
     svg: str
     shows: str
+    suffix: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +212,7 @@ def _circuit(papers: CircuitPapers, understood: Understood, chart: Chart, *, bri
         _alike(papers),
         papers.called,
         walked,
-        Drawing(_timing(machine, chart, logic, walked), f"timing chart of a cycle of the {name}"),
+        Drawing(_timing(machine, chart, logic, walked), f"timing chart of a cycle of the {name}", "timing"),
     )
 
 
@@ -232,9 +233,12 @@ def _motion(machine: Machine, chart: Chart) -> Iterator[Drawing]:
     """A normal cycle of the sequence: against steps, against time, and every signal."""
     run, why = _cycle(machine, chart, chart_logic(chart))
     if machine.actuators or machine.motors:
-        yield Drawing(motion_step_chart(run, machine, why=why), "a cycle: how the machine moves, step by step")
-        yield Drawing(motion_time_chart(run, machine, why=why), "a cycle: how the machine moves, against time")
-    yield Drawing(timing_chart(run, machine, why=why, chart=chart), "a cycle: what is on when, and why")
+        by_step = motion_step_chart(run, machine, why=why)
+        yield Drawing(by_step, "a cycle: how the machine moves, step by step", "motion-step")
+        by_time = motion_time_chart(run, machine, why=why)
+        yield Drawing(by_time, "a cycle: how the machine moves, against time", "motion-time")
+    drawn = timing_chart(run, machine, why=why, chart=chart)
+    yield Drawing(drawn, "a cycle: what is on when, and why", "timing")
 
 
 def _timing(machine: Machine, chart: Chart, logic: Logic, told: Told) -> str:
