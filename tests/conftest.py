@@ -8,7 +8,7 @@ import pytest
 
 # Tracing doubles what a test takes. Searches go over the same lines thousands of times; what is covered is found out
 # by all the other tests, so that the figure CI holds is a least one.
-UNTRACED = {"proof", "races", "relay", "retell"}
+UNTRACED = {"motion", "proof", "races", "relay", "retell", "sfc", "walkthrough", "whole", "wiring"}
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -205,7 +205,7 @@ def test_a_search_that_is_given_up_is_never_called_the_same() -> None:
     explored = explore(Product(logic, logic, understood.machine), World(), most=10)
     assert explored.ending is Ending.NOT_SETTLED
     proof = prove(logic, circuit(SEAL_IN, understood.machine), understood.machine, most_zones=10)
-    assert proof.standing is Standing.NOT_SETTLED
+    assert proof.standing is Standing.DIFFERS  # a run at random shows it; what holds of less is left open
     assert "not settled" in proof.headline
 
 

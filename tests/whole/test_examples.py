@@ -18,9 +18,10 @@ from targets.target import CAUTION, Artefact, Options
 from tests.whole.programs import EXAMPLES, example, judged, proved
 
 WORDS = set(CAUTION.split())
+# Tried in simulated runs as well, as ``build --quick`` does; of larger ones that takes as long as their proofs.
+TRIED = {"bung-press", "clamp-and-drill", "crate-stamp", "hide-embossing", "one-line", "tag-punch", "weir-gate"}
 
 
-@pytest.mark.no_cover
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_every_artefact_reads_back_and_announces_its_differences(path: Path) -> None:
     """With and without the anti-repeat relay; what comes out alike is looked at once."""
@@ -33,9 +34,10 @@ def test_every_artefact_reads_back_and_announces_its_differences(path: Path) -> 
         assert all(refusal.reason for refusal in refused)
         printed |= {a.text: a for a in made if a.implementation}
     for artefact in printed.values():
-        verdict = judged(path.stem, artefact)
-        assert isinstance(verdict, Verdict), verdict
-        assert verdict.sound, verdict.lines
+        if path.stem in TRIED:
+            verdict = judged(path.stem, artefact)
+            assert isinstance(verdict, Verdict), verdict
+            assert verdict.sound, verdict.lines
         shown = proved(path.stem, artefact)
         assert shown.proof is not None
         assert shown.proof.standing is not Standing.NOT_SETTLED

@@ -31,7 +31,6 @@ def test_it_has_what_it_is_there_for(station: Understood) -> None:
     assert chart.counters
 
 
-@pytest.mark.no_cover
 @pytest.mark.parametrize(
     ("target", "name"),
     [

@@ -40,7 +40,7 @@ def look(program: Program, seed: int, anti_repeat: bool) -> None:
 
 
 @given(sensible_programs(), st.integers(2, 1_000_000), st.booleans())
-@settings(max_examples=12, derandomize=True, deadline=None, phases=PHASES, suppress_health_check=QUIET)
+@settings(max_examples=6, derandomize=True, deadline=None, phases=PHASES, suppress_health_check=QUIET)
 def test_no_difference_is_hidden(program: Program, seed: int, anti_repeat: bool) -> None:
     look(program, seed, anti_repeat)
 
