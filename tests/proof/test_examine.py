@@ -192,7 +192,7 @@ def test_a_requirement_is_shown_without_a_search(required: str, is_kept: bool) -
 
 
 @given(machine=machines(), chart=charts(), data=st.data())
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None)
 def test_what_is_shown_never_to_be_is_met_in_no_run(machine: Machine, chart: Chart, data: st.DataObject) -> None:
     some = data.draw(st.lists(st.sampled_from(chart.outputs), min_size=1, max_size=2, unique=True))
     never = never_in(ChartLogic(chart), machine, [both(*(Signal(device=name) for name in some))])

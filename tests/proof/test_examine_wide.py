@@ -58,7 +58,7 @@ def _agrees(written: tree.Program) -> None:
         assert whole in (alone[0].cycle, None)
 
 
-@settings(max_examples=3, deadline=None, suppress_health_check=_SUPPRESSED)
+@settings(max_examples=2, deadline=None, suppress_health_check=_SUPPRESSED)
 @given(working_programs(depth=1))
 def test_what_is_shown_without_a_search_is_found_by_one(written: tree.Program) -> None:
     _agrees(written)
