@@ -97,6 +97,7 @@ MACHINE = [
     ("    bore 32mm rod 12mm", "rod", "a comma"),
     ("    5 port single solenoid valve Y1, spring return", "5 port ", "delete it"),
     ("    limit switch at end LS3", "limit switch", "limit switch LS1 at end"),
+    ("    limit switch LS3 at hoem", "hoem", "did you mean 'home'?"),
     ("    limit switch LS3 extended", "extended", "at end"),
     ("    reed switch LS3 at end", "reed switch", "limit switch LS3 at end"),
     ("timer T1 5 s", "timer", "hold 5 s"),
