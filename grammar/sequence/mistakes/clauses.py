@@ -206,7 +206,7 @@ CLAUSES: tuple[Mistake, ...] = (
     ),
     Mistake(
         "RW152",
-        rf"^(?P<at>limit switch|pressure switch) +(?:at|on)(?![\w-]).*$",
+        r"^(?P<at>limit switch|pressure switch) +(?:at|on)(?![\w-]).*$",
         "the switch has no name before its place",
         "limit switch LS1 at end",
         "limit switch at end",
