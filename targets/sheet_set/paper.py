@@ -154,8 +154,8 @@ def _sections(told: Told, prefix: str, known: set[str]) -> Iterator[dict[str, ob
         passages = [
             {
                 "heading": _words(p.heading),
-                "timed": p.at_us is not None,
-                "moment": _known(moment_anchor(p.at_us or 0, prefix), known) if p.at_us is not None else "",
+                "timed": p.in_margin,
+                "moment": "" if p.moment_us is None else _known(moment_anchor(p.moment_us, prefix), known),
                 "sentences": [
                     [[_words(text), _known(rung_anchor(number, prefix), known)] for text, number in pieces(sentence)]
                     for sentence in p.sentences
