@@ -5,6 +5,7 @@ Three runs, the same for everything that is compared, made from what the careful
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from compiler.chart import Chart
@@ -110,6 +111,9 @@ def _after(run: Run, at_us: int, rest: frozenset[str], off: str) -> str:
         return str(run.outcome)
     back_us = at_us + _HELD_US
     during = sorted(_on(run, back_us - 1) - rest)
+    homeward = [name for name in _comes_on(run, at_us, back_us) if name not in rest]
+    if off and homeward and not during:
+        off = f"{' and '.join(homeward)} on"
     after = [name for name in _comes_on(run, back_us) if name not in rest]
     told = [f"{' and '.join(during)} on" if during else off] if off else []
     told.append(f"then {' and '.join(after)} on" if after else "then rests")
@@ -122,10 +126,10 @@ def _on(run: Run, at_us: int) -> frozenset[str]:
     return frozenset(name for name, on in last.items() if on)
 
 
-def _comes_on(run: Run, from_us: int) -> dict[str, int]:
-    """How often each output comes on, from a moment on."""
+def _comes_on(run: Run, from_us: int, before_us: float = math.inf) -> dict[str, int]:
+    """How often each output comes on, from a moment on and before another."""
     found: dict[str, int] = {}
     for change in run.changes:
-        if change.role is Role.OUTPUT and change.on and change.at_us >= from_us:
+        if change.role is Role.OUTPUT and change.on and from_us <= change.at_us < before_us:
             found[change.signal] = found.get(change.signal, 0) + 1
     return found

@@ -9,6 +9,7 @@ from functools import cache
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from compiler.chart import Chart, Step, Transition
+from compiler.condition import Rise, walk
 from compiler.document import Document
 from compiler.machine import Machine
 from compiler.tell import condition_words, tell
@@ -44,7 +45,7 @@ def emit(machine: Machine, chart: Chart) -> list[Artefact]:
         caution=tuple(textwrap.wrap(CAUTION, 88)),
         told=tuple(tell(machine, chart)),
         steps=tuple(_step(machine, chart, step) for step in chart.steps),
-        forcing="" if chart.forcing is None else condition_words(chart.forcing.condition, machine),
+        forcing=_forced(machine, chart),
     )
     counted = (("steps", len(chart.steps)), ("transitions", len(chart.transitions)))
     text = _template().render(page=page)
@@ -55,6 +56,17 @@ def emit(machine: Machine, chart: Chart) -> list[Artefact]:
             "chart", "chart (JSON)", f"{stem}.chart.json", document.to_json(), implementation=True, parts=counted
         ),
     ]
+
+
+def _forced(machine: Machine, chart: Chart) -> str:
+    """What holds the chart in its initial step, or leads it elsewhere."""
+    if chart.forcing is None:
+        return "Nothing holds the chart in its initial step: there is no STOP."
+    told = condition_words(chart.forcing.condition, machine)
+    at_once = any(isinstance(part, Rise) for part in walk(chart.forcing.condition))
+    steps = " and ".join(chart.forcing.steps) or "its initial step"
+    where = f"goes to {steps}" if at_once else f"is held in {steps}"
+    return f"{'When' if at_once else 'While'} {told}, the chart {where}, ahead of everything else."
 
 
 @cache

@@ -9,6 +9,7 @@ from functools import cache
 from jinja2 import Template
 
 from compiler.chart import Chart
+from compiler.condition import Rise, walk
 from compiler.machine import Machine
 from compiler.tell import condition_words
 from targets.drawing.figure import LINE_HEIGHT, Figure, Item, Text, text_width
@@ -68,7 +69,8 @@ def _notes(machine: Machine, chart: Chart) -> list[str]:
     if chart.forcing is not None:
         to = ", ".join(chart.forcing.steps) or "INIT"
         words = condition_words(chart.forcing.condition, machine)
-        notes.append(f"Forcing order, ahead of everything else: while {words}, the chart is forced to {{{to}}}.")
+        moment = "when" if any(isinstance(part, Rise) for part in walk(chart.forcing.condition)) else "while"
+        notes.append(f"Forcing order, ahead of everything else: {moment} {words}, the chart is forced to {{{to}}}.")
     for interlock in chart.interlocks:
         notes.append(f"Interlock: {interlock.output} only while {condition_words(interlock.only_while, machine)}.")
     return [*notes, CAUTION]

@@ -30,7 +30,8 @@ from grammar.rungs.tree import Network
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, on_in, sustained_words
 from targets.relay.groups import Group, in_line, overlap, roman, round_the_cycle, told
-from targets.relay.moves import Act, acts, by_solenoid, opposite, starts_at_home
+from targets.relay.homeward import Homeward, homeward
+from targets.relay.moves import Act, acts, by_solenoid, home_acts, opposite, starts_at_home
 from targets.relay.network import complement, contact, nc, parallel, series
 from targets.relay.sheet import Sheet, tidy
 from targets.relay.start import StartBranch, runs, start_branch, switches_work
@@ -104,24 +105,27 @@ class _Circuit:
     groups: tuple[_Group, ...]
     watch: Watch
     run: Network
+    home: Homeward
 
 
 def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     """The circuit. Raises Unfit with the reason where it does not fit."""
     found = acts(chain, machine)
     sheet = Sheet(machine, sustained_words=sustained_words(chain))
+    home = homeward(sheet, chain, home_acts(chain, machine))
     groups = _groups(sheet, found)
     faults = watch(sheet, chain)
-    sheet.outputs.update(_outputs(machine, groups, faults))
+    sheet.outputs.update(_outputs(machine, groups, faults, home))
     start = start_branch(sheet, chain.trigger, words=chain.trigger_words, anti_repeat=anti_repeat)
-    circuit = _Circuit(sheet, chain, groups, faults, runs(sheet, chain.stop))
+    circuit = _Circuit(sheet, chain, groups, faults, runs(sheet, chain.stop), home)
+    home.draw(sheet)
     _draw_groups(circuit, start)
     _draw_timers(circuit)
     stages = [stage for group in groups for stage in group.stages]
     here = [group.during(k, k) for group in groups for k in range(len(group.stages))]
     faults.draw(sheet, chain, here=here, ends=[stage.ends for stage in stages], runs=circuit.run)
     _draw_outputs(circuit)
-    idle = series(*(nc(group.relay) for group in groups))
+    idle = series(home.over, *(nc(group.relay) for group in groups))
     start.draw(sheet, idle=idle, runs=circuit.run, words=chain.trigger_words)
     announces = start.announces | switches_work(machine)
     if not starts_at_home(chain.trigger, found):
@@ -179,22 +183,30 @@ def _how(circuit: _Circuit, found: Sequence[Act]) -> str:
         text += " (The two could share one relay, but then the solenoids of group II would be live at rest.)"
     if circuit.chain.stop is None:
         return text
+    if circuit.home.relays:
+        return (
+            f"{text} A press of STOP drops out every group and leads home, one relay a step ({circuit.home.told()}), "
+            "for a memory valve sends its cylinder on to the end. The next start begins with the first move."
+        )
     return (
         f"{text} STOP drops out every group. A memory valve stays where it was put, so a stroke under way goes on to "
         "its end. The next start begins with the first move."
     )
 
 
-def _outputs(machine: Machine, groups: tuple[_Group, ...], faults: Watch) -> dict[str, Network]:
-    """For each output that is ever on: one branch a stretch of stages in a group, or a fault; for a solenoid, the NC
-    contacts of the groups in which the other solenoid of its valve is commanded."""
+def _outputs(machine: Machine, groups: tuple[_Group, ...], faults: Watch, home: Homeward) -> dict[str, Network]:
+    """For each output that is ever on: one branch a stretch of stages in a group, a fault or a step of the way home;
+    for a solenoid, the NC contacts of the relays with which the other solenoid of its valve is commanded."""
     found: dict[str, Network] = {}
     for load in machine.loads:
         branches = [group.during(*stretch) for group in groups for stretch in group.stretches(load.name)]
-        branches += faults.shown(load.name)
+        branches += [*faults.shown(load.name), *map(contact, home.lit(load.name))]
         if branches:
-            against = (nc(group.relay) for group in _against(machine, groups, load.name))
-            found[load.name] = series(parallel(*branches), *against)
+            against = (
+                *(group.relay for group in _against(machine, groups, load.name)),
+                *_home_against(machine, home, load.name),
+            )
+            found[load.name] = series(parallel(*branches), *map(nc, against))
     return found
 
 
@@ -204,11 +216,16 @@ def _against(machine: Machine, groups: tuple[_Group, ...], solenoid: str) -> lis
     return [group for group in groups if group.stretches(other)]
 
 
+def _home_against(machine: Machine, home: Homeward, solenoid: str) -> tuple[str, ...]:
+    """The relays of the way home with which the other solenoid of a valve is commanded."""
+    return home.lit(opposite(machine, solenoid) or "")
+
+
 def _draw_groups(circuit: _Circuit, start: StartBranch) -> None:
     groups, sheet = circuit.groups, circuit.sheet
     for before, group, following in zip((None, *groups), groups, (*groups[1:], None), strict=False):
         if before is None:
-            picks_up = series(start.network, *(nc(other.relay) for other in groups[2:]))
+            picks_up = series(start.network, *(nc(other.relay) for other in groups[2:]), circuit.home.over)
             how = "The start branch picks it up while no other group is in"
             words = circuit.chain.trigger_words
         else:
@@ -239,20 +256,35 @@ def _draw_timers(circuit: _Circuit) -> None:
 
 
 def _draw_outputs(circuit: _Circuit) -> None:
-    moved = by_solenoid(circuit.sheet.machine)
+    machine, home = circuit.sheet.machine, circuit.home
+    moved = by_solenoid(machine)
     for name, network in circuit.sheet.outputs.items():
         lit = [group for group in circuit.groups if group.stretches(name)]
         where = " and ".join(
-            [*([f"in {_numbered(lit)}"] if lit else []), *(f"on {t}" for t in circuit.watch.told(name))]
+            [
+                *([f"in {_numbered(lit)}"] if lit else []),
+                *_homeward(home.lit(name)),
+                *(f"on {t}" for t in circuit.watch.told(name)),
+            ]
         )
         says = f"{name}: on {where}."
         if name in moved:
             move = moved[name][1]
-            against = _numbered(_against(circuit.sheet.machine, circuit.groups, name))
-            says = f"{name}: {move} {where}; never in {against}, where {move.opposite} is commanded."
+            against = _against(machine, circuit.groups, name)
+            never = " and ".join(
+                [
+                    *([f"in {_numbered(against)}"] if against else []),
+                    *_homeward(_home_against(machine, home, name)),
+                ]
+            )
+            says = f"{name}: {move} {where}; never {never}, where {move.opposite} is commanded."
         links = [stage.act.link for group in lit for stage in group.stages if stage.lights(name)]
         words = links[0].step.words if links else circuit.watch.words(name)
         circuit.sheet.rung(network, name, says=says, words=words)
+
+
+def _homeward(relays: Sequence[str]) -> list[str]:
+    return [f"on the way home ({', '.join(relays)})"] if relays else []
 
 
 def _numbered(groups: Sequence[_Group]) -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from compiler.chart import ActionKind, Chart, Step, Transition, Words
-from compiler.condition import Always, Condition, Sustained, walk
+from compiler.chart import ActionKind, Chart, Forcing, Step, Transition, Words
+from compiler.condition import Always, Condition, Rise, Signal, Sustained, walk
 from compiler.shape import shape_of
 from targets.relay.network import Unfit
 
-__all__ = ["Chain", "FaultExit", "Link", "chain", "on_in", "sustained_words"]
+__all__ = ["Chain", "FaultExit", "Link", "chain", "no_way_home", "on_in", "sustained_words"]
 
 _INSTEAD = "the step chain and the one-hot chain are for that"
 
@@ -35,7 +35,7 @@ class Link:
 @dataclass(frozen=True, slots=True)
 class Chain:
     """The whole cycle. ``rest`` is where it waits after the first cycle, if that is not the initial step; ``stop``
-    the condition that forces it home."""
+    the condition that forces it home; ``home`` the steps that a stop, at the moment it begins, leads home by."""
 
     initial: Step
     trigger: Condition
@@ -44,6 +44,7 @@ class Chain:
     rest: Step | None
     stop: Condition | None
     stop_words: Words
+    home: tuple[Link, ...] = ()
 
 
 def chain(chart: Chart) -> Chain:
@@ -74,9 +75,47 @@ def chain(chart: Chart) -> Chain:
         raise Unfit("it starts again on another condition than the first time")
     if not links:
         raise Unfit("it has no steps")
-    _all_there(chart, initial, links, rest, leaving)
+    home = _way_home(chart.forcing, steps, leaving)
+    _all_there(chart, initial, [*links, *home], rest, leaving)
     stop, stop_words = (None, Words()) if chart.forcing is None else (chart.forcing.condition, chart.forcing.words)
-    return Chain(initial, start.condition, start.words, tuple(links), rest, stop, stop_words)
+    if home:
+        stop = _held(stop)
+    return Chain(initial, start.condition, start.words, tuple(links), rest, stop, stop_words, home)
+
+
+def _way_home(
+    forcing: Forcing | None, steps: dict[str, Step], leaving: dict[str, list[Transition]]
+) -> tuple[Link, ...]:
+    """The steps that a stop leads to, in one line to the initial step."""
+    if forcing is None or not forcing.steps:
+        return ()
+    if len(forcing.steps) > 1:
+        raise Unfit(f"its stop leads to several steps at once; {_INSTEAD}")
+    found: list[Link] = []
+    at = steps[forcing.steps[0]]
+    while not at.initial:
+        if any(link.step is at for link in found):
+            raise Unfit("its stop does not lead home in one line")
+        onward = _only(leaving[at.name], at)
+        if steps[onward.targets[0]].fault:
+            raise Unfit(f"a fault leads out of step {at.name}, on the way home; {_INSTEAD}")
+        found.append(Link(at, onward.condition, onward.words))
+        at = steps[onward.targets[0]]
+    return tuple(found)
+
+
+def _held(stop: Condition | None) -> Condition:
+    """That the button is down whose press leads home."""
+    if not isinstance(stop, Rise):
+        raise Unfit(f"more than the press of one button leads home; {_INSTEAD}")
+    return Signal(device=stop.device)
+
+
+def no_way_home(chain: Chain) -> Chain:
+    """The chain, for an arrangement whose stop only drops out everything. Raises Unfit where it has a way home."""
+    if chain.home:
+        raise Unfit(f"it has a stop that leads home by steps of its own; cascade groups, {_INSTEAD}")
+    return chain
 
 
 def sustained_words(chain: Chain) -> dict[Sustained, Words]:
@@ -94,7 +133,6 @@ def _plain(chart: Chart) -> None:
     beyond = {
         "counters": chart.counters,
         "interlocks": chart.interlocks,
-        "a stop that leads home by steps of its own": chart.forcing is not None and chart.forcing.steps,
     }
     found = [what for what, is_there in beyond.items() if is_there]
     if found:

@@ -15,7 +15,7 @@ from grammar.rungs.tree import INPUTS, Circuit, Kind, wired
 from grammar.source import Source
 from targets.relay import cascade, off_delay, on_delay, one_hot, one_shot, step_chain, step_counter
 from targets.relay.arrangement import Built
-from targets.relay.chain import chain
+from targets.relay.chain import chain, no_way_home
 from targets.relay.ladder import ladder
 from targets.relay.network import Unfit
 from targets.relay.poles import MOST
@@ -42,11 +42,12 @@ class Arrangement:
     build: Callable[..., Built]
 
 
-def _in_one_line(build: Callable[..., Built]) -> Callable[..., Built]:
-    """The builder of an arrangement that takes the chart read as one line of steps."""
+def _in_one_line(build: Callable[..., Built], *, home: bool = False) -> Callable[..., Built]:
+    """The builder of an arrangement that takes the chart read as one line of steps, and one that leads ``home``."""
 
     def built(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
-        return build(machine, chain(chart), anti_repeat=anti_repeat)
+        read = chain(chart)
+        return build(machine, read if home else no_way_home(read), anti_repeat=anti_repeat)
 
     return built
 
@@ -57,7 +58,7 @@ ARRANGEMENTS = (
     Arrangement("one-shot", "one-shot stroke", _in_one_line(one_shot.build)),
     Arrangement("step-chain", "step chain", step_chain.build),
     Arrangement("one-hot", "one-hot chain", one_hot.build),
-    Arrangement("cascade", "cascade groups", _in_one_line(cascade.build)),
+    Arrangement("cascade", "cascade groups", _in_one_line(cascade.build, home=True)),
     Arrangement("step-counter", "step counter", _in_one_line(step_counter.build)),
 )
 

@@ -10,7 +10,7 @@ from targets.relay.chain import Chain, Link, on_in
 from targets.relay.groups import Move, opening
 from targets.relay.network import Unfit, terms
 
-__all__ = ["Act", "acts", "by_solenoid", "opposite", "starts_at_home"]
+__all__ = ["Act", "acts", "by_solenoid", "home_acts", "opposite", "starts_at_home"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +53,16 @@ def acts(chain: Chain, machine: Machine) -> tuple[Act, ...]:
             _apart(move.letter, switch, ends[move.opposite])
     if found[-1].waits:
         raise Unfit("the last step waits for what may be so before it begins")
+    return found
+
+
+def home_acts(chain: Chain, machine: Machine) -> tuple[Act, ...]:
+    """The acts of the way home. Raises Unfit, with the reason, where a step of it is no move."""
+    cylinders, ends = by_solenoid(machine), dict[Move, LimitSwitch]()
+    found = tuple(_act(machine, link, _moves(link, cylinders), ends) for link in chain.home)
+    for act in found:
+        if not act.moves:
+            raise Unfit(f"step {act.link.step.name}, on the way home, moves no cylinder with a memory valve")
     return found
 
 

@@ -15,6 +15,7 @@ from targets.command_line import main
 from targets.manners import Manners, manners, occasions
 from targets.relay import TARGET
 from targets.target import CAUTION
+from tests.whole.programs import example
 
 PRESS = """\
 machine "Bung press"
@@ -90,3 +91,11 @@ def test_manners_tell_a_circuit_that_goes_on_from_one_that_stops() -> None:
     assert sealed(start="START or CR1", stop="").stopped.startswith("SOL1 on")
     # Without START in it, the cycle begins by itself as soon as the supply is back.
     assert sealed(start="LS2 or CR1", stop="STOP NC, ").supply == "SOL1 on"
+
+
+def test_a_stop_that_leads_home_tells_what_it_sends() -> None:
+    """STOP falls into the first stroke, FEED's: all else is home, so Y2 alone comes on, and goes off at home."""
+    punch = example("tag-punch")
+    assert punch.chart is not None
+    found = manners(punch.machine, chart_logic(punch.chart), occasions(punch.machine, punch.chart))
+    assert found.stopped == "Y2 on, then rests"

@@ -20,7 +20,7 @@ from targets.build import read_back
 from targets.command_line import main
 from targets.walkthrough import Level, Told, as_html, as_markdown, as_text, walk_through
 from targets.walkthrough.coils import plural
-from tests.whole.programs import EXAMPLES, artefact, example
+from tests.whole.programs import EXAMPLES, WITHOUT_WAY_HOME, artefact, example
 
 _PRESS = EXAMPLES[0].parent / "bung-press.seq"
 
@@ -123,7 +123,7 @@ def test_stop_on_a_memory_valve_leaves_the_stroke_to_end() -> None:
 def test_what_a_new_start_wants_after_a_stop_is_tried_out() -> None:
     """CLAMP stands out, so LS2 is open: the circuit asks for it and begins nothing. The sequence itself asks for no
     place, and goes on from S1 at once: DRILL's solenoid comes on."""
-    stops = _section(_told("tag-punch", "step-chain"), 1)
+    stops = _section(_told("tag-punch" + WITHOUT_WAY_HOME, "step-chain"), 1)
     assert "Pressed then, START does nothing: rung 1 is still open at LS2." in stops
     assert "In the end not all is as it was at the start: FEED and PUNCH are at their ends." in stops
     assert "Pressed then, START does nothing: rung 1 is still open at LS2 and LS4." in stops
@@ -131,14 +131,14 @@ def test_what_a_new_start_wants_after_a_stop_is_tried_out() -> None:
     assert understood.chart is not None
     said = _section(walk_through(understood.machine, understood.chart), 1)
     assert "Pressed then, START begins the cycle from there: SOL2A and SPINDLE come on." in said
-    punch = example("tag-punch")
+    punch = example("tag-punch" + WITHOUT_WAY_HOME)
     assert punch.chart is not None
     asked = _section(walk_through(punch.machine, punch.chart), 1)
     assert "Pressed then, START does nothing unless LS2 and LS4 are made." in asked
 
 
 def test_rods_that_stand_alike_as_the_run_begins_are_told_together() -> None:
-    assert _moment(_told("tag-punch", "step-chain"), "0 s") == (
+    assert _moment(_told("tag-punch" + WITHOUT_WAY_HOME, "step-chain"), "0 s") == (
         "The control supply is on. FEED, PUNCH and STAMP are home, and LS2, LS4 and LS6 are made."
     )
 
@@ -174,7 +174,7 @@ def test_a_valve_that_centres_while_its_rod_stands_is_told() -> None:
 def test_relays_that_drop_out_one_after_the_other_fall_back_in_one_sentence() -> None:
     """At the end of a chain each relay drops the next: how far the contacts of each reach is not told again.
     CR1 tells of its own, at two places; its slave CR1A feeds the next slave alone."""
-    said = _moment(_told("tag-punch", "step-chain"), "3.6 s")
+    said = _moment(_told("tag-punch" + WITHOUT_WAY_HOME, "step-chain"), "3.6 s")
     fell = re.findall(r"The contacts of (.+?) go back to rest\.", said)
     assert len(fell) == 1
     assert fell[0].startswith("CR1A, CR2, CR3")
