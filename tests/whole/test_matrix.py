@@ -183,6 +183,6 @@ def test_a_stop_breaks_off_a_wait_for_somebody_in_every_target() -> None:
 )
 def test_papers_of_the_chart_tell_a_moment_from_a_state(stem: str, listed: str, drawn: str) -> None:
     made, _ = emit_all(example(stem), Options())
-    texts = {a.name: " ".join(re.sub(r"<[^>]*>", " ", a.text).split()) for a in made}
-    assert listed in texts["step list"]
-    assert drawn in texts["GRAFCET"]
+    texts = {a.file.partition(".")[2]: " ".join(re.sub(r"<[^>]*>", " ", a.text).split()) for a in made}
+    assert listed in texts["chart.txt"]
+    assert drawn in texts["grafcet.svg"]
