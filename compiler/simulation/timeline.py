@@ -8,6 +8,7 @@ from textwrap import wrap
 
 from compiler.chart import Chart
 from compiler.machine import InputKind, Machine
+from compiler.simulation.rest import until_rest
 from compiler.simulation.run import Change, Outcome, Role, Run, Side
 from compiler.simulation.waveform import waveform
 
@@ -25,14 +26,15 @@ _INPUT_WORDS = {
 
 
 def timeline(run: Run, machine: Machine, *, chart: Chart | None = None, width: int = 80) -> str:
-    """The run as text, no line longer than ``width`` columns (40 or more): a heading, what happened, and the chart.
+    """The run as text, no line longer than ``width`` columns (40 or more): a heading, what happened, and the chart
+    until all is at rest.
 
     With ``chart``, steps are told with the words they came from.
     """
     title = run.machine or "machine"
     beside = f" beside {run.shadow}" if run.shadow else ""
     heading = wrap(f"{title}: {run.scenario.name} ({run.driver}{beside})", width, break_long_words=True)
-    parts = [heading, told(run, machine, chart=chart, width=width), waveform(run, width=width)]
+    parts = [heading, told(run, machine, chart=chart, width=width), waveform(until_rest(run), width=width)]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -9,11 +10,12 @@ from itertools import pairwise
 from compiler.simulation.run import Run
 from compiler.simulation.waveform import Scale, round_step, scale_of, ticks
 from targets.drawing.figure import Bent, Box, Item, Line, Text, text_width
+from targets.motion.page import SIZES, seconds
 
 __all__ = ["Axis", "axis_of"]
 
-_LEAST, _MOST = 640, 1500
-_NARROWEST = 34.0  # what a stroke should have at least, for its time to be written
+_LEAST, _MOST = 640, 900
+_ROUND = 8.0  # what a stroke needs besides its time, for it to be written
 _TICKS_APART = 64.0
 
 
@@ -53,12 +55,13 @@ class Axis:
         for at_us in self._ticks():
             x = self.x(at_us)
             yield Line(x, top, x, bottom, "grid")
-            text = f"{at_us / 1_000_000:.10g}"
-            if x - text_width(text, size=10) / 2 >= free and x < self.right - 14:
+            text = f"{round(at_us / 1_000_000, 3):.10g}"
+            if x - text_width(text, size=10) / 2 >= free and x + text_width(text, size=10) / 2 < self.right - 12:
                 yield Text(x, bottom + 14, text, "tick", "middle")
                 free = x + text_width(text, size=10) / 2 + 6
         yield Line(self.left, bottom, self.right, bottom, "axis")
-        yield Text(self.right, bottom + 14, "s", "tick", "end")
+        cut_to_end = self.scale.cut is not None and self.scale.cut[1] >= self.end_us
+        yield Text(self.right, bottom + 14, seconds(self.end_us) if cut_to_end else "s", "tick", "end")
 
     def gap(self, top: float, bottom: float) -> Iterator[Item]:
         """The mark of a time drawn shorter than it is: the paper torn across, a quarter into it."""
@@ -79,17 +82,21 @@ class Axis:
             pairwise(self.scale.knots),
             key=lambda pair: (pair[1][1] - pair[0][1]) / (pair[1][0] - pair[0][0]),
         )
-        return ticks(self.end_us, round_step((b - a) / (right - left) * _TICKS_APART), self.scale)
+        found = ticks(self.end_us, round_step((b - a) / (right - left) * _TICKS_APART), self.scale)
+        cut = self.scale.cut
+        # After a time cut short, at least the moment at which it ends.
+        return found if cut is None or any(at_us > cut[1] for at_us in found) else [*found, cut[1]]
 
 
 def axis_of(run: Run, left: float) -> Axis:
-    """An axis so long that the shortest stroke has room for its time, within reason."""
+    """An axis so long that every stroke has room for its time, within reason."""
     scale = scale_of(run, _LEAST)
     strokes = [
-        scale.place(b.at_us) - scale.place(a.at_us)
+        (text_width(seconds(b.at_us - a.at_us), size=SIZES["small"]) + _ROUND)
+        / (scale.place(b.at_us) - scale.place(a.at_us))
         for name in {m.actuator for m in run.moves}
         for a, b in pairwise([m for m in run.moves if m.actuator == name])
         if b.at_us > a.at_us
     ]
-    wide = _LEAST * _NARROWEST / max(0.01, min(strokes, default=_NARROWEST))
-    return Axis(left, scale_of(run, int(min(_MOST, max(_LEAST, wide)))), max(1, run.ended_us))
+    wide = min(_MOST, max(_LEAST, math.ceil(_LEAST * max(strokes, default=1.0))))
+    return Axis(left, scale_of(run, wide), max(1, run.ended_us))

@@ -9,13 +9,14 @@ from itertools import pairwise
 from compiler.simulation.run import Role
 from targets.drawing.figure import Bent, Box, Circle, Item, Line, Text, text_width
 from targets.motion.axis import Axis
-from targets.motion.page import Labels, between, seconds
+from targets.motion.page import MARGIN, SIZES, Labels, between, seconds
 from targets.motion.traces import Rod, Trace
 
 __all__ = ["BAND_HEIGHT", "Band", "levels", "rod_band", "switches"]
 
 _HEAD, _BODY, _FOOT = 16.0, 44.0, 32.0
 BAND_HEIGHT = _HEAD + _BODY + _FOOT
+_TELLABLE = 8.0  # a stroke narrower than this is hardly seen, and its time not written
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +46,12 @@ def levels(band: Band, left: float, right: float, labels: Labels) -> Iterator[It
         labels.put(Text(left - 5, y + 3.5, level, "tick", "end"))
 
 
-def rod_band(band: Band, axis: Axis, signals: Sequence[Trace], labels: Labels) -> Iterator[Item]:
+def rod_band(
+    band: Band, axis: Axis, signals: Sequence[Trace], labels: Labels, *, clear: bool = False
+) -> Iterator[Item]:
     """A rod in real time: its line, a mark where a switch of it makes (solid) or lets go (open), and how long each of
-    its strokes and stands took, where there is room to write it."""
+    its strokes and stands took, where there is room to write it. ``clear``: a switch is not named where its name
+    would lie upon a line."""
     rod = band.rod
     yield Bent(axis.line([(at, band.y(um)) for at, um in rod.points]), "rod")
     own = switches(rod, signals)
@@ -57,7 +61,8 @@ def rod_band(band: Band, axis: Axis, signals: Sequence[Trace], labels: Labels) -
         x, y = axis.x(at_us), band.y(rod.at(at_us))
         yield Circle(x, y, 3.2, "made" if on else "mark")
         if on:
-            labels.put(*_beside(x, y, name, axis.right, high=y < band.y(rod.actuator.stroke_um / 2)))
+            high = y < band.y(rod.actuator.stroke_um / 2)
+            labels.put(*_beside(x, y, name, axis.right + MARGIN - 4, high=high), clear=clear)
     yield from _dimensions(rod, axis, band.y(0) + 23, labels)
 
 
@@ -77,17 +82,28 @@ def _dimensions(rod: Rod, axis: Axis, y: float, labels: Labels) -> Iterator[Item
     if not moved:
         return
     corners = [at_us for at_us, _ in rod.points[moved[0] : moved[-1] + 2]]
+    if moved[-1] + 2 == len(rod.points):  # still on its way as the run ends: how long that stroke takes is not seen
+        del corners[-1]
     for at_us in corners:
         yield Line(axis.x(at_us), y - 5, axis.x(at_us), y + 5, "dimension")
-    for from_us, to_us in pairwise(corners):
+    for k, (from_us, to_us) in enumerate(pairwise(corners)):
         x1, x2, text = axis.x(from_us), axis.x(to_us), seconds(to_us - from_us)
-        if text_width(text, size=10) + 8 <= x2 - x1:
-            said = labels.put(*between(x1 + 4, x2 - 4, y + 3.5, text))
-            if said is not None and text_width(text, size=10) + 30 <= x2 - x1:
-                half = text_width(text, size=10) / 2 + 4
-                for tip, inner, way in ((x1, said.x - half, 1), (x2, said.x + half, -1)):
-                    if (inner - tip) * way < 8:
-                        continue  # the label stands there
-                    yield Line(tip, y, inner, y, "dimension")
-                    head = ((tip, y), (tip + 6 * way, y - 2.4), (tip + 6 * way, y + 2.4))
-                    yield Bent(head, "dimension", solid=True)
+        width = text_width(text, size=SIZES["small"])
+        if x2 - x1 < _TELLABLE:
+            continue
+        if width + 6 > x2 - x1:  # no room between: beside, where no other time is written
+            before = [Text(x1 - 5, y + 3.5, text, "small", "end")] if k == 0 else []
+            after = [Text(x2 + 5, y + 3.5, text, "small")] if k == len(corners) - 2 else []
+            labels.put(*before, *after)
+            continue
+        said = labels.put(*between(x1 + 3, x2 - 3, y + 3.5, text))
+        if said is not None and width + 30 <= x2 - x1:
+            yield from _pointing(x1, x2, y, said.x - width / 2 - 4, said.x + width / 2 + 4)
+
+
+def _pointing(x1: float, x2: float, y: float, left: float, right: float) -> Iterator[Item]:
+    """The line of a dimension, broken for its label, with an arrow head at either end."""
+    for tip, inner, way in ((x1, left, 1), (x2, right, -1)):
+        if (inner - tip) * way >= 8:  # otherwise the label stands there
+            yield Line(tip, y, inner, y, "dimension")
+            yield Bent(((tip, y), (tip + 6 * way, y - 2.4), (tip + 6 * way, y + 2.4)), "dimension", solid=True)

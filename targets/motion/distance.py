@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 from compiler.machine import Machine
 from compiler.simulation.causes import Causes
+from compiler.simulation.rest import until_rest
 from compiler.simulation.run import Run
 from targets.drawing.figure import Item, Text, text_width
+from targets.motion.arrows import Anchor, arrows
 from targets.motion.axis import Axis, axis_of
 from targets.motion.band import BAND_HEIGHT, Band, levels, rod_band
-from targets.motion.page import MARGIN, TOP, Labels, Moments, arrows, lines_of, page, shortened, titled
+from targets.motion.page import MARGIN, TOP, Labels, Moments, lines_of, page, shortened, titled
 from targets.motion.traces import Rod, Trace, rods, traces
 from targets.motion.turning import Turning, TurningBand, turning_line, turnings
 from targets.motion.why import commands
@@ -35,15 +37,17 @@ def motion_time_chart(run: Run, machine: Machine, *, why: Causes | None = None, 
     lets go, thin arrows from a switch that makes to the rods that set out upon it; each motor forward, standing and
     in reverse (conventions of VDI 3260, withdrawn; from teaching texts). Every moment at which a rod or a motor
     changes has an anchor (``targets.anchors``)."""
+    run = until_rest(run)
     moving, motors, signals = rods(run, machine), turnings(run, machine), traces(run)
-    names = [*(text_width(rod.name) for rod in moving), *(text_width(motor.name) for motor in motors)]
-    axis = axis_of(run, MARGIN + 24 + min(_NAME_ROOM, max(names, default=60.0) + 8))
+    names = [text_width(rod.name) + 8 for rod in moving]
+    names += [text_width(motor.name) + TurningBand(motor, 0).beyond - 8 for motor in motors]
+    axis = axis_of(run, MARGIN + 24 + min(_NAME_ROOM, max(names, default=60.0)))
     bands = _bands(moving, motors)
     between: list[Item] = []
     for command in commands(run, moving, signals, why):
         if command.seen is not None and command.seen is not command.rod:
             of, to = (bands.rods[r.name].y(r.at(command.at_us)) for r in (command.seen, command.rod))
-            between += arrows(axis.x(command.at_us), [of], [(to - 2, to, to + 2)])
+            between += arrows(axis.x(command.at_us), of, [Anchor(to - 2, to, to + 2)])
     draft = _drawn(bands, axis, signals, Labels())
     taken = lines_of([*between, *draft[1]], "cause", "rod")
     labels = Labels(taken)
@@ -83,7 +87,7 @@ def _drawn(bands: _Bands, axis: Axis, signals: Sequence[Trace], labels: Labels) 
         ground += levels(band, axis.left, axis.right, labels)
     for turning in bands.motors:
         name = shortened(turning.turning.name, _NAME_ROOM)
-        labels.put(Text(axis.left - 16, turning.middle + 4, name, "row", "end"))
+        labels.put(Text(axis.left - turning.beyond, turning.middle + 4, name, "row", "end"))
         ground += turning.levels(axis.left, axis.right, labels)
         items.append(turning_line(turning, axis))
     for band in bands.rods.values():

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from compiler.simulation.run import Clock, Role, Side
 from targets.drawing.figure import Item, Text
+from targets.motion.arrows import Anchor
 from targets.motion.axis import Axis
 from targets.motion.band import BAND_HEIGHT, Band, levels, rod_band
 from targets.motion.lanes import Span
@@ -16,14 +17,11 @@ from targets.motion.traces import Rod, Trace
 from targets.motion.turning import Turning, TurningBand, turning_line
 from targets.motion.why import Place
 
-__all__ = ["NAME_ROOM", "Anchor", "Laid"]
+__all__ = ["NAME_ROOM", "Laid"]
 
 NAME_ROOM = 180.0
 _ROW, _CLOCK, _GROUP = 26.0, 34.0, 24.0
 _HIGH, _LOW = 6.0, 20.0
-
-Anchor = tuple[float, float, float]
-"""The top, the middle and the bottom of a row."""
 
 
 @dataclass(slots=True)
@@ -39,10 +37,9 @@ class Laid:
     bands: dict[str, Band] = field(default_factory=dict)
     clocks: list[tuple[tuple[Clock, ...], float, float]] = field(default_factory=list)
 
-    def name(self, text: str, middle: float, kind: str = "row") -> None:
-        """What a row is called, to its left."""
-        said = shortened(text, NAME_ROOM, kind=kind)
-        self.labels.put(Text(self.axis.left - 16, middle + 4, said, kind, "end"))
+    def name(self, text: str, middle: float, *, beyond: float = 16) -> None:
+        """What a row is called, to its left, so far from the axis."""
+        self.labels.put(Text(self.axis.left - beyond, middle + 4, shortened(text, NAME_ROOM), "row", "end"))
 
     def group(self, title: str) -> None:
         """A heading over rows that belong together."""
@@ -53,7 +50,7 @@ class Laid:
         high, low = self.y + _HIGH, self.y + _LOW
         self.name(name or trace.name, (high + low) / 2)
         self.items += signal_row(trace, self.axis, high, low)
-        self.anchors[Place(trace.name, trace.side, trace.role)] = (high, (high + low) / 2, low)
+        self.anchors[Place(trace.name, trace.side, trace.role)] = Anchor(high, (high + low) / 2, low, low)
         self.y += _ROW
 
     def lane(self, name: str, lane: Sequence[Span], side: Side) -> None:
@@ -61,7 +58,7 @@ class Laid:
         self.name(name, (high + low) / 2)
         self.items += lane_row(lane, self.axis, high, low, self.labels)
         for span in lane:
-            self.anchors.setdefault(Place(span.name, side, Role.INSIDE), (high, (high + low) / 2, low))
+            self.anchors.setdefault(Place(span.name, side, Role.INSIDE), Anchor(high, (high + low) / 2, low))
         self.y += _ROW
 
     def clock(self, clocks: Sequence[Clock]) -> None:
@@ -79,9 +76,9 @@ class Laid:
             for clock in clocks:
                 if (clock.timer, clock.side) == (place.name, place.side):
                     if clock.ran_out and clock.to_us == at_us:
-                        return high, high, high
+                        return Anchor(high, high, high)
                     if clock.from_us == at_us:
-                        return low, low, low
+                        return Anchor(low, low, low)
         return None
 
     def rod(self, rod: Rod, signals: Sequence[Trace]) -> None:
@@ -89,13 +86,13 @@ class Laid:
         out, home = band.y(rod.actuator.stroke_um), band.y(0)
         self.name(rod.name, (out + home) / 2)
         self.ground += levels(band, self.axis.left, self.axis.right, self.labels)
-        self.items += rod_band(band, self.axis, signals, self.labels)
+        self.items += rod_band(band, self.axis, signals, self.labels, clear=True)
         self.bands[rod.name] = band
         self.y += BAND_HEIGHT
 
     def motor(self, turning: Turning) -> None:
         band = TurningBand(turning, self.y)
-        self.name(turning.name, band.middle)
+        self.name(turning.name, band.middle, beyond=band.beyond)
         self.ground += band.levels(self.axis.left, self.axis.right, self.labels)
         self.items.append(turning_line(band, self.axis))
         self.y += band.height

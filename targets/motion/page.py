@@ -12,7 +12,7 @@ from jinja2 import Template
 
 from compiler.simulation.run import Run
 from targets.anchors import moment_anchor
-from targets.drawing.figure import Bent, Circle, Item, Line, Text, text_width
+from targets.drawing.figure import Bent, Item, Line, Text, text_width
 from targets.drawing.svg import Drawn, drawn, environment, number
 from targets.target import CAUTION
 
@@ -22,10 +22,8 @@ __all__ = [
     "TOP",
     "Labels",
     "Moments",
-    "arrows",
     "between",
     "extent",
-    "head",
     "lines_of",
     "page",
     "seconds",
@@ -36,7 +34,7 @@ __all__ = [
 MARGIN = 24.0
 TOP = 64.0
 _LETTERS = 130  # in a line of notes at most: a wide chart is cut into pages beside them
-SIZES = {"title": 15.0, "row": 12.0, "group": 11.0, "small": 10.0, "note": 11.0, "tick": 10.0}
+SIZES = {"title": 15.0, "under": 12.0, "row": 12.0, "group": 11.0, "small": 10.0, "note": 11.0, "tick": 10.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +70,7 @@ class Moments:
 
 
 def page(
-    title: str,
+    heading: tuple[str, str],
     layers: Sequence[Iterable[Item]],
     *,
     width: float,
@@ -80,18 +78,18 @@ def page(
     notes: Sequence[str],
     moments: Moments | None = None,
 ) -> str:
-    """The SVG: layers from back to front below the title, the notes and the caution below ``height``."""
+    """The SVG: layers from back to front below the heading (what it is, and of what), the notes and the caution below
+    ``height``."""
     letters = min(_LETTERS, int((width - 2 * MARGIN) / 5.6))
     lines = [line for note in (*notes, CAUTION) for line in textwrap.wrap(note, letters, break_on_hyphens=False)]
-    heading = textwrap.wrap(
-        title, int((width - 2 * MARGIN) / 8.4), max_lines=2, placeholder=" …", break_on_hyphens=False
-    )
-    fitting = [shortened(line, width - 2 * MARGIN, kind="title") for line in heading]
-    words = [Text(MARGIN, MARGIN + 8 + 18 * k, line, "title") for k, line in enumerate(fitting)]
+    words = [
+        Text(MARGIN, y, shortened(said, width - 2 * MARGIN, kind=kind), kind)
+        for said, y, kind in zip(heading, (MARGIN + 8, MARGIN + 25), ("title", "under"), strict=True)
+    ]
     words += [Text(MARGIN, height + 20 + 15 * k, line, "note") for k, line in enumerate(lines)]
     laid = _Page(
-        title=title,
-        summary="; ".join(notes) or title,
+        title=": ".join(heading),
+        summary="; ".join(notes) or heading[0],
         width=number(width),
         height=number(height + 20 + 15 * len(lines)),
         moments=() if moments is None else tuple(_anchors(moments)),
@@ -106,10 +104,10 @@ def _anchors(moments: Moments) -> Iterator[_Anchor]:
         yield _Anchor(moment_anchor(at_us, moments.prefix), number(x), top, bottom, seconds(at_us))
 
 
-def titled(run: Run, kind: str) -> str:
-    """What stands over a chart of a run."""
+def titled(run: Run, kind: str) -> tuple[str, str]:
+    """What stands over a chart of a run: what it is, and of which run."""
     beside = f" beside {run.shadow}" if run.shadow else ""
-    return f"{run.machine or 'Machine'}, {kind}: {run.scenario.name} ({run.driver}{beside})"
+    return f"{run.machine or 'Machine'}, {kind}", f"{run.scenario.name} ({run.driver}{beside})"
 
 
 Segment = tuple[float, float, float, float]
@@ -124,8 +122,9 @@ class Labels:
     texts: list[Text] = field(default_factory=list)
     _taken: list[Rectangle] = field(default_factory=list)
 
-    def put(self, *places: Text) -> Text | None:
-        """Put a label at the first of its places that is free, of lines as well if any is; None where none is."""
+    def put(self, *places: Text, clear: bool = False) -> Text | None:
+        """Put a label at the first of its places that is free, of lines as well if any is; None where none is.
+        ``clear``: rather not at all than upon a line."""
         second: tuple[Text, Rectangle] | None = None
         for text in places:
             box = extent(text)
@@ -134,7 +133,7 @@ class Labels:
             if not any(_crosses(line, box) for line in self.lines):
                 return self._keep(text, box)
             second = second or (text, box)
-        return None if second is None else self._keep(*second)
+        return None if second is None or clear else self._keep(*second)
 
     def _keep(self, text: Text, box: Rectangle) -> Text:
         self.texts.append(text)
@@ -199,24 +198,6 @@ def shortened(name: str, room: float, *, kind: str = "row") -> str:
 def seconds(us: int) -> str:
     """A time in seconds with its unit, to the millisecond."""
     return f"{round(us / 1_000_000, 3):.10g} s"
-
-
-def head(x: float, y: float, way: int) -> Bent:
-    """A small arrow head with its tip at a point, pointing down (1) or up (-1)."""
-    return Bent(((x, y), (x - 3, y - 7 * way), (x + 3, y - 7 * way)), "cause", solid=True)
-
-
-def arrows(x: float, of: Sequence[float], to: Sequence[tuple[float, float, float]]) -> Iterator[Item]:
-    """Thin lines straight up or down from what brought something about, a dot each, to what it brought about: each
-    of those given with its top, its middle and its bottom."""
-    for y in of:
-        yield Circle(x, y, 2.4, "dot")
-        for top, middle, bottom in to:
-            if middle != y:
-                way = 1 if middle > y else -1
-                tip = top if way > 0 else bottom
-                yield Line(x, y, x, tip, "cause")
-                yield head(x, tip, way)
 
 
 @cache

@@ -66,5 +66,6 @@ def clock_row(clocks: Sequence[Clock], axis: Axis, high: float, low: float, labe
         if clock.ran_out:
             yield Circle(x2, top, 2.4, "dot")
             text = seconds(clock.preset_us)
-            if text_width(text, size=10) * 2 + 8 <= x2 - x1:
-                labels.put(Text(x2 - 5, low - 3, text, "small", "end"))
+            inside = [Text(x2 - 5, low - 3, text, "small", "end")]
+            beside = [Text(x2 + 5, (high + low) / 2 + 3.5, text, "small")]
+            labels.put(*(inside if text_width(text, size=10) * 2 + 8 <= x2 - x1 else ()), *beside)

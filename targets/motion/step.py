@@ -16,8 +16,9 @@ from compiler.machine import Machine
 from compiler.simulation.causes import Causes
 from compiler.simulation.run import Run
 from targets.drawing.figure import Bent, Circle, Item, Line, Text, text_width
+from targets.motion.arrows import Anchor, arrows
 from targets.motion.band import Band, levels, switches
-from targets.motion.page import MARGIN, TOP, Labels, Moments, arrows, lines_of, page, seconds, shortened, titled
+from targets.motion.page import MARGIN, TOP, Labels, Moments, lines_of, page, seconds, shortened, titled
 from targets.motion.traces import Rod, Trace, rods, traces
 from targets.motion.turning import Turning, TurningBand, turnings
 from targets.motion.why import Command, commands
@@ -27,7 +28,7 @@ __all__ = ["Steps", "motion_step_chart", "outside_words", "steps_of"]
 _NAME_ROOM = 180.0
 _ABOVE = 30.0  # room over the first band for what comes from outside
 _PITCH = 84.0  # from band to band
-_LEAST_STEP, _MOST_STEP = 72.0, 190.0
+_LEAST_STEP, _MOST_STEP = 54.0, 190.0
 _BRIEF_US = 100_000
 _NEARLY = 0.05
 _LEAST_WIDTH = 720.0
@@ -135,7 +136,7 @@ def motion_step_chart(run: Run, machine: Machine, *, why: Causes | None = None, 
         title,
         (ground, between, items, labels.texts),
         width=max(sheet.x[-1] + MARGIN + sheet.widest, _LEAST_WIDTH),
-        height=sheet.bottom + 24,
+        height=sheet.bottom + 38,
         notes=_NOTES,
         moments=Moments(dict(zip(steps.at_us, sheet.x, strict=True)), TOP + _ABOVE, sheet.bottom, prefix),
     )
@@ -156,9 +157,12 @@ class _Sheet:
 
 
 def _sheet(steps: Steps, names: Sequence[str]) -> _Sheet:
-    step = min(_MOST_STEP, max([_LEAST_STEP, *(_width(name) + 18 for name in names)]))
-    called = [rod.name for rod, _ in steps.rods] + [motor.name for motor, _ in steps.motors]
-    left = MARGIN + 24 + min(_NAME_ROOM, max(map(text_width, called)) + 8)
+    called = [text_width(rod.name) + 8 for rod, _ in steps.rods]
+    called += [text_width(motor.name) + TurningBand(motor, 0).beyond - 8 for motor, _ in steps.motors]
+    left = MARGIN + 24 + min(_NAME_ROOM, max([*called, _width("lasts") + 8]))
+    widest = max(map(_width, names), default=0.0)
+    fills = (_LEAST_WIDTH - left - MARGIN - widest) / max(1, len(steps.at_us) - 1)
+    step = float(int(min(_MOST_STEP, max(_LEAST_STEP, widest + 18, fills))))
     y = TOP + _ABOVE
     bands: dict[str, Band] = {}
     for rod, _ in steps.rods:
@@ -169,7 +173,7 @@ def _sheet(steps: Steps, names: Sequence[str]) -> _Sheet:
         motors.append(TurningBand(motor, y))
         y += motors[-1].height
     x = tuple(left + step * k for k in range(len(steps.at_us)))
-    return _Sheet(left, step, x, bands, tuple(motors), y, max(map(_width, names), default=0.0))
+    return _Sheet(left, step, x, bands, tuple(motors), y, widest)
 
 
 def _line(steps: Steps, sheet: _Sheet, name: str) -> tuple[tuple[float, float], ...]:
@@ -182,7 +186,8 @@ def _line(steps: Steps, sheet: _Sheet, name: str) -> tuple[tuple[float, float], 
 def _motors(steps: Steps, sheet: _Sheet, ground: list[Item], labels: Labels) -> Iterator[Item]:
     """The bands of motors: a motor is switched at a boundary, and runs or stands for whole steps."""
     for band, (motor, ways) in zip(sheet.motors, steps.motors, strict=True):
-        labels.put(Text(sheet.left - 16, band.middle + 4, shortened(motor.name, _NAME_ROOM), "row", "end"))
+        name = shortened(motor.name, _NAME_ROOM)
+        labels.put(Text(sheet.left - band.beyond, band.middle + 4, name, "row", "end"))
         ground += band.levels(sheet.left, sheet.x[-1], labels)
         points = [(sheet.left, band.y(0))]
         for x, way in zip(sheet.x, ways, strict=True):
@@ -195,14 +200,17 @@ def _width(name: str) -> float:
 
 
 def _boundaries(sheet: _Sheet, steps: Steps) -> Iterator[Item]:
-    """A thin line at every boundary and its number below; the last is the first again where all is as it was."""
+    """A thin line at every boundary and its number below; the last is the first again where all is as it was. Below
+    the numbers, how long each step lasts."""
     x, bottom = sheet.x, sheet.bottom
+    for y, said in ((bottom + 14, "step"), (bottom + 30, "lasts")):
+        yield Text(sheet.left - 16, y, said, "tick", "end")
     for k, place in enumerate(x):
         yield Line(place, TOP + _ABOVE, place, bottom, "grid")
         again = k == len(x) - 1 and all(at[0] == at[-1] for _, at in steps.rods)
         yield Text(place, bottom + 14, f"{k + 1} = 1" if again else str(k + 1), "tick", "middle")
     for k, (from_us, to_us) in enumerate(pairwise(steps.at_us)):
-        yield Text((x[k] + x[k + 1]) / 2, bottom + 14, seconds(to_us - from_us), "tick", "middle")
+        yield Text((x[k] + x[k + 1]) / 2, bottom + 30, seconds(to_us - from_us), "small", "middle")
 
 
 def _marks(
@@ -262,9 +270,9 @@ def _signals(
             of = TOP + _ABOVE - 8
             name = shortened(outside_words(command), sheet.step - 10, kind="small")
             labels.put(Text(sheet.x[k], of - 8, name, "small", "middle"))
-            yield from arrows(sheet.x[k], [of], [(to - 2, to, to + 2)])
+            yield from arrows(sheet.x[k], of, [Anchor(to - 2, to, to + 2)])
         elif command.seen is not command.rod:
-            yield from arrows(sheet.x[k], [height(command.seen)], [(to - 2, to, to + 2)])
+            yield from arrows(sheet.x[k], height(command.seen), [Anchor(to - 2, to, to + 2)])
 
 
 def outside_words(command: Command) -> str:

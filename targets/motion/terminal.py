@@ -11,6 +11,7 @@ from textwrap import wrap
 
 from compiler.machine import Machine
 from compiler.simulation.causes import Causes
+from compiler.simulation.rest import until_rest
 from compiler.simulation.run import Run
 from compiler.simulation.waveform import round_step, scale_of, ticks
 from targets.motion.band import switches
@@ -32,7 +33,7 @@ _NARROWEST, _WIDEST = 6, 12  # columns of a step
 def motion_step_text(run: Run, machine: Machine, *, why: Causes | None = None, width: int = 80) -> str:
     """The displacement-step chart; a long one goes on below itself."""
     steps, signals = steps_of(run, machine), traces(run)
-    lines = wrap(titled(run, "displacement-step chart"), width)
+    lines = wrap(": ".join(titled(run, "displacement-step chart")), width)
     if not steps.at_us:
         return "\n".join([*lines, "", "Nothing moves in this run."]) + "\n"
     told: dict[int, list[str]] = {}
@@ -51,10 +52,11 @@ def motion_step_text(run: Run, machine: Machine, *, why: Causes | None = None, w
 
 
 def motion_time_text(run: Run, machine: Machine, *, width: int = 80) -> str:
-    """The displacement-time chart."""
+    """The displacement-time chart, until all is at rest."""
+    run = until_rest(run)
     scale = scale_of(run, max(8, width - _LABEL - 1))
     signals = traces(run)
-    lines = [*wrap(titled(run, "displacement-time chart"), width), ""]
+    lines = [*wrap(": ".join(titled(run, "displacement-time chart")), width), ""]
     middles = [scale.moment(column + 0.5) for column in range(scale.columns)]
     for rod in rods(run, machine):
         drawn = "".join(_height(rod.at(at_us) / rod.actuator.stroke_um) for at_us in middles)

@@ -3,14 +3,14 @@ stroke: the thick line stands at 0 while the motor stands, above while it runs, 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from compiler.machine import LoadKind, Machine
 from compiler.simulation.run import Role, Run, Side
-from targets.drawing.figure import Bent, Box, Item, Line, Text
+from targets.drawing.figure import Bent, Box, Item, Line, Text, text_width
 from targets.motion.axis import Axis
-from targets.motion.page import Labels
+from targets.motion.page import SIZES, Labels
 from targets.motion.traces import Trace, traces
 
 __all__ = ["Turning", "TurningBand", "turning_line", "turnings"]
@@ -72,15 +72,20 @@ class TurningBand:
     def height(self) -> float:
         return _HEAD + _LEVEL * (2 if self.turning.both else 1) + _FOOT
 
+    @property
+    def beyond(self) -> float:
+        """How far left of its axis its name ends, clear of what its levels are called."""
+        return 12 + max(text_width(called, size=SIZES["tick"]) for _, called in self._called())
+
+    def _called(self) -> tuple[tuple[int, str], ...]:
+        return ((1, "forward"), (0, "0"), (-1, "reverse")) if self.turning.both else ((1, "runs"), (0, "0"))
+
     def levels(self, left: float, right: float, labels: Labels) -> Iterator[Item]:
         """Its ground, its levels and what they are called."""
-        ways: Sequence[tuple[int, str]] = ((1, "forward"), (0, "0"), (-1, "reverse"))
-        shown = [way for way in ways if way[0] >= 0 or self.turning.both]
-        lowest = self.y(shown[-1][0])
-        yield Box(left, self.y(1), right - left, lowest - self.y(1), "band")
-        for way, called in shown:
+        called = self._called()
+        yield Box(left, self.y(1), right - left, self.y(called[-1][0]) - self.y(1), "band")
+        for way, said in called:
             yield Line(left, self.y(way), right, self.y(way), "grid")
-            said = called if self.turning.both or way == 0 else "runs"
             labels.put(Text(left - 5, self.y(way) + 3.5, said, "tick", "end"))
 
 

@@ -25,7 +25,7 @@ from targets.target import CAUTION, Options
 from tests.motion.runs import EXAMPLES, Ran, example, of_scenario, pressed, program, ran
 
 _SVG = "{http://www.w3.org/2000/svg}"
-_SIZES = {"title": 15, "row": 12, "group": 11, "note": 11, "small": 10, "tick": 10}
+_SIZES = {"title": 15, "under": 12, "row": 12, "group": 11, "note": 11, "small": 10, "tick": 10}
 _BUNG = next(p for p in EXAMPLES if p.stem == "bung-press")
 _KINDS = ("timing", "step", "time")
 

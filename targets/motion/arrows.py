@@ -1,0 +1,84 @@
+"""Thin arrows of a chart, straight up or down from what brought something about to what it brought about.
+
+Arrows of one moment that would lie upon one another are drawn side by side, so that each can be followed from its
+dot.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from targets.drawing.figure import Bent, Circle, Item, Line
+
+__all__ = ["Anchor", "Flight", "arrows", "flown"]
+
+_BESIDE = (0.0, 5.0, 10.0, 15.0)  # from the moment rightwards: what is brought about comes after its cause
+_APART = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Anchor:
+    """Where a row is met at a moment: its top, its middle, its bottom, and the height it goes on at (``level``)."""
+
+    top: float
+    middle: float
+    bottom: float
+    level: float | None = None
+
+    def tip(self, way: int, *, beside: bool) -> float:
+        """Where an arrow ends that comes downward (1) or upward (-1): at the near end of the edge or, drawn beside
+        the moment, on the line as it goes on."""
+        if beside and self.level is not None:
+            return self.level
+        return self.top if way > 0 else self.bottom
+
+
+@dataclass(frozen=True, slots=True)
+class Flight:
+    """All that one change brought about at a moment: from its dot to every anchor. What stays ``upright`` is drawn at
+    its moment and nowhere beside it."""
+
+    x: float
+    of: float
+    to: tuple[Anchor, ...]
+    upright: bool = False
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """Its highest and its lowest point."""
+        heights = [self.of, *(y for anchor in self.to for y in (anchor.top, anchor.bottom))]
+        return min(heights), max(heights)
+
+
+def flown(flights: Sequence[Flight], right: float, lines: Iterable[Line] = ()) -> Iterator[Item]:
+    """The arrows of a chart, none upon another or upon one of these upright lines where that can be; none beyond
+    ``right``."""
+    taken = [(line.x1, line.y1, line.y2) for line in lines]
+    for flight in sorted(flights, key=lambda f: (not f.upright, f.span[1] - f.span[0], f.x)):
+        top, bottom = flight.span
+        free = (
+            x
+            for x in ((flight.x + by for by in _BESIDE) if not flight.upright else ())
+            if x <= right and not any(abs(x - at) < _APART and top < low and high < bottom for at, high, low in taken)
+        )
+        x = next(free, flight.x)
+        taken.append((x, top, bottom))
+        yield from _arrow(flight, x)
+
+
+def arrows(x: float, of: float, to: Sequence[Anchor]) -> Iterator[Item]:
+    """The arrows of one cause, at its moment."""
+    return _arrow(Flight(x, of, tuple(to)), x)
+
+
+def _arrow(flight: Flight, x: float) -> Iterator[Item]:
+    yield Circle(flight.x, flight.of, 2.4, "dot")
+    if x != flight.x:
+        yield Line(flight.x, flight.of, x, flight.of, "cause")
+    for anchor in flight.to:
+        if anchor.middle != flight.of:
+            way = 1 if anchor.middle > flight.of else -1
+            tip = anchor.tip(way, beside=x != flight.x)
+            yield Line(x, flight.of, x, tip, "cause")
+            yield Bent(((x, tip), (x - 3, tip - 7 * way), (x + 3, tip - 7 * way)), "cause", solid=True)
