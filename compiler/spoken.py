@@ -12,25 +12,25 @@ from compiler.chart import Chart
 from compiler.condition import Active, And, Condition, Not, Or, both
 from compiler.machine import Machine
 
-__all__ = ["spoken"]
+__all__ = ["called", "spoken"]
 
 _PHRASE = re.compile(r"\b([\w-]+) is (?:not )?(?:on|off|at rest)\b")
 
 
 def spoken(chart: Chart, machine: Machine, words: Callable[[Condition], str]) -> Callable[[Condition], str]:
     """How to say a condition, with what it asks about steps in the words of the sequence, those steps behind them."""
-    called = _called(chart, machine)
+    names = called(chart, machine)
 
     def say(condition: Condition) -> str:
         parts = condition.of if isinstance(condition, And) else (condition,)
-        named = [f"{called[part]} ({words(part)})" for part in parts if part in called]
-        rest = [part for part in parts if part not in called]
+        named = [f"{names[part]} ({words(part)})" for part in parts if part in names]
+        rest = [part for part in parts if part not in names]
         return " and ".join([*named, *([words(both(*rest))] if rest else [])]) if named else words(condition)
 
     return say
 
 
-def _called(chart: Chart, machine: Machine) -> dict[Condition, str]:
+def called(chart: Chart, machine: Machine) -> dict[Condition, str]:
     """Conditions about steps alone, and what they are called wherever one such stands beside one such phrase."""
     devices = {device.name for device in (*machine.inputs, *machine.loads, *machine.actuators)}
     found: dict[Condition, set[str]] = {}

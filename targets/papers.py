@@ -65,8 +65,11 @@ def _cycle_files(sheets: SheetSet, circuits: tuple[CircuitPapers, ...]) -> Itera
         yield Artefact("sheet-set", name, f"{slug(sheets.title)}.{chart.suffix}.svg", chart.svg)
     for circuit, said in zip(circuits, sheets.circuits, strict=True):
         target, stem = circuit.artefact.target, circuit.artefact.file.removesuffix(".rungs")
-        yield Artefact(target, f"{circuit.name} timing chart", f"{stem}.{said.cycle.suffix}.svg", said.cycle.svg)
-        yield Artefact(target, f"{circuit.name} walk-through", f"{stem}.walk-through.md", as_markdown(said.told))
+        timing = f"{stem}.{said.cycle.suffix}.svg"
+        yield Artefact(target, f"{circuit.name} timing chart", timing, said.cycle.svg)
+        yield Artefact(
+            target, f"{circuit.name} walk-through", f"{stem}.walk-through.md", as_markdown(said.told, chart=timing)
+        )
 
 
 def _files(circuit: CircuitPapers, style: Style) -> Iterator[Artefact]:

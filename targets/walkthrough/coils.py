@@ -9,11 +9,13 @@ from compiler.timers import Phase, TimerKind
 from compiler.walk.changes import CoilChange, OutputChange, Sealed, TerminalChange
 from compiler.walk.continuity import Key, key
 from grammar.rungs.tree import Device, Form, Kind, Terminal
+from targets.walkthrough.cascades import Cascade
 from targets.walkthrough.told import Sentence
 from targets.walkthrough.words import capital, listed, named_contacts, rung_words
 
 __all__ = [
     "back_to_rest",
+    "cascade_sentences",
     "coil_verb",
     "fallen_back",
     "output_sentences",
@@ -60,6 +62,29 @@ def back_to_rest(names: Iterable[str]) -> Iterator[Sentence]:
     said = listed(names)
     if said:
         yield Sentence(f"The contacts of {said} go back to rest.")
+
+
+def cascade_sentences(chain: Cascade, effects: Iterable[TerminalChange], *, first_too: bool) -> Iterator[Sentence]:
+    """A chain of relays in one sentence; where they pick up, what their contacts do in another, but for those that
+    have ``effects``. ``first_too`` tells that the contacts of the relay it began with are not told of elsewhere."""
+    each = listed(f"{c.signal} ({rung_words(t.rung for t in c.terminals)})" for c in chain.members)
+    doing = "pick up as well, each brought in" if chain.up else "drop out as well, each let go"
+    also = "" if chain.up or not first_too else f" and those of {chain.first}"
+    rest = "" if chain.up else f"; all their contacts{also} go back to rest"
+    yield Sentence(f"One after the other {each} {doing} by one before it{rest}.", chain.rungs, chain.members)
+    told = _told_with(effects)
+    moves = [m for c in chain.members for m in c.contacts if (key(m.contact), m.rung) not in told]
+    wanted = [m for m in moves if m.rung not in chain.rungs] if chain.up else []
+    parts, named = [], set[int]()
+    for closed in (True, False):
+        rungs = sorted({m.rung for m in wanted if m.closed is closed})
+        if rungs:
+            few = len(rungs) <= _MOST_RUNGS
+            named.update(rungs if few else ())
+            where = rung_words(rungs) if few else f"{len(rungs)} rungs"
+            parts.append(f"{'NO contacts close' if closed else 'NC contacts open'} in {where}")
+    if parts:
+        yield Sentence(f"Their {listed(parts)}.", tuple(sorted(named)))
 
 
 def _told_with(effects: Iterable[TerminalChange]) -> set[tuple[Key, int]]:
@@ -143,8 +168,7 @@ def _reason(changes: list[TerminalChange], *, bare: bool) -> str:
     rest = [c for c in change.through if key(c) not in blamed]
     through = f" through {named_contacts(rest)}" if rest else ""
     if not moved:
-        many = len({c.rung for c in changes}) > 1
-        return f"as the supply comes on, {rung} {'are' if many else 'is'} live{through}"
+        return f"{rung} {'are' if len({c.rung for c in changes}) > 1 else 'is'} live at once{through}"
     one, many_words = ("completes", "complete") if change.live else ("opens", "open")
     alone = "" if change.cause.needed else f", {'either' if len(moved) == 2 else 'any one'} of which would do"
     return f"{named_contacts(moved)} {one if len(moved) == 1 else many_words} {rung}{through}{alone}"

@@ -8,14 +8,14 @@ from functools import cached_property
 from itertools import zip_longest
 
 from compiler.chart import Chart
-from compiler.condition import Active, Always, And, Condition, Elapsed, Not, Or, Rise, Signal, both
+from compiler.condition import Condition, Elapsed, Not, Rise, Signal
 from compiler.machine import InputKind, Machine
-from compiler.shape import shape_of
 from compiler.simulation.run import EventKind
-from compiler.tell import condition_words
 from compiler.walk.changes import CoilChange, Fact, Held, InputChange, Instant, Refused, StepChange, World
+from targets.walkthrough.cascades import cascades
 from targets.walkthrough.coils import (
     back_to_rest,
+    cascade_sentences,
     coil_verb,
     fallen_back,
     output_sentences,
@@ -30,6 +30,7 @@ from targets.walkthrough.motion import (
     setting_out,
     stroke_verb,
 )
+from targets.walkthrough.steps import Sequence, parts_of
 from targets.walkthrough.told import Sentence
 from targets.walkthrough.words import capital, listed, lowered, named_contacts, rung_words
 
@@ -46,21 +47,15 @@ class Teller:
     pump_told: bool = False
 
     @cached_property
-    def memory(self) -> frozenset[str]:
-        """The steps that only remember that something was pressed."""
-        return shape_of(self.chart).memory
+    def sequence(self) -> Sequence:
+        """Steps and conditions in the words of the sequence."""
+        return Sequence(self.machine, self.chart)
 
     def full(self, instant: Instant) -> tuple[Sentence, ...]:
         """Every change of a moment, in order of cause."""
         found = [*self._world(instant), *arrivals(self.machine, instant)]
         found += [sentence for held in instant.held for sentence in self._held(held)]
-        loads = [change.terminal for change in instant.outputs if change.terminal is not None]
-        fallen: list[str] = []
-        for changes, following in zip_longest(instant.coils, instant.coils[1:], fillvalue=()):
-            effects = [*(t for change in following for t in change.terminals), *loads]
-            found += round_sentences(changes, instant.sealed, effects)
-            fallen += fallen_back(changes, effects)
-        found += back_to_rest(fallen)
+        found += self._coils(instant)
         if instant.steps is not None and not instant.parted:
             found += self._steps(instant, instant.steps)
         found += output_sentences(instant.outputs)
@@ -70,19 +65,38 @@ class Teller:
             self.pump_told = self.pump_told or not instant.pump.wanted
         return tuple(found)
 
+    def _coils(self, instant: Instant) -> Iterator[Sentence]:
+        """Round by round what coils do, chains of relays in one sentence each; then what fell back to rest."""
+        loads = [change.terminal for change in instant.outputs if change.terminal is not None]
+        chains = cascades(instant)
+        inside = {id(change) for chain in chains for change in chain.members}
+        later = [t for changes in instant.coils for c in changes if id(c) not in inside for t in c.terminals]
+        fallen: list[str] = []
+        for k, (changes, following) in enumerate(zip_longest(instant.coils, instant.coils[1:], fillvalue=())):
+            effects = [*(t for change in following for t in change.terminals), *loads]
+            for chain in (chain for chain in chains if chain.at == k):
+                yield from cascade_sentences(chain, [*later, *loads], first_too=chain.first in fallen)
+                fallen = [name for name in fallen if name != chain.first]
+            alone = [change for change in changes if id(change) not in inside]
+            yield from round_sentences(alone, instant.sealed, effects)
+            fallen += fallen_back(alone, effects)
+        yield from back_to_rest(fallen)
+
     def phase(self, before: Instant, instant: Instant) -> Iterator[Sentence]:
         """Which steps of the sequence a moment begins, where it is told by rungs and the steps are not."""
-        begun = instant.active - before.active - self.memory
+        sequence, shape = self.sequence, self.sequence.shape
+        begun = instant.active - before.active - shape.memory
         if not self.by_rungs or instant.parted or instant.active == before.active:
             return
-        shape = shape_of(self.chart)
         if shape.resting(instant.active) and not shape.resting(before.active):
             yield Sentence("With that the cycle is over.")
             return
-        order = [step.name for step in self.chart.steps]
-        names = [name for name in sorted(begun, key=order.index) if not any(name in rest for rest in shape.stations)]
-        if names:
-            yield Sentence(f"This begins {listed(self._step(name) for name in names)}.")
+        names = [name for name in sequence.ordered(begun) if not sequence.is_rest(name)]
+        working = [name for name in names if not sequence.waits(name)]
+        if working:
+            yield Sentence(f"This begins {listed(sequence.step(name) for name in working)}.")
+        elif names:
+            yield Sentence(f"This branch now waits for the others ({listed(names)}).")
 
     def short(self, instant: Instant) -> tuple[Sentence, ...]:
         """One sentence where a load, a motor or a rod's stroke changed; none where nothing did."""
@@ -130,57 +144,64 @@ class Teller:
     # --- the chart --------------------------------------------------------------------------------------------
 
     def _steps(self, instant: Instant, change: StepChange) -> Iterator[Sentence]:
+        sequence = self.sequence
         if change.forced and self.chart.forcing is not None:
-            doing = f"the chart is forced to {listed(change.entered)}"
-            yield Sentence(self._because(instant, self.chart.forcing.condition, doing), (), (change,))
+            yield Sentence(
+                self._because(instant, self.chart.forcing.condition, self._forced(change.entered)), (), (change,)
+            )
             return
         facts: tuple[Fact, ...] = (change,)
         explained: set[str] = set()
         for t in change.transitions:
             explained.update(t.sources, t.targets)
-            yield Sentence(self._because(instant, t.condition, self._going(t.sources, t.targets)), (), facts)
+            yield Sentence(self._because(instant, t.condition, sequence.going(t.sources, t.targets)), (), facts)
             facts = ()
         left = tuple(name for name in change.left if name not in explained)
         entered = tuple(name for name in change.entered if name not in explained)
         if left and entered:
             yield Sentence(
-                f"{capital(self._going(left, entered))}, through steps that are passed at once.", (), facts
+                f"{capital(sequence.going(left, entered))}, through steps that are passed at once.", (), facts
             )
         elif left:
-            yield Sentence(f"{listed(left)} end{'s' if len(left) == 1 else ''}.", (), facts)
+            yield Sentence(f"{listed(map(sequence.step, left))} {'is' if len(left) == 1 else 'are'} over.", (), facts)
         elif entered:
-            names = listed(self._step(name) for name in entered)
-            yield Sentence(f"{names} {'is' if len(entered) == 1 else 'are'} active.", (), facts)
+            yield from self._standing(entered, facts)
 
-    def _going(self, sources: tuple[str, ...], targets: tuple[str, ...]) -> str:
-        return f"the chart goes on from {listed(sources)} to {listed(self._step(n) for n in targets)}"
+    def _standing(self, entered: tuple[str, ...], facts: tuple[Fact, ...]) -> Iterator[Sentence]:
+        """Steps that are active as power comes on: rest, as a rule."""
+        sequence = self.sequence
+        rest = [name for name in entered if sequence.is_rest(name)]
+        if rest:
+            yield Sentence(f"{capital(sequence.resting(rest))}.", (), facts)
+            facts = ()
+        others = [name for name in entered if name not in rest and name not in sequence.shape.memory]
+        if others:
+            are = "is" if len(others) == 1 else "are"
+            yield Sentence(f"{capital(listed(sequence.step(name) for name in others))} {are} under way.", (), facts)
+
+    def _forced(self, entered: tuple[str, ...]) -> str:
+        sequence = self.sequence
+        rest = [name for name in entered if sequence.is_rest(name)]
+        begun = [name for name in entered if name not in rest and name not in sequence.shape.memory]
+        if begun:
+            return f"everything drops out, and {listed(sequence.step(name) for name in begun)} begins"
+        who = listed(dict.fromkeys(sequence.station(name) for name in rest)) or "the sequence"
+        return f"{who} {'goes' if len(rest) < 2 else 'go'} straight back to rest"
 
     def _because(self, instant: Instant, condition: Condition, doing: str) -> str:
         """What was done, with as much of its condition as has not just been told."""
-        parts = condition.of if isinstance(condition, And) else (condition,)
         now = {(change.signal, change.on) for change in instant.inputs}
-        rest = [part for part in parts if _looks_at(part) not in now and not self._goes_without_saying(part)]
+        rest = [
+            part
+            for part in parts_of(condition)
+            if _looks_at(part) not in now and not self.sequence.goes_without_saying(part)
+        ]
         if not rest:
             return f"{capital(doing)}."
-        words = condition_words(both(*(_met(part, instant.active) for part in rest)), self.machine)
+        words = self.sequence.condition(rest, instant)
         if any(isinstance(part, Elapsed) for part in rest):
             return f"{capital(words)}: {doing}."
         return f"{capital(doing)}, as {words}."
-
-    def _goes_without_saying(self, part: Condition) -> bool:
-        """Whether a part of a condition is always so, or only says that no press is remembered."""
-        match part:
-            case Always():
-                return True
-            case Not(of=Active(step=step)):
-                return step in self.memory
-            case _:
-                return False
-
-    def _step(self, name: str) -> str:
-        step = self.chart.step(name)
-        words = " ".join((step.fault or step.words.text).split()).split(", within ")[0]
-        return f"{name}, “{words}”" if words else name
 
     # --- one sentence -----------------------------------------------------------------------------------------
 
@@ -226,15 +247,6 @@ def _lasting(instant: Instant) -> Iterator[CoilChange]:
         last.pop(change.signal, None)
         last[change.signal] = change
     return (c for name, c in last.items() if c.after != first[name].before and not c.expired)
-
-
-def _met(part: Condition, active: frozenset[str]) -> Condition:
-    """Of several steps any of which would do, the one that is active."""
-    if isinstance(part, Or):
-        there = [one for one in part.of if isinstance(one, Active) and one.step in active]
-        if len(there) == 1 and all(isinstance(one, Active) for one in part.of):
-            return there[0]
-    return part
 
 
 def _looks_at(condition: Condition) -> tuple[str, bool] | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from compiler.machine import Actuator, Machine, ValveKind
 from compiler.walk.changes import InputChange, Instant, MotorChange, PumpChange, Stroke
@@ -49,9 +50,12 @@ def setting_out(machine: Machine, instant: Instant) -> Iterator[Sentence]:
     for change in instant.motors:
         yield Sentence(f"{change.signal} {motor_verb(change)}.", (), (change,))
     yield from _centred(machine, instant)
-    for stroke in instant.strokes:
-        if not is_arrival(stroke):
-            yield Sentence(f"{capital(_shifting(machine.actuator(stroke.actuator), stroke))}.", (), (stroke,))
+    groups: dict[object, list[tuple[_Shift, Stroke]]] = {}
+    for stroke in (stroke for stroke in instant.strokes if not is_arrival(stroke)):
+        shift = _shifting(machine.actuator(stroke.actuator), stroke)
+        groups.setdefault((shift.many, shift.doing) if shift.many else stroke.actuator, []).append((shift, stroke))
+    for group in groups.values():
+        yield Sentence(f"{capital(_together([shift for shift, _ in group]))}.", (), tuple(s for _, s in group))
 
 
 def _centred(machine: Machine, instant: Instant) -> Iterator[Sentence]:
@@ -146,23 +150,47 @@ def _way(way: int) -> str:
     return "extends" if way > 0 else "retracts"
 
 
-def _shifting(actuator: Actuator, stroke: Stroke) -> str:
-    """What brought a stroke about, at its valve."""
+@dataclass(frozen=True, slots=True)
+class _Shift:
+    """What brought a stroke about at its valve. ``by`` are solenoids that came on; ``one`` says what shifts the
+    valve, ``many`` the same of several valves, empty where strokes are not told together."""
+
+    name: str
+    doing: str
+    by: tuple[str, ...] = ()
+    one: str = ""
+    many: str = ""
+
+
+def _shifting(actuator: Actuator, stroke: Stroke) -> _Shift:
     name, doing = stroke.actuator, stroke_verb(stroke)
-    on = [o.signal for o in stroke.solenoids if o.on]
+    on = tuple(o.signal for o in stroke.solenoids if o.on)
     off = [o.signal for o in stroke.solenoids if not o.on]
+    alike = len(doing.split()) == 1  # where from is told of each
     rapid = actuator.valve.rapid
     if rapid is not None and {*on, *off} == {rapid.solenoid}:
-        return f"{name} {doing}"
+        return _Shift(name, doing)
     if on:
-        return f"{listed(on)} shift{'s' if len(on) == 1 else ''} the valve: {name} {doing}"
+        one = f"{listed(on)} shift{'s' if len(on) == 1 else ''} the valve"
+        return _Shift(name, doing, on, one, "shift their valves" if alike else "")
     match actuator.valve.kind:
         case ValveKind.SPRING_RETURN if off:
-            return f"the spring returns the valve: {name} {doing}"
+            many = "springs return the valves" if alike else ""
+            return _Shift(name, doing, (), "the spring returns the valve", many)
         case ValveKind.THREE_POSITION if off:
-            return f"the springs bring the valve to its {actuator.valve.centre}: {name} {doing}"
+            return _Shift(name, doing, (), f"the springs bring the valve to its {actuator.valve.centre}")
         case _:
-            return f"{name} {doing}"
+            return _Shift(name, doing)
+
+
+def _together(shifts: list[_Shift]) -> str:
+    """``Y1 and Y2 shift their valves: GATE and LIFT extend``."""
+    first = shifts[0]
+    if len(shifts) == 1:
+        return f"{first.one}: {first.name} {first.doing}" if first.one else f"{first.name} {first.doing}"
+    by = listed(name for shift in shifts for name in shift.by)
+    lead = f"{by} {first.many}" if by else first.many
+    return f"{lead}: {listed(shift.name for shift in shifts)} {first.doing.removesuffix('s')}"
 
 
 def _unarrived(actuator: Actuator, change: InputChange, instant: Instant) -> str:

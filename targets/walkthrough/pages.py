@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from textwrap import wrap
+from urllib.parse import quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
@@ -32,8 +33,9 @@ _RUNG = re.compile(r"(?:^rung )?\d+")
 _MARKED = re.compile(r"([\\`*_{}\[\]#|~])")
 
 
-def as_markdown(told: Told, *, prefix: str = "", rungs: bool = True) -> str:
-    """CommonMark. The anchors are in it: of moments always, of rungs with ``rungs``, which are then written out."""
+def as_markdown(told: Told, *, prefix: str = "", rungs: bool = True, chart: str = "") -> str:
+    """CommonMark. Moments link to a ``chart`` in a file beside it, where there is one, else to where they are told;
+    the anchors of those are in it. With ``rungs`` the rungs are written out, and have theirs."""
 
     def link(words: str, number: int) -> str:
         return f"[{words}](#{rung_anchor(number, prefix)})"
@@ -44,7 +46,7 @@ def as_markdown(told: Told, *, prefix: str = "", rungs: bool = True) -> str:
         if section.opening:
             lines += [_plain(section.opening), ""]
         for passage in section.passages:
-            lines += _passage(passage, prefix, link)
+            lines += _passage(passage, prefix, link, quote(chart))
     if rungs and told.rungs:
         lines += ["## The rungs", ""]
         for number, text in told.rungs:
@@ -79,11 +81,11 @@ def as_text(told: Told, width: int = 80) -> str:
             lines += wrap(section.opening, width, initial_indent="  ", subsequent_indent="  ")
         for passage in section.passages:
             text = " ".join(s.text for s in passage.sentences)
-            if passage.at_us is None and passage.heading:
+            if not passage.in_margin and passage.heading:
                 lines += wrap(f"{passage.heading}:", width, initial_indent="  ", subsequent_indent="    ")
                 lines += wrap(text, width, initial_indent="    ", subsequent_indent="    ")
                 continue
-            if passage.at_us is None:
+            if not passage.in_margin:
                 for sentence in passage.sentences:
                     lines += wrap(sentence.text, width, initial_indent="  ", subsequent_indent="    ")
                 continue
@@ -94,13 +96,14 @@ def as_text(told: Told, width: int = 80) -> str:
 # --- Markdown ---------------------------------------------------------------------------------------------------
 
 
-def _passage(passage: Passage, prefix: str, link: Callable[[str, int], str]) -> list[str]:
+def _passage(passage: Passage, prefix: str, link: Callable[[str, int], str], chart: str) -> list[str]:
     sentences = [_linked(s, _plain(s.text), link) for s in passage.sentences]
-    if passage.at_us is not None:
-        anchor = moment_anchor(passage.at_us, prefix)
-        return [f'<a id="{anchor}"></a>**[{passage.heading}](#{anchor})** {" ".join(sentences)}', ""]
-    if passage.heading:
-        return [f"**{_plain(passage.heading)}.** {' '.join(sentences)}", ""]
+    anchor = "" if passage.at_us is None else f'<a id="{moment_anchor(passage.at_us, prefix)}"></a>'
+    heading, moment = _plain(passage.heading), passage.moment_us
+    if heading:
+        to = "" if moment is None else f"{chart}#{moment_anchor(moment, prefix)}"
+        shown = f"[{heading}]({to})" if to else heading
+        return [f"{anchor}**{shown}{'' if passage.in_margin else '.'}** {' '.join(sentences)}", ""]
     if len(sentences) == 1:
         return [sentences[0], ""]
     return [*(f"- {sentence}" for sentence in sentences), ""]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from compiler.machine import Machine
 from compiler.walk.changes import Instant
@@ -19,8 +20,9 @@ def back_at_rest(machine: Machine, start: Instant, end: Instant, *, by_rungs: bo
     return f"In the end everything is as it was at the start: {standing(machine, end, by_rungs=by_rungs)}."
 
 
-def is_unlike(machine: Machine, start: Instant, end: Instant, *, by_rungs: bool) -> bool:
-    """Whether anything stands otherwise than at the start."""
+def is_unlike(machine: Machine, start: Instant, end: Instant, *, by_rungs: bool, places: bool = True) -> bool:
+    """Whether anything stands otherwise than at the start; without ``places``, whether anything but a rod does."""
+    end = end if places else replace(end, places=start.places)
     return any(True for _ in _unlike(machine, start, end, by_rungs=by_rungs))
 
 

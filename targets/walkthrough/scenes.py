@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
-from compiler.chart import Chart
+from compiler.chart import Chart, Transition
 from compiler.chart_logic import chart_logic
 from compiler.checking.operating import operate
 from compiler.checking.usual import leading
@@ -14,7 +15,11 @@ from compiler.machine import Machine
 from compiler.shape import shape_of
 from compiler.simulation.bench import wire
 from compiler.simulation.run import Event, EventKind, Scenario, Swiftness, stroke_times
+from compiler.walk.changes import Instant
+from compiler.walk.course import Course, course
 from compiler.walk.record import Record, record
+from compiler.walk.ways import Branch, other_ways
+from targets.walkthrough.steps import Sequence
 
 __all__ = ["Phase", "Scenes"]
 
@@ -61,6 +66,36 @@ class Scenes:
             strokes=greatest,
         )
         return cls(machine, chart, logic, record(machine, logic, scenario, chart))
+
+    @cached_property
+    def sequence(self) -> Sequence:
+        """Steps and conditions in the words of the sequence."""
+        return Sequence(self.machine, self.chart)
+
+    @cached_property
+    def steps(self) -> Course:
+        """How the chart itself goes through the normal cycle."""
+        return course(self.machine, self.chart, self.normal.scenario)
+
+    @cached_property
+    def ways(self) -> tuple[tuple[Branch, ...], tuple[Transition, ...]]:
+        """The ways of choices that the normal cycle does not take, and those that no run was found for."""
+        return _other_ways(self.machine, self.chart, self.normal.scenario)
+
+    @cached_property
+    def resting(self) -> Instant:
+        """How the machine stands when it is left alone: timers that time something at rest are over then. As the run
+        began, where it does not rest by itself."""
+        first = tuple(event for event in self.normal.scenario.events if event.at_us == 0)
+        run = self._run("left alone", first, self._long_us(), causes=False)
+        moved = run.loop or any(instant.outputs or instant.strokes for instant in run.instants[1:])
+        return self.normal.instants[0] if moved or not run.instants else run.instants[-1]
+
+    def taking(self, branch: Branch) -> Record:
+        """A run that goes another way, up to where it joins the cycle again."""
+        until = branch.run.cleared[-1].at_us if branch.joins is None else branch.joins.at_us
+        scenario = branch.run.scenario.model_copy(update={"duration_us": max(1, until)})
+        return record(self.machine, self.logic, scenario, self.chart)
 
     def phases(self) -> tuple[Phase, ...]:
         """The phases of the normal cycle, rest left out, in order."""
@@ -110,6 +145,13 @@ class Scenes:
         events = [e for e in self.normal.scenario.events if not (e.device == button and not e.on)]
         return self._run(f"{button} held", events, 2 * self.normal.scenario.duration_us, causes=False)
 
+    def held_and_let_go(self, button: str) -> tuple[Record, int]:
+        """A button, once pressed, is let go when all has come to rest; and when that is."""
+        events = [e for e in self.normal.scenario.events if not (e.device == button and not e.on)]
+        at_us = 2 * self.normal.scenario.duration_us
+        let_go = Event(at_us=at_us, kind=EventKind.INPUT, device=button, on=False)
+        return self._run(f"{button} held, then let go", (*events, let_go), at_us + _TAIL_US), at_us
+
     # --- how they are made ------------------------------------------------------------------------------------
 
     def _again(self, name: str, done: tuple[Event, ...], at_us: int, last_us: int, *, causes: bool = True) -> Record:
@@ -136,3 +178,9 @@ class Scenes:
             Event(at_us=at_us, kind=EventKind.INPUT, device=device, on=True),
             Event(at_us=at_us + for_us, kind=EventKind.INPUT, device=device, on=False),
         )
+
+
+@lru_cache(maxsize=2)
+def _other_ways(machine: Machine, chart: Chart, main: Scenario) -> tuple[tuple[Branch, ...], tuple[Transition, ...]]:
+    """Looked for once for all implementations of a sequence."""
+    return other_ways(machine, chart, main)

@@ -10,7 +10,7 @@ from compiler.tell import condition_words
 from compiler.walk.changes import Instant
 from compiler.walk.record import Record
 from targets.walkthrough.moments import Teller, refused_words
-from targets.walkthrough.rest import back_at_rest, is_unlike
+from targets.walkthrough.rest import back_at_rest, is_unlike, standing
 from targets.walkthrough.scenes import Phase, Scenes
 from targets.walkthrough.told import Level, Passage, Section, Sentence
 from targets.walkthrough.words import listed, lowered, seconds
@@ -29,52 +29,69 @@ def stop_of(scenes: Scenes) -> str | None:
 
 
 def stop_section(scenes: Scenes, level: Level) -> Section:
-    """A passage for each phase; phases of a long cycle are thinned out, and that is said."""
+    """A passage for each phase, those that STOP does the same in together; of a long cycle not each, and then that is
+    said."""
     stop = stop_of(scenes)
     if stop is None:
         return Section("What STOP does", (), "This machine has no STOP.")
-    phases = scenes.phases()
-    every = max(1, -(-len(phases) // _MOST_PHASES))
+    every = scenes.phases()
+    phases = list({phase.steps: phase for phase in reversed(every)}.values())[::-1]
+    step = max(1, -(-len(phases) // _MOST_PHASES))
     opening = f"{stop} is pressed in the middle of each phase and let go 0.4 s later."
-    if every > 1:
-        opening += f" Of {len(phases)} phases one in {every} is told."
-    passages = tuple(_passage(scenes, stop, phase, level) for phase in phases[::every])
+    if len(phases) < len(every):
+        opening += " A phase that comes again is told once."
+    if step > 1:
+        opening += f" Of {len(phases)} phases one in {step} is told."
+    told: dict[tuple[str, ...], tuple[list[Phase], tuple[Sentence, ...]]] = {}
+    for phase in phases[::step]:
+        sentences = tuple(_told(scenes, stop, phase, level))
+        told.setdefault(tuple(s.text for s in sentences), ([], sentences))[0].append(phase)
+    passages = tuple(
+        Passage(sentences, None, f"In {' and in '.join(phase_words(scenes, p) for p in alike)}", alike[0].from_us)
+        for alike, sentences in told.values()
+    )
+    standing_words = standing(scenes.machine, scenes.resting, by_rungs=scenes.normal.circuit)
+    opening += f" Where nothing else is said, all is in the end as it was at the start: {standing_words}."
     return Section(f"What {stop} does in each phase", passages, opening)
 
 
 def phase_words(scenes: Scenes, phase: Phase) -> str:
-    """``S1, “extend RAM until at-end”``."""
-    named = []
-    for name in phase.steps:
-        words = " ".join(scenes.chart.step(name).words.text.split()).split(", within ")[0]
-        named.append(f"{name}, “{words}”" if words else name)
-    return " and ".join(named)
+    """``“extend RAM until at-end” (S1)``."""
+    return scenes.sequence.phase(phase.steps)
 
 
-def _passage(scenes: Scenes, stop: str, phase: Phase, level: Level) -> Passage:
-    run = scenes.stopped(stop, phase.middle_us)
-    return Passage(tuple(_told(scenes, run, phase.middle_us, level)), None, f"In {phase_words(scenes, phase)}")
-
-
-def _told(scenes: Scenes, run: Record, at_us: int, level: Level) -> Iterator[Sentence]:
+def _told(scenes: Scenes, stop: str, phase: Phase, level: Level) -> Iterator[Sentence]:
+    at_us = phase.middle_us
+    run = scenes.stopped(stop, at_us)
     teller = Teller(scenes.machine, scenes.chart, by_rungs=run.circuit, pump_told=True)
     tell = teller.full if level is Level.FULL else teller.short
     pressed = next((i for i in run.instants if i.at_us == at_us), None)
     told = () if pressed is None or not _does_anything(pressed) else tell(pressed)
     yield from told or (Sentence(f"The press changes {'nothing' if level is Level.FULL else 'no load'}."),)
     yield from _going_on(scenes.machine, run, at_us)
+    before = pressed
     for later in (i for i in run.instants if i.at_us > at_us):
         for sentence in teller.short(later):
             text = f"{seconds(later.at_us - at_us)} after the press {lowered(sentence.text)}"
             yield Sentence(text, sentence.rungs, sentence.facts)
+        if before is not None and _begins_anew(scenes, before, later):
+            yield Sentence("With that a new cycle begins: nobody need press anything for it.")
+        before = later
     if run.loop:
         yield Sentence(f"From then on {listed(run.loop)} never settle{'s' if len(run.loop) == 1 else ''}.")
         return
-    begun, ended = scenes.normal.instants[0], run.instants[-1]
-    yield Sentence(back_at_rest(scenes.machine, begun, ended, by_rungs=run.circuit))
-    start, stop = scenes.machine.start, stop_of(scenes)
-    if start is not None and stop is not None and is_unlike(scenes.machine, begun, ended, by_rungs=run.circuit):
-        yield from _starting_again(scenes, stop, start, at_us)
+    ended, start = run.instants[-1], scenes.machine.start
+    if is_unlike(scenes.machine, scenes.resting, ended, by_rungs=run.circuit):
+        yield Sentence(back_at_rest(scenes.machine, scenes.resting, ended, by_rungs=run.circuit))
+        if start is not None:
+            yield from _starting_again(scenes, stop, start, at_us)
+
+
+def _begins_anew(scenes: Scenes, before: Instant, later: Instant) -> bool:
+    """Whether the sequence leaves its rest, in which nobody presses a button."""
+    rests = scenes.sequence.shape.resting
+    by_hand = [change for change in later.inputs if not change.by and change.on]
+    return rests(before.active) and not rests(later.active) and not later.parted and not by_hand
 
 
 def _starting_again(scenes: Scenes, stop: str, start: str, at_us: int) -> Iterator[Sentence]:

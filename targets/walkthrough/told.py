@@ -28,11 +28,24 @@ class Sentence:
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """What belongs to one moment of the run (``at_us``), or to one thing of another kind (None)."""
+    """What belongs to one moment of the cycle (``at_us``), or to one thing of another kind (None), which may be best
+    looked at beside a moment of the cycle (``see_us``). ``timed`` tells that the heading is a moment."""
 
     sentences: tuple[Sentence, ...]
     at_us: int | None = None
     heading: str = ""
+    see_us: int | None = None
+    timed: bool = False
+
+    @property
+    def moment_us(self) -> int | None:
+        """The moment of the cycle to link to."""
+        return self.see_us if self.at_us is None else self.at_us
+
+    @property
+    def in_margin(self) -> bool:
+        """Whether the heading stands in the margin, as moments do."""
+        return self.timed or self.at_us is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,10 +4,14 @@ supply. Each is read from its contacts or conditions, or tried out in a run of i
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
-from compiler.machine import Actuator, End, Medium
-from compiler.walk.changes import Instant, Stroke
+from compiler.machine import Actuator, End, Machine, Medium
+from compiler.walk.changes import InputChange, Instant, Stroke
 from compiler.walk.record import Record
+from grammar.rungs.tree import Kind
+from targets.walkthrough.coils import coil_verb
+from targets.walkthrough.rest import is_unlike
 from targets.walkthrough.scenes import Scenes
 from targets.walkthrough.stops import phase_words
 from targets.walkthrough.told import Passage, Section, Sentence
@@ -56,46 +60,77 @@ def _switches(actuator: Actuator, end: End) -> list[str]:
 # --- what it does with faults -----------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True)
+class _Outcome:
+    """What follows where a stroke jams. ``beside`` is how loads then stand, told of each where it is known."""
+
+    words: str
+    beside: str = ""
+
+
 def _jams(scenes: Scenes) -> Iterator[Sentence]:
-    """Each stroke of the cycle, jammed as it has just begun; strokes that come to the same are told together."""
-    outcomes: dict[str, dict[str, list[str]]] = {}
+    """Each stroke of the cycle, jammed half-way; strokes that come to the same are told together."""
+    outcomes: dict[str, dict[str, dict[str, list[str]]]] = {}
     for at_us, stroke in _strokes(scenes):
-        outcome = _jammed(scenes, stroke, at_us + 1)
-        outcomes.setdefault(outcome, {}).setdefault(stroke.actuator, []).append("out" if stroke.way > 0 else "back")
-    for outcome, ways in outcomes.items():
-        together: dict[str, list[str]] = {}
-        for name, found in ways.items():
-            together.setdefault(" or ".join(found), []).append(name)
-        jams = (f"{listed(names, 'or')} jams on its way {way}" for way, names in together.items())
-        yield Sentence(f"If {listed(jams, 'or')}, {outcome}.")
+        outcome = _jammed(scenes, stroke, at_us)
+        ways = outcomes.setdefault(outcome.words, {}).setdefault(outcome.beside, {})
+        ways.setdefault(stroke.actuator, []).append("out" if stroke.way > 0 else "back")
+    for words, by_loads in outcomes.items():
+        if len(by_loads) == 1:
+            ((beside, ways),) = by_loads.items()
+            yield Sentence(f"If {_jamming(ways)}, {words}{f', with {beside}' if beside else ''}.")
+        else:
+            each = "; ".join(f"if {_jamming(ways)}, with {beside}" for beside, ways in by_loads.items())
+            yield Sentence(f"{capital(words)} {each}.")
 
 
-def _jammed(scenes: Scenes, stroke: Stroke, at_us: int) -> str:
+def _jamming(ways: dict[str, list[str]]) -> str:
+    together: dict[str, list[str]] = {}
+    for name, found in ways.items():
+        together.setdefault(" or ".join(found), []).append(name)
+    return listed((f"{listed(names, 'or')} jams on its way {way}" for way, names in together.items()), "or")
+
+
+def _jammed(scenes: Scenes, stroke: Stroke, at_us: int) -> _Outcome:
     """What follows where a stroke jams: does what would come next wait for it?"""
     run = scenes.jammed(stroke.actuator, at_us)
     after = [i for i in run.instants if i.at_us > at_us]
     theirs = [_signature(i) for i in scenes.normal.instants if i.at_us > at_us and i.outputs]
     ours = [_signature(i) for i in after if i.outputs]
     if run.loop:
-        return f"{listed(run.loop)} never settle{'s' if len(run.loop) == 1 else ''}"
+        return _Outcome(f"{listed(run.loop)} never settle{'s' if len(run.loop) == 1 else ''}")
     if _shows_fault(scenes, after):
-        return f"a fault ends the cycle, with {_lasting(run)}"
+        return _Outcome("a fault ends the cycle", _lasting(run))
+    ends = is_unlike(scenes.machine, scenes.resting, run.instants[-1], by_rungs=run.circuit, places=False)
+    never = ", but the cycle does not end" if ends else ""
+    fooled = [c.signal for i in after for c in i.inputs if c.on and _presses(scenes.machine, c, stroke)]
+    so = f"{listed(fooled)} is made all the same, by the pressure, and " if fooled else ""
     if not theirs:
-        return "nothing shows it: no load was to change after that stroke"
+        return _Outcome(f"{so}nothing shows it: no load was to change after that stroke{never}")
     if ours == theirs:
-        return "all goes on as if it had come through"
+        return _Outcome(f"{so}all goes on as if it had come through{never}")
     if not ours:
-        return f"everything waits, with {_lasting(run)}"
-    return f"only some of what follows comes, and it ends with {_lasting(run)}"
+        return _Outcome("everything waits", _lasting(run))
+    if ours == theirs[: len(ours)]:
+        return _Outcome(f"{so}it goes on as if it had come through, and then waits", _lasting(run))
+    return _Outcome(f"{so}only what does not wait for it goes on, until all waits", _lasting(run))
+
+
+def _presses(machine: Machine, change: InputChange, stroke: Stroke) -> bool:
+    """Whether a pressure switch of a jammed cylinder is made."""
+    switches = machine.actuator(stroke.actuator).pressure_switches
+    return change.by == stroke.actuator and any(switch.name == change.signal for switch in switches)
 
 
 def _strokes(scenes: Scenes) -> Iterator[tuple[int, Stroke]]:
+    """The strokes of the cycle, each way of a rod once, and the middle of each."""
+    found = [(instant.at_us, stroke) for instant in scenes.normal.instants for stroke in instant.strokes]
     met = set()
-    for instant in scenes.normal.instants:
-        for stroke in instant.strokes:
-            if stroke.way and (stroke.actuator, stroke.way) not in met:
-                met.add((stroke.actuator, stroke.way))
-                yield instant.at_us, stroke
+    for k, (at_us, stroke) in enumerate(found):
+        if stroke.way and (stroke.actuator, stroke.way) not in met:
+            met.add((stroke.actuator, stroke.way))
+            over = next((us for us, later in found[k + 1 :] if later.actuator == stroke.actuator), at_us + 2)
+            yield at_us + max(1, (over - at_us) // 2), stroke
 
 
 def _shows_fault(scenes: Scenes, after: list[Instant]) -> bool:
@@ -126,13 +161,24 @@ def _held(scenes: Scenes) -> Iterator[Sentence]:
     once, held = _until(scenes.normal, last), _until(run, last)
     after = [i for i in run.instants if i.at_us >= last]
     if run.loop:
-        yield Sentence(f"While {start} is held, {listed(run.loop)} never settle.")
+        yield Sentence(f"While {start} is held, {listed(run.loop)} never settle{'s' if len(run.loop) == 1 else ''}.")
     elif once != held:
         yield Sentence(f"With {start} held the cycle goes another way.")
     elif any(o.on for i in after for o in i.outputs):
         yield Sentence(f"With {start} held it begins again after the end of the cycle: it asks for no new press.")
     else:
-        yield Sentence(f"With {start} held it makes one cycle only.")
+        yield Sentence(f"With {start} held it makes one cycle only{_let_go(scenes, start)}.")
+
+
+def _let_go(scenes: Scenes, start: str) -> str:
+    """What makes ready for another cycle as a held START is let go, if anything does."""
+    run, at_us = scenes.held_and_let_go(start)
+    released = next((i for i in run.instants if i.at_us == at_us), None)
+    if released is None or not run.circuit:
+        return ": it asks for a new press"
+    ready = (c for one in released.coils for c in one if c.after or c.device.kind is Kind.TIMER)
+    doing = listed(f"{c.signal} {coil_verb(c)}" for c in ready)
+    return f": {doing} only when {start} is let go" if doing else ": it asks for a new press"
 
 
 def _until(run: Record, at_us: int) -> list[tuple[tuple[str, bool], ...]]:
@@ -148,13 +194,14 @@ def _supply(scenes: Scenes) -> Iterator[Sentence]:
         on = tuple(o.signal for i in run.instants if i.at_us >= back.at_us for o in i.outputs if o.on)
         again.setdefault(tuple(dict.fromkeys(on)), []).append(phase_words(scenes, phase))
     for on, phases in again.items():
+        where = f"If the control supply is lost in {' or in '.join(dict.fromkeys(phases))}"
         if not on and len(again) == 1:
             yield Sentence("A lost control supply is forgotten: when it is back, nothing comes on by itself.")
         elif not on:
-            yield Sentence(f"After a lost control supply nothing comes on by itself in {listed(phases)}.")
+            yield Sentence(f"{where}, nothing comes on by itself when it is back.")
         else:
             come = "comes on by itself" if len(on) == 1 else "come on by themselves"
-            yield Sentence(f"After a lost control supply {listed(on)} {come} in {listed(phases)}.")
+            yield Sentence(f"{where}, {listed(on)} {come} when it is back.")
 
 
 _MOST = 24

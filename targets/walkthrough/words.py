@@ -17,7 +17,8 @@ def listed(words: Iterable[str], last: str = "and") -> str:
 
 
 _OWN = re.compile(
-    r"the (operator|control supply|chart|springs?|time) |as the supply |rungs? \d|its N|no switch sees |not \("
+    r"the (operator|control supply|sequence|springs?|time|fault) |rungs? \d|its N|springs return |no switch sees |"
+    r"not \(|from now on |with its |everything |if |only |a fault |it goes on |all goes on "
 )
 
 

@@ -14,6 +14,7 @@ from compiler.logic import Logic
 from compiler.machine import Load, LoadKind, Machine
 from compiler.ratings import Pump
 from compiler.understand import understand
+from compiler.walk.record import circuit_of
 from grammar.rungs.read import read
 from grammar.source import Source
 from targets.build import read_back
@@ -49,12 +50,12 @@ def test_the_on_delay_dwell_as_an_instructor_tells_it() -> None:
         "The operator presses START. START completes rung 1 through LS2, STOP NC and TR1 NCTO: CR1 picks up. "
         "Its NO contacts in rungs 1 and 2 close, and the one in rung 1 now holds it in. "
         "CR1 completes rung 3: SOL1 comes on. SOL1 shifts the valve: RAM extends. "
-        "This begins S1, “extend RAM until at-end”."
+        "This begins “extend RAM until at-end” (S1)."
     )
     assert _moment(told, "7.438 s") == (
         "TR1 has timed its 4 s. TR1 NCTO opens rung 1: CR1 drops out. Its NO contact in rung 1 opens. "
         "CR1 opens rung 2: TR1 drops out. Its NCTO contact in rung 1 closes. CR1 opens rung 3: SOL1 goes off. "
-        "The spring returns the valve: RAM retracts. This begins S3, “retract RAM until at-home”."
+        "The spring returns the valve: RAM retracts. This begins “retract RAM until at-home” (S3)."
     )
     assert _moment(told, "9.641 s") == "RAM comes home and makes LS2. With that the cycle is over."
     assert _section(told, 0)[-1] == (
@@ -144,8 +145,8 @@ def test_rods_that_stand_alike_as_the_run_begins_are_told_together() -> None:
 
 
 def test_work_side_by_side_is_told_as_begun_together() -> None:
-    told = _told("bale-compactor", "step-chain")
-    assert "This begins S1, “extend GATE until at-end” and S2, “extend LIFT until at-end”." in _moment(told, "0.5 s")
+    said = _moment(_told("bale-compactor", "step-chain"), "0.5 s")
+    assert "This begins “extend GATE until at-end” (S1) and “extend LIFT until at-end” (S2)." in said
 
 
 def test_stations_and_joins_are_told_transition_by_transition() -> None:
@@ -155,13 +156,15 @@ def test_stations_and_joins_are_told_transition_by_transition() -> None:
     assert understood.chart is not None
     told = walk_through(understood.machine, understood.chart)
     assert (
-        "The chart goes on from LOADER_S3 to LOADER_W1, “wait for the other branches”. "
-        "The chart goes on from LOADER_W1 and LOADER_W2 to LOADER_S5, “extend PUSHER until at-end”. Y3 comes on."
+        "“retract ESCAPE until at-home” (LOADER_S3) is over, and its branch waits for the others (LOADER_W1). "
+        "With its branches over LOADER goes on to “extend PUSHER until at-end” (LOADER_S5). Y3 comes on."
     ) in _moment(told, "1.8 s")
-    shaken = "PRESSER_S1, “extend CLAMP until at-end”, as LOADER_S6 is active and LS10, LS12, LS14 and LS16 are made"
+    assert _moment(told, "0 s").endswith("LOADER and PRESSER rest.")
+    shaken = "“extend CLAMP until at-end” (PRESSER_S1), as TRAY_READY is on and LS10, LS12, LS14 and LS16 are made."
     assert shaken in _moment(told, "3.3 s")
-    assert "“turn off TRAY_READY, retract PUSHER until at-home”, as PRESSER_S2 is active." in _moment(told, "3.9 s")
-    assert not [s for section in told.sections for p in section.passages for s in p.sentences if "at once" in s.text]
+    assert "retract PUSHER until at-home” (LOADER_S7), as TRAY_TAKEN is on." in _moment(told, "3.9 s")
+    sentences = [s.text for section in told.sections for p in section.passages for s in p.sentences]
+    assert not [text for text in sentences if "at once" in text or "is active" in text]
 
 
 def test_a_valve_that_centres_while_its_rod_stands_is_told() -> None:
@@ -171,15 +174,20 @@ def test_a_valve_that_centres_while_its_rod_stands_is_told() -> None:
     assert "The springs bring EJECTOR's valve to its tandem centre." in said
 
 
-def test_relays_that_drop_out_one_after_the_other_fall_back_in_one_sentence() -> None:
-    """At the end of a chain each relay drops the next: how far the contacts of each reach is not told again.
-    CR1 tells of its own, at two places; its slave CR1A feeds the next slave alone."""
-    said = _moment(_told("tag-punch" + WITHOUT_WAY_HOME, "step-chain"), "3.6 s")
-    fell = re.findall(r"The contacts of (.+?) go back to rest\.", said)
-    assert len(fell) == 1
-    assert fell[0].startswith("CR1A, CR2, CR3")
-    dropped = re.findall(r"CR\d(?=[^:.]* drops? out)", said)
-    assert set(re.findall(r"CR\d", fell[0])) <= set(dropped)
+def test_relays_that_drop_out_one_after_the_other_are_told_in_one_sentence() -> None:
+    """At the end of a chain each relay drops the next: a finger along the chain, each with the rung it stands in, and
+    not two sentences a relay. What the chain does besides is told of that relay."""
+    understood = example("tag-punch")
+    logic = read_back(artefact("tag-punch", "step-chain", anti_repeat=False), understood.machine)
+    circuit = circuit_of(logic)
+    assert circuit is not None
+    fed = {feed.name.text: rung.number for rung in circuit.circuit.rungs for feed in rung.feeds}
+    said = _moment(_told("tag-punch", "step-chain"), "3.6 s")
+    (chain,) = re.findall(r"One after the other (.+?) drop out as well, each let go by one before it; all", said)
+    named = re.findall(r"(\w+) \(rung (\d+)\)", chain)
+    assert len(named) > 5
+    assert all(fed[name] == int(number) for name, number in named)
+    assert not re.search(r"CR\d+ opens rung \d+: CR\d+\w? drops out", said.split(chain)[1])
 
 
 def test_contacts_in_very_many_rungs_are_counted_and_not_listed() -> None:
@@ -211,8 +219,8 @@ def test_the_chart_is_told_by_steps_and_conditions() -> None:
     understood = example("bung-press")
     assert understood.chart is not None
     told = walk_through(understood.machine, understood.chart)
-    assert "The chart goes on from S0 to S1, “extend RAM until at-end”, as LS2 is made." in _moment(told, "0.5 s")
-    assert "4 s have passed in the step: the chart goes on from S2 to S3" in _moment(told, "7.438 s")
+    assert "The sequence goes on to “extend RAM until at-end” (S1), as LS2 is made." in _moment(told, "0.5 s")
+    assert "4 s have passed: the sequence goes on to “retract RAM until at-home” (S3)." in _moment(told, "7.438 s")
 
 
 def test_what_markup_means_is_only_text() -> None:
