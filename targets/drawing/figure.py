@@ -16,6 +16,7 @@ __all__ = [
     "Figure",
     "Item",
     "Line",
+    "Spot",
     "Text",
     "Up",
     "joined",
@@ -108,7 +109,14 @@ class Bent:
         return replace(self, points=tuple((x + dx, y + dy) for x, y in self.points))
 
 
-Item = Line | Box | Text | Up | Circle | Bent
+@dataclass(frozen=True, slots=True)
+class Spot(_At):
+    """The place of something that is drawn there, by its name; nothing of it is to be seen."""
+
+    name: tuple[str, ...]
+
+
+Item = Line | Box | Text | Up | Circle | Bent | Spot
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,5 +174,7 @@ def _span(item: Item) -> tuple[float, float]:
             return x - 5, x + 5
         case Circle(x=x, radius=radius):
             return x - radius, x + radius
+        case Spot(x=x):
+            return x, x
         case Bent(points=points):
             return min(x for x, _ in points), max(x for x, _ in points)

@@ -6,15 +6,14 @@ import re
 from itertools import takewhile
 
 from grammar.rungs.tree import Comments
-from targets.ladder_sheet.lettering import wrapped
+from targets.ladder_sheet.lettering import balanced
 
 __all__ = ["said"]
 
-_ROOM = 640.0
 _REFERENCES = re.compile(r"contacts of \S+: ")
 
 
-def said(comments: Comments) -> list[str]:
+def said(comments: Comments, room: float) -> list[str]:
     """A comment in lines; lines that follow one another are one text, as they were before they were broken to fit.
 
     Where a printed rung list says which rungs have a coil's contacts, a drawing has its references.
@@ -26,4 +25,4 @@ def said(comments: Comments) -> list[str]:
             paragraphs[-1] = f"{paragraphs[-1]} {line.strip()}".lstrip()
         else:
             paragraphs.append("")
-    return [line for paragraph in paragraphs for line in wrapped(paragraph, _ROOM, "comment")]
+    return [line for paragraph in paragraphs for line in balanced(paragraph, room, "comment")]

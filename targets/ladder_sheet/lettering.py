@@ -14,6 +14,7 @@ SIZES = {
     "small": 9.5,
     "wire-number": 9.5,
     "reference": 10.0,
+    "apart": 12.0,
     "letter": 11.0,
     "number": 13.0,
     "comment": 12.0,
@@ -24,7 +25,7 @@ SIZES = {
 }
 """Heights of letters in pixels, by the class they have in the style sheet."""
 
-_BOLD = frozenset({"device", "device-small", "letter", "number", "value"})
+_BOLD = frozenset({"device", "device-small", "letter", "number", "value", "apart"})
 _BOLDER = 0.06  # of its size is a bold letter of the usual sans-serif faces wider than the plain one, at most
 
 

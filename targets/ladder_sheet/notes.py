@@ -1,4 +1,4 @@
-"""What a rung list says about itself under its title, as text at the head of the first sheet."""
+"""What a rung list says about itself under its title, as text at the head of the first sheets."""
 
 from __future__ import annotations
 
@@ -8,15 +8,18 @@ from targets.drawing.figure import Item, Text
 from targets.ladder_sheet.lettering import wrapped
 from targets.target import CAUTION
 
-__all__ = ["notes_block"]
+__all__ = ["notes_blocks"]
 
 _LINE = 15.0
 _APART = 5.0
+_UNDER = 12.0
 _POINT = "- "
 
 
-def notes_block(notes: Sequence[str], width: float) -> tuple[tuple[Item, ...], float]:
-    """Its items, from the first line's top on, and its height; the caution is left to the title block."""
+def notes_blocks(notes: Sequence[str], width: float, room: float) -> list[tuple[tuple[Item, ...], float]]:
+    """One block or, where there is more to say than there is room for on a sheet, one for each sheet it takes: its
+    items, from the first line's top on, and its height. The caution is left to the title block."""
+    blocks: list[tuple[tuple[Item, ...], float]] = []
     items: list[Item] = []
     y = 0.0
     for text in _paragraphs(notes):
@@ -24,12 +27,16 @@ def notes_block(notes: Sequence[str], width: float) -> tuple[tuple[Item, ...], f
             continue
         point = text.startswith(_POINT)
         indent = 12.0 if point else 0.0
-        if point:
-            items.append(Text(0, y + 12, "-", "comment"))
-        lines = wrapped(text.removeprefix(_POINT), width - indent, "comment")
-        items += [Text(indent, y + 12 + _LINE * k, line, "comment") for k, line in enumerate(lines)]
-        y += _LINE * len(lines) + (0.0 if point else _APART)
-    return tuple(items), y + 12 if items else 0.0
+        for k, line in enumerate(wrapped(text.removeprefix(_POINT), width - indent, "comment")):
+            if y + _LINE + _UNDER > room:
+                blocks.append((tuple(items), y + _UNDER))
+                items, y = [], 0.0
+            if point and not k:
+                items.append(Text(0, y + 12, "-", "comment"))
+            items.append(Text(indent, y + 12, line, "comment"))
+            y += _LINE
+        y += 0.0 if point else _APART
+    return [*blocks, (tuple(items), y + _UNDER if items else 0.0)]
 
 
 def _paragraphs(notes: Sequence[str]) -> Iterator[str]:

@@ -1,16 +1,19 @@
 """Networks of contacts as pieces: what is drawn, how many cells wide and rows high, the wire along the first row.
 
-A network too large for its place is folded: a series too wide goes on in the next line behind a mark; a branch too
-wide, or branches too many, are drawn apart, with a reference in their place.
+A network too large for its place is folded: a series too wide goes on in the next line behind an arrow, a branch as
+well. Where there is no room for that, or where branches are too many, they are drawn apart, with a letter in brackets
+in their place.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from math import ceil
 
 from grammar.rungs.tree import Contact, Network, Parallel, Series
 from targets.drawing.figure import Item, Line, Text
+from targets.ladder_sheet.marks import ON, comes_in, goes_on
 from targets.ladder_sheet.symbols import CELL
 
 __all__ = ["ROW", "Folded", "Piece", "fold"]
@@ -21,13 +24,14 @@ _MOST_ROWS = 14  # of one piece; there is room for more on a sheet, under a comm
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """Items from (0, 0) on, so many cells wide and rows high, between two wires."""
+    """Items from (0, 0) on, so many cells wide and rows high, between two wires; it ends in the row ``out``."""
 
     items: tuple[Item, ...]
     columns: int
     rows: int
     left: int
     right: int
+    out: int = 0
 
     @property
     def width(self) -> float:
@@ -39,23 +43,24 @@ class Piece:
 
 @dataclass
 class Folded:
-    """What a network became: ``lines`` one under the other, and parts drawn ``apart``, each with its number."""
+    """What a network became: ``lines`` one under the other, and parts drawn ``apart``, each with its letter."""
 
     lines: list[Piece] = field(default_factory=list)
-    apart: list[tuple[int, list[Piece]]] = field(default_factory=list)
+    apart: list[tuple[str, list[Piece]]] = field(default_factory=list)
+    before: int = 0
 
     def aside(self, made: Callable[[], list[Piece]]) -> Piece:
         """The reference that stands for lines drawn apart. What these refer to in turn comes after them."""
-        number, lines = len(self.apart) + 1, list[Piece]()
-        self.apart.append((number, lines))
+        name, lines = _letter(self.before + len(self.apart)), list[Piece]()
+        self.apart.append((name, lines))
         lines += made()
-        return _reference(number, lines[0].left, lines[-1].right)
+        return _reference(name, lines[0].left, lines[-1].right)
 
 
-def fold(network: Network, columns: int, draw: Callable[[Contact], Piece]) -> Folded:
+def fold(network: Network, columns: int, draw: Callable[[Contact], Piece], *, before: int = 0) -> Folded:
     """A network in lines at most so many cells wide, all but the first with room for the mark of what they carry on.
-    ``draw`` gives each contact's cell, in reading order."""
-    folded = Folded()
+    ``draw`` gives each contact's cell, in reading order; so many parts were drawn apart ``before`` in the rung."""
+    folded = Folded(before=before)
     folded.lines = _lines(network, columns, draw, folded)
     return folded
 
@@ -63,8 +68,11 @@ def fold(network: Network, columns: int, draw: Callable[[Contact], Piece]) -> Fo
 def _lines(network: Network, columns: int, draw: Callable[[Contact], Piece], folded: Folded) -> list[Piece]:
     parts = network.parts if isinstance(network, Series) else (network,)
     lines: list[list[Piece]] = [[]]
+    single = sum(isinstance(part, Contact) for part in parts)
     for part in parts:
-        piece = _piece(part, columns, draw, folded)
+        widest = columns if lines == [[]] else columns - 1
+        beside = single if single < columns // 2 and _unfolded(part) > widest else 0  # so that these fit on its line
+        piece = _piece(part, widest - beside, draw, folded)
         room = columns if len(lines) == 1 else columns - 1
         if lines[-1] and sum(p.columns for p in lines[-1]) + piece.columns > room:
             lines.append([])
@@ -81,9 +89,40 @@ def _piece(network: Network, columns: int, draw: Callable[[Contact], Piece], fol
         case Parallel(parts=parts):
             branches = []
             for part in parts:
-                lines = _lines(part, columns - 1, draw, folded)
-                branches.append(lines[0] if len(lines) == 1 else folded.aside(lines.copy))
+                lines = _lines(part, columns - (_unfolded(part) > columns), draw, folded)
+                branch = _carried_on(lines)
+                branches.append(branch if branch.columns <= columns else folded.aside(lines.copy))
             return _stacked(branches, folded)
+
+
+def _unfolded(network: Network) -> int:
+    """How many cells wide a network is by itself."""
+    match network:
+        case Contact():
+            return 1
+        case Series(parts=parts):
+            return sum(map(_unfolded, parts))
+        case Parallel(parts=parts):
+            return max(map(_unfolded, parts))
+
+
+def _carried_on(lines: Sequence[Piece]) -> Piece:
+    """Lines one under the other, each after the first behind an arrow."""
+    if len(lines) == 1:
+        return lines[0]
+    items: list[Item] = []
+    end = wide = y = 0.0
+    for k, line in enumerate(lines):
+        x, last = CELL / 2 if k else 0.0, k == len(lines) - 1
+        end = x + line.width
+        wide = max(wide, end if last else end + ON)
+        marks = (*(comes_in(line.left) if k else ()), *(() if last else goes_on(line.width, line.items, line.right)))
+        items += (item.moved(x, y) for item in (*line.items, *marks))
+        y += 0 if last else line.rows * ROW
+    columns = ceil(wide / CELL)
+    items.append(Line(end, y, columns * CELL, y, "wire", lines[-1].right))
+    rows = sum(line.rows for line in lines)
+    return Piece(tuple(items), columns, rows, lines[0].left, lines[-1].right, rows - lines[-1].rows)
 
 
 def _row(pieces: Sequence[Piece]) -> Piece:
@@ -106,14 +145,15 @@ def _stacked(branches: Sequence[Piece], folded: Folded) -> Piece:
     columns = max(b.columns for b in kept)
     left, right, width = kept[0].left, kept[0].right, columns * CELL
     items: list[Item] = []
-    y = last_y = 0.0
+    y = last_y = low = 0.0
     for branch in kept:
         items.extend(branch.moved(0, y))
+        low = y + branch.out * ROW
         if branch.columns < columns:
-            items.append(Line(branch.width, y, width, y, "wire", right))
+            items.append(Line(branch.width, low, width, low, "wire", right))
         last_y, y = y, y + branch.rows * ROW
     if last_y:
-        items += [Line(0, 0, 0, last_y, "wire", left), Line(width, 0, width, last_y, "wire", right)]
+        items += [Line(0, 0, 0, last_y, "wire", left), Line(width, 0, width, low, "wire", right)]
     return Piece(tuple(items), columns, sum(b.rows for b in kept), left, right)
 
 
@@ -128,11 +168,16 @@ def _fitting(branches: Sequence[Piece]) -> int:
     return len(branches)
 
 
-def _reference(number: int, left: int, right: int) -> Piece:
+def _letter(k: int) -> str:
+    """A to Z, then AA and so on."""
+    return (_letter(k // 26 - 1) if k >= 26 else "") + chr(ord("A") + k % 26)
+
+
+def _reference(name: str, left: int, right: int) -> Piece:
     half = CELL / 2
     items = (
         Line(0, 0, half - 14, 0, "wire", left),
         Line(half + 14, 0, CELL, 0, "wire", right),
-        Text(half, 4, f"[{number}]", "reference", "middle"),
+        Text(half, 4, f"[{name}]", "apart", "middle"),
     )
     return Piece(items, 1, 1, left, right)

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
 
-from grammar.rungs.tree import INPUTS, LOADS, Contact, Device, Form, Master, Network, Rung, Series, shared
+from grammar.rungs.tree import INPUTS, LOADS, Comments, Contact, Device, Form, Master, Network, Rung, Series, shared
 from targets.choices import Style
-from targets.drawing.figure import Bent, Item, Line, Text
+from targets.drawing.figure import Item, Line, Spot, Text
 from targets.ladder_sheet.comments import said
 from targets.ladder_sheet.lettering import width
+from targets.ladder_sheet.marks import comes_in, ends, goes_on
+from targets.ladder_sheet.parting import Drawing, Seam
 from targets.ladder_sheet.pieces import ROW, Folded, Piece, fold
-from targets.ladder_sheet.places import Places
+from targets.ladder_sheet.places import Places, name_of
 from targets.ladder_sheet.symbols import CELL, coil, contact, set_to
 from targets.ladder_sheet.wires import drawn_through
 from targets.wiring.nets import COMMON, WiredCircuit, WiredCoil, WiredContact
 
-__all__ = ["COLUMNS", "LEFT", "RIGHT", "WIDTH", "Drawing", "Manner", "drawing", "part_of", "rail_of"]
+__all__ = ["COLUMNS", "LEFT", "RIGHT", "WIDTH", "Manner", "drawing", "rail_of"]
 
 COLUMNS = 8  # cells of contacts beside the coil, from the left rail on
 LEFT = 64.0
@@ -34,29 +36,14 @@ _TIMED = frozenset({Form.NOTC, Form.NCTO, Form.NOTO, Form.NCTC})
 @dataclass(frozen=True, slots=True)
 class Manner:
     """How rungs are drawn: whose symbols, which switches the machine rests on, and how other rungs are referred to
-    from the ``sheet`` that the rung stands on."""
+    from the ``sheet`` that the rung stands on. References are left the room they would take with ``room``, so that a
+    rung is as high before it is known where everything stands as it is after."""
 
     style: Style
     held: frozenset[str]
     places: Places
+    room: Places
     sheet: int = 1
-
-
-@dataclass(frozen=True, slots=True)
-class Drawing:
-    """A rung's items, from the top of its comment on, and its height.
-
-    ``wire`` is the height of its first row. ``opens`` are the heights at which the rails of the masters that begin
-    with it start, outermost first; ``ends`` is how far down the rail it is fed from must reach. ``cuts`` are where a
-    rung that is too tall may be parted, between two of its lines.
-    """
-
-    items: tuple[Item, ...]
-    height: float
-    wire: float
-    ends: float
-    opens: tuple[float, ...] = ()
-    cuts: tuple[float, ...] = ()
 
 
 def rail_of(depth: int) -> float:
@@ -73,41 +60,18 @@ def drawing(rung: Rung, before: Rung | None, wired: WiredCircuit, manner: Manner
     """A rung with its comment above it. The contacts of a master are drawn with the first rung behind it, which
     follows ``before``."""
     made = _Made(rung, wired, manner)
+    depth = len(rung.masters)
     opens: list[float] = []
     opening = rung.masters[shared(before.masters, rung.masters) if before else 0 :]
-    for depth, master in enumerate(opening, len(rung.masters) - len(opening)):
-        opens.append(made.open(master, depth))
-    depth = len(rung.masters)
-    first = made.said(said(rung.comments), rail_of(depth))
+    for at, master in enumerate(opening, depth - len(opening)):
+        opens.append(made.open(master, at))
+    rail = rail_of(depth)
+    first = made.said(rung.comments, rail)
     made.items.append(Text(LEFT - 14, first + 4, str(rung.number), "number", "end"))
-    made.network(rung.own, rail_of(depth))
-    items = tuple(drawn_through(made.items, rail_of(depth)))
-    ends = max(y for y in _wires_at(items, rail_of(depth)))
-    return Drawing(items, made.y - ROW + _BELOW, first, ends, tuple(opens), tuple(made.cuts))
-
-
-def part_of(whole: Drawing, first: int, last: int) -> Drawing:
-    """The lines of a rung from one cut to another, counted from 0; what goes on has the rung's number in brackets."""
-    if (first, last) == (0, len(whole.cuts)):
-        return whole
-    top = whole.cuts[first - 1] if first else 0.0
-    bottom = whole.cuts[last - 1] if last < len(whole.cuts) else whole.height + ROW
-    items = tuple(item.moved(0, -top) for item in whole.items if top <= _top(item) < bottom)
-    if not first:
-        return replace(whole, items=items, height=bottom, cuts=())
-    number = next(i for i in whole.items if isinstance(i, Text) and i.kind == "number")
-    again = Text(number.x, _CUT + 4, f"({number.text})", "reference", "end")
-    return Drawing((*items, again), min(bottom, whole.height) - top, _CUT, 0.0)
-
-
-def _top(item: Item) -> float:
-    match item:
-        case Line(y1=y1, y2=y2):
-            return min(y1, y2)
-        case Bent(points=points):
-            return min(y for _, y in points)
-        case _:
-            return item.y
+    made.network(rung.own, rail)
+    items = tuple(drawn_through(made.items, [rail_of(d) for d in range(depth + 1)]))
+    ends = max(y for y in _wires_at(items, rail))
+    return Drawing(items, made.y - ROW + _BELOW, rail, ends, tuple(opens), seams=tuple(made.seams))
 
 
 def _wires_at(items: Iterable[Item], x: float) -> Iterator[float]:
@@ -124,24 +88,27 @@ class _Made:
     manner: Manner
     items: list[Item] = field(default_factory=list)
     y: float = 0.0
-    cuts: list[float] = field(default_factory=list)
+    seams: list[Seam] = field(default_factory=list)
     labelled: set[int] = field(default_factory=set)
+    lettered: int = 0
 
     def __post_init__(self) -> None:
         own, self.coils = self.wired.of_rung(self.rung.number)
         self.contacts = iter(own)
 
-    def said(self, lines: Sequence[str], rail: float) -> float:
+    def said(self, comments: Comments, rail: float) -> float:
         """Adds a comment, to the right of the innermost rail; the height of the wire under it."""
+        lines = said(comments, RIGHT - rail - 20)
         self.items += [Text(rail + 10, self.y + 12 + _LINE * k, line, "comment") for k, line in enumerate(lines)]
+        self.seams += [Seam(self.y + _LINE * k + 1, rows=False) for k in range(1, len(lines))]
         self.y += _LINE * len(lines) + _ABOVE
         return self.y
 
     def open(self, master: Master, depth: int) -> float:
         """Adds a master's contacts and the corner from which its rail goes down; the height of the corner."""
         rail = rail_of(depth)
-        top = self.said(said(master.comments), rail)
-        folded = fold(master.network, _columns(rail), self.cell)
+        top = self.said(master.comments, rail)
+        folded = self.folded(master.network, rail)
         self.lines(folded, rail)
         last = folded.lines[-1]
         end = rail + last.width + (CELL / 2 if len(folded.lines) > 1 else 0)
@@ -151,7 +118,14 @@ class _Made:
             Line(end, down, end, corner, "wire", last.right),
             Line(rail_of(depth + 1), corner, end, corner, "wire", last.right),
         ]
-        self.y = corner + 12
+        self.seams[-1] = Seam(corner + 6)
+        if folded.apart:
+            self.y = corner + 42
+            self.aside(folded, rail_of(depth + 1) + 52)
+            self.y += 36 - ROW
+        else:
+            self.y = corner
+        self.y += 12
         return corner
 
     def network(self, network: Network, rail: float) -> None:
@@ -160,52 +134,55 @@ class _Made:
             self.feed(rail, self.coils[0].left)
             self.y += self.coil_heights()
             return
-        self.lines(fold(network, _columns(rail), self.cell), rail, coils=True)
+        folded = self.folded(network, rail)
+        self.lines(folded, rail, coils=True)
+        self.aside(folded, rail + 48)
+
+    def folded(self, network: Network, rail: float) -> Folded:
+        """A network in lines that fit between its rail and the coils, what is drawn apart lettered on."""
+        made = fold(network, _columns(rail), self.cell, before=self.lettered)
+        self.lettered += len(made.apart)
+        return made
 
     def lines(self, folded: Folded, rail: float, *, coils: bool = False) -> None:
-        """Adds the lines of a network, the coils after its last one, and what is drawn apart."""
+        """Adds the lines of a network, and the coils after its last one."""
         for k, line in enumerate(folded.lines):
             last = k == len(folded.lines) - 1
             x = rail if k == 0 else rail + CELL / 2
-            self.items += line.moved(x, self.y)
-            if k:
-                self.mark(x, f"→{k}", line.left)
-            if not last:
-                self.goes_on(x + line.width, f"{k + 1}→", line.right)
+            self.line(line, x, first=k == 0, last=last)
             high = ROW * line.rows
             if last and coils:
                 self.feed(x + line.width, line.right)
                 high = max(high, self.coil_heights())
             self.y += high
-            self.cuts.append(self.y - _CUT)
-        for number, lines in folded.apart:
-            self.apart(number, lines, rail + 48)
+            self.seams.append(Seam(self.y - _CUT))
 
-    def apart(self, number: int, lines: Sequence[Piece], x: float) -> None:
-        """Adds lines that stand for the reference of that number. A further line carries the one above it on; with
-        the same mark it would look like a second branch."""
-        for k, line in enumerate(lines):
-            self.items += line.moved(x, self.y)
-            self.mark(x, f"→{number}.{k}" if k else f"[{number}]", line.left)
-            on = f"{number}.{k + 1}→" if k < len(lines) - 1 else f"[{number}]"
-            self.goes_on(x + line.width, on, line.right)
-            said = {item.text for item in line.items if isinstance(item, Text) and item.kind == "wire-number"}
-            self.items.append(Text(x - 2, self.y - 6, str(line.left), "wire-number", "end"))
-            if str(line.right) not in said:
-                self.items.append(Text(x + line.width + 2, self.y - 6, str(line.right), "wire-number"))
-            self.y += ROW * line.rows
-            self.cuts.append(self.y - _CUT)
+    def line(self, line: Piece, x: float, *, first: bool, last: bool) -> None:
+        """Adds a line, which can be parted between its rows, and the arrows of what goes on or carries it on."""
+        self.add(line.items, x)
+        self.seams += [Seam(self.y + ROW * k - _CUT) for k in range(1, line.rows)]
+        self.add(() if first else comes_in(line.left), x)
+        self.add(() if last else goes_on(line.width, line.items, line.right), x)
 
-    def mark(self, x: float, text: str, wire: int) -> None:
-        """Says before a line what it carries on."""
-        self.items += [
-            Line(x - 8, self.y, x, self.y, "wire", wire),
-            Text(x - 11, self.y + 4, text, "reference", "end"),
-        ]
+    def add(self, items: Iterable[Item], x: float) -> None:
+        """Adds items to the row there is now."""
+        self.items += (item.moved(x, self.y) for item in items)
 
-    def goes_on(self, x: float, text: str, wire: int) -> None:
-        """Says after a line where it goes on."""
-        self.items += [Line(x, self.y, x + 10, self.y, "wire", wire), Text(x + 13, self.y + 4, text, "reference")]
+    def aside(self, folded: Folded, x: float) -> None:
+        """Adds what is drawn apart: after its letter, and before it again, lines as those of a rung."""
+        for name, lines in folded.apart:
+            for k, line in enumerate(lines):
+                first, last = k == 0, k == len(lines) - 1
+                self.line(line, x, first=first, last=last)
+                if first:
+                    letter = Text(-11, 4, f"[{name}]", "apart", "end")
+                    number = Text(-2, -8, str(line.left), "wire-number", "end")
+                    self.add((Line(-8, 0, 0, 0, "wire", line.left), letter, number), x)
+                if last:
+                    self.add(ends(line.width, line.items, line.right), x)
+                    self.add((Text(line.width + 13, 4, f"[{name}]", "apart"),), x)
+                self.y += ROW * line.rows
+                self.seams.append(Seam(self.y - _CUT))
 
     def cell(self, one: Contact) -> Piece:
         """The next contact's cell, with the number of the wire after it, once for each wire."""
@@ -216,6 +193,7 @@ class _Made:
         style = self.manner.style
         items = list(contact(device, one.form, held=held, terminals=found.terminals, wires=wires, style=style))
         items += self.label(found)
+        items.append(Spot(0, 0, name_of(found)))
         items += self.source(device, one.form)
         return Piece(tuple(items), 1, 1, *wires)
 
@@ -225,15 +203,11 @@ class _Made:
             yield Text(CELL - 3, -5, str(found.right), "wire-number", "end")
 
     def source(self, device: Device, form: Form) -> Iterator[Item]:
-        """Under a relay's contact, the rung of its coil; beside the arrow of a timed one."""
+        """Under a relay's contact, the rung of its coil; lower, where the mark of a delay stands."""
         fed = self.wired.coil_of(device.name.text)
         if device.kind not in INPUTS and fed is not None:
-            text = f"({self.seen(fed.rung)})"
-            timed = form in _TIMED
-            yield Text(CELL / 2 + (10 if timed else 0), 25, text, "reference", "start" if timed else "middle")
-
-    def seen(self, rung: int) -> str:
-        return self.manner.places.seen_from(rung, self.manner.sheet)
+            text = f"({self.manner.places.seen_from(fed, self.manner.sheet)})"
+            yield Text(CELL / 2, 31 if form in _TIMED else 25, text, "reference", "middle")
 
     def feed(self, end: float, wire: int) -> None:
         """Adds every coil of the rung, in one column before the right rail, and where its contacts are."""
@@ -244,10 +218,12 @@ class _Made:
             wires = (one.left, one.right)
             style = self.manner.style
             drawn = coil(device, one.feed.terminal, terminals=one.terminals, wires=wires, style=style)
-            self.items += (item.moved(at, y) for item in drawn)
+            self.items += (item.moved(at, y) for item in (*drawn, Spot(0, 0, name_of(one))))
             self.items += self.contacts_of(one, device, y)
             if k:
                 self.items.append(Line(at, self.y, at, y, "wire", wire))
+                self.seams.append(Seam(y - _CUT))
+            self.seams += [Seam(down, rows=False) for down in self.between_references(one, device, y)]
             y += self.high(one, device)
 
     def coil_heights(self) -> float:
@@ -256,16 +232,21 @@ class _Made:
     def high(self, one: WiredCoil, device: Device) -> float:
         """How much room a coil takes with what stands under and beside it."""
         under = 11.0 * max(len(set_to(device, one.feed.terminal)) - 1, 0)
-        rows = {y for _, _, y, _ in self.references(one, device)}
+        rows = {y for _, _, y, _ in self.references(one, device, self.manner.room)}
         return max(ROW + under, _REFERENCES * len(rows) + 14)
 
-    def references(self, one: WiredCoil, device: Device) -> Iterator[tuple[str, float, float, Form]]:
+    def between_references(self, one: WiredCoil, device: Device, y: float) -> Iterator[float]:
+        """Heights between the lines of a coil's references, under its cell."""
+        rows = {down for _, _, down, _ in self.references(one, device, self.manner.room)}
+        yield from (y + down - _REFERENCES + 5 for down in sorted(rows) if down > ROW - _CUT)
+
+    def references(self, one: WiredCoil, device: Device, places: Places) -> Iterator[tuple[str, float, float, Form]]:
         """The rungs of a coil's contacts and where each reference stands beside it."""
         if device.kind in LOADS or one is not self.wired.coil_of(device.name.text):
             return
         x, y = RIGHT + 14, 4.0
         for found in self.wired.contacts_of(device.name.text):
-            text = self.seen(found.rung)
+            text = places.seen_from(found, self.manner.sheet)
             if x + width(text, "across") > WIDTH - 12:
                 x, y = RIGHT + 14, y + _REFERENCES
             yield text, x, y, found.contact.form
@@ -273,7 +254,7 @@ class _Made:
 
     def contacts_of(self, one: WiredCoil, device: Device, y: float) -> Iterator[Item]:
         """Right of the rail, the rungs of a coil's contacts, those that break underlined (trade practice)."""
-        for text, x, down, form in self.references(one, device):
+        for text, x, down, form in self.references(one, device, self.manner.places):
             yield Text(x, y + down, text, "across")
             if form in _BREAKS:
                 yield Line(x, y + down + 3, x + width(text, "across") / 1.06, y + down + 3, "under")

@@ -16,7 +16,7 @@ from targets.drawing.figure import Item, Line, Text
 from targets.drawing.svg import Drawn, drawn, environment, number
 from targets.ladder_sheet.dealing import Part, dealt, redrawn
 from targets.ladder_sheet.lettering import SIZES
-from targets.ladder_sheet.notes import notes_block
+from targets.ladder_sheet.notes import notes_blocks
 from targets.ladder_sheet.places import WIDEST, Places
 from targets.ladder_sheet.rung import LEFT, RIGHT, WIDTH, Manner, rail_of
 from targets.ladder_sheet.title_block import Heading, title_block
@@ -72,20 +72,23 @@ def held_switches(machine: Machine) -> frozenset[str]:
 def laid_out(wired: WiredCircuit, heading: Heading, *, style: Style, held: frozenset[str]) -> list[SheetOfRungs]:
     """Every rung in its place. They are drawn once to see how many go on a sheet, with references as wide as they can
     get, and once more when it is known which sheet each is on."""
-    manner = Manner(style, frozenset(map(str.casefold, held)), Places({}))
+    resting = frozenset(map(str.casefold, held))
+    here = Places({})
     _, foot = title_block(heading, style, rungs="", sheet="", width=_INNER)
-    notes, high = notes_block(wired.circuit.notes, _INNER)
-    first = _TOP + high
     ends = HEIGHT - foot - _MARGIN
-    parts = dealt(wired, manner, first, _TOP, ends)
-    if len(parts) > 1:
-        parts = dealt(wired, replace(manner, places=WIDEST), first, _TOP, ends)
-        on = {part.rung.number: k for k, some in reversed([*enumerate(parts, 1)]) for part in some}
-        manner = replace(manner, places=Places(on))
+    notes = notes_blocks(wired.circuit.notes, _INNER, ends - _TOP)
+    tops = [_TOP + high for _, high in notes]
+    parts = dealt(wired, Manner(style, resting, here, here), tops[-1], _TOP, ends)
+    ahead: list[list[Part]] = [[] for _ in notes[:-1]]
+    if len(parts) + len(ahead) > 1:
+        parts = [*ahead, *dealt(wired, Manner(style, resting, WIDEST, WIDEST), tops[-1], _TOP, ends)]
+        on = {spot: k for k, some in enumerate(parts, 1) for part in some for spot in part.drawing.spots}
+        manner = Manner(style, resting, Places(on), WIDEST)
         parts = [[redrawn(part, wired, replace(manner, sheet=k)) for part in some] for k, some in enumerate(parts, 1)]
-    head = tuple(item.moved(_MARGIN, _MARGIN) for item in notes)
     frame = _Frame(wired, heading, style, parts)
-    return [frame.sheet(k, first if k == 1 else _TOP, head if k == 1 else ()) for k in range(1, len(parts) + 1)]
+    heads = [tuple(item.moved(_MARGIN, _MARGIN) for item in items) for items, _ in notes]
+    over = [*zip(tops, heads, strict=True), *[(_TOP, ())] * (len(parts) - len(notes))]
+    return [frame.sheet(k, top, head) for k, (top, head) in enumerate(over, 1)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,17 +107,17 @@ class _Frame:
         span = f"{numbers[0]} to {numbers[-1]}" if len({*numbers}) > 1 else "".join(map(str, numbers[:1])) or "none"
         block, foot = title_block(self.heading, self.style, rungs=span, sheet=f"{k} of {count}", width=_INNER)
         low = max((part.y + part.drawing.height for part in parts), default=top)
-        bottom = max(HEIGHT - foot - _MARGIN if k < count else 0.0, low) + _MARGIN
+        bottom = (low if count == 1 else HEIGHT - foot - _MARGIN) + _MARGIN
         frame: list[Item] = [*head]
-        for x, wire in ((LEFT, LIVE), (RIGHT, COMMON)):
+        for x, wire in ((LEFT, LIVE), (RIGHT, COMMON)) if parts or count == 1 else ():
             frame.append(Line(x, top - 22, x, bottom - 8, "rail", wire))
             frame.append(Text(x, top - 30, str(wire), "wire-number", "middle"))
         if k < count:
             frame.append(Text(RIGHT + 14, bottom - 12, f"to sheet {k + 1}", "reference"))
         if k > 1:
             frame.append(Text(RIGHT + 14, top - 14, f"from sheet {k - 1}", "reference"))
-        after = self.parts[k][0].rung if k < count else None
-        frame += _rails(parts, after, top, bottom - 8, self.wired)
+        after = next((some[0].rung for some in self.parts[k:] if some), None)
+        frame += _rails(parts, after, top, bottom - 8, self.wired) if parts else ()
         frame += (item.moved(_MARGIN, bottom) for item in block)
         return SheetOfRungs(tuple(parts), tuple(frame), bottom + foot)
 
@@ -126,7 +129,7 @@ def _rails(
     starts: dict[int, float] = {}
     inside: tuple[Master, ...] = ()
     for part, following in zip(parts, [*(p.rung for p in parts[1:]), after], strict=True):
-        masters = part.rung.masters
+        masters = part.masters
         begun = len(masters) - len(part.drawing.opens)
         for depth in range(shared(inside, masters), len(masters)):
             opens = depth >= begun
@@ -159,7 +162,8 @@ def _svg(sheet: SheetOfRungs, heading: Heading, k: int, count: int, prefix: str)
 
 
 def _anchor(part: Part, prefix: str) -> str:
-    return rung_anchor(part.rung.number, prefix) + (f"-line-{part.lines[0] + 1}" if part.lines[0] else "")
+    nth = part.stretch.nth
+    return rung_anchor(part.rung.number, prefix) + (f"-part-{nth + 1}" if nth else "")
 
 
 @cache

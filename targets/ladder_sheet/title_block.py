@@ -16,7 +16,9 @@ _KEY = (
     "Drawn without supply and with nothing actuated but the limit switches that the machine rests on. Wire 1 is the "
     "live rail, from the control supply behind its own switch and fuse, which are not drawn; wire 2 the common one. "
     "In brackets under a contact: the rung of its coil. Right of a coil: the rungs of its contacts, those that break "
-    "underlined; /2.14 is rung 14 on sheet 2. The revision is a mark of the rung list: the same mark, the same rungs."
+    "underlined; /2.14 is rung 14 on sheet 2. At an arrow a wire goes on in the next line, under its number; "
+    "[A] stands for what is drawn between [A] and [A]. The revision is a mark of the rung list: the same mark, the "
+    "same rungs."
 )
 _COLUMNS = (0.0, 300.0, 560.0, 670.0, 780.0, 890.0)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from targets.drawing.figure import Bent, Item, Line
 
@@ -12,13 +12,13 @@ __all__ = ["drawn_through"]
 _DOT = 2.6
 
 
-def drawn_through(items: Iterable[Item], rail: float) -> list[Item]:
-    """The same items, their wires first and drawn through. All wires run across or down; those on the ``rail`` are
-    left to it."""
+def drawn_through(items: Iterable[Item], rails: Collection[float]) -> list[Item]:
+    """The same items, their wires first and drawn through. All wires run across or down; those on ``rails``
+    are left to them."""
     everything = list(items)
     wires = [item for item in everything if isinstance(item, Line) and item.kind == "wire"]
     rest = [item for item in everything if not (isinstance(item, Line) and item.kind == "wire")]
-    wires = [wire for wire in wires if not wire.x1 == wire.x2 == rail]
+    wires = [wire for wire in wires if not (wire.x1 == wire.x2 and wire.x1 in rails)]
     through = [*_runs(wires, upright=False), *_runs(wires, upright=True)]
     return [*through, *_dots(through), *rest]
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import TypeVar
 
-from targets.drawing.figure import Bent, Box, Circle, Item, Line, Text
+from targets.drawing.figure import Bent, Box, Circle, Item, Line, Text, Up
 from targets.ladder_sheet.lettering import SIZES, width
 
 __all__ = ["clashes", "loose_ends", "shorts"]
@@ -51,6 +51,10 @@ def segments(item: Item) -> Iterator[Segment]:
         case Box(x=x, y=y, width=w, height=h):
             corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h), (x, y)]
             yield from (Segment(a, b, item) for a, b in pairwise(corners))
+        case Up(x=x, y=y, way=way):
+            a, b, c, d = _head(item)
+            corners = [(x, y), (a, b), (c, b), (x, y)] if way == "down" else [(x, y), (a, b), (a, d), (x, y)]
+            yield from (Segment(one, other, item) for one, other in pairwise(corners))
         case Circle(x=x, y=y, radius=r):
             turns = [k * math.pi / 12 for k in range(25)]
             ring = [(x + r * math.cos(t), y + r * math.sin(t)) for t in turns]
@@ -89,11 +93,13 @@ def shorts(items: Iterable[Item]) -> list[tuple[Line, Line]]:
 
 
 def loose_ends(items: Iterable[Item]) -> Counter[int]:
-    """The numbers of wires at their ends that meet no other wire: there a symbol stands. Ends at marks that say where
-    a line goes on do not count."""
+    """The numbers of wires at their ends that meet no other wire: there a symbol stands. Ends at an arrow or a letter
+    in brackets, where a line goes on, do not count, nor do upright ones at their number, where a sheet ends."""
     everything = list(items)
     wires = [(s.area, i) for i in everything if isinstance(i, Line) and _electric(i) for s in segments(i)]
-    marks = [box_of(i) for i in everything if isinstance(i, Text) and i.kind == "reference" and {*i.text} & {*"→["}]
+    marks = [box_of(i) for i in everything if isinstance(i, Text) and i.kind == "apart"]
+    marks += [_head(i) for i in everything if isinstance(i, Up)]
+    numbers = {(i.x, i.text, round(i.y)) for i in everything if isinstance(i, Text) and i.kind == "wire-number"}
     found: Counter[int] = Counter()
     for _, wire in wires:
         if wire.kind == "rail":
@@ -102,8 +108,15 @@ def loose_ends(items: Iterable[Item]) -> Counter[int]:
             here = (x, y, x, y)
             meets = any(other is not wire and _touch(here, area) for area, other in wires)
             marked = any(a - 9 <= x <= c + 9 and b - 3 <= y <= d + 3 for a, b, c, d in marks)
-            found[wire.wire] += not meets and not marked
+            parted = wire.x1 == wire.x2 and (x, str(wire.wire), round(y - 3)) in numbers
+            found[wire.wire] += not meets and not marked and not parted
     return +found
+
+
+def _head(arrow: Up) -> Area:
+    """The room of an arrow head, its tip where it says."""
+    x, y = arrow.x, arrow.y
+    return (x - 5, y - 10, x + 5, y) if arrow.way == "down" else (x - 10, y - 5, x, y + 5)
 
 
 def _rows(things: Iterable[tuple[Area, Thing]]) -> dict[int, list[tuple[Area, Thing]]]:

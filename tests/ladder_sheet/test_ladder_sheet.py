@@ -15,10 +15,10 @@ from grammar.rungs.tree import Circuit, Comments, Form, Kind, Terminal, contacts
 from grammar.source import Source
 from targets.anchors import rung_anchor
 from targets.choices import Style
-from targets.drawing.figure import Bent, Item, Line, Text
+from targets.drawing.figure import Bent, Item, Line, Text, Up
 from targets.ladder_sheet import Heading, iec, ladder_sheets, north_american
 from targets.ladder_sheet.comments import said
-from targets.ladder_sheet.rung import RIGHT, rail_of
+from targets.ladder_sheet.rung import LEFT, RIGHT, rail_of
 from targets.ladder_sheet.sheets import HEIGHT, laid_out
 from targets.target import CAUTION
 from targets.wiring.nets import WiredCoil, WiredContact, wired
@@ -170,7 +170,7 @@ def test_the_notes_of_a_rung_list_stand_over_the_first_sheet_without_its_caution
 def test_a_comment_broken_to_fit_a_rung_list_is_one_text_again_and_keeps_its_paragraphs() -> None:
     """References in words, as a printed rung list has them, are left out: the drawing has its own."""
     above = ("CR1 is in while the", "press runs.", "", "Second.", "contacts of CR1: NO in rungs 1,", "2 and 3")
-    assert said(Comments(above, "Beside.")) == ["CR1 is in while the press runs.", "Second. Beside."]
+    assert said(Comments(above, "Beside."), 640) == ["CR1 is in while the press runs.", "Second. Beside."]
 
 
 def test_a_wire_has_its_number_once_in_a_rung() -> None:
@@ -303,8 +303,26 @@ def test_all_contacts_of_a_long_rung_are_drawn() -> None:
         [*(c.name.text for c in contacts(circuit.rungs[1].network)), "TR1"]
     )
     assert max(i.x for i in items if isinstance(i, Text) and i.kind == "device") < RIGHT
-    marks = [t for t in texts(items, "reference") if "→" in t]
-    assert marks == ["1→", "→1", "2→", "→2"]
+    leaving, entering = carried(items)
+    assert leaving == entering
+    assert len(leaving) == 2
+
+
+def carried(items: list[Item]) -> tuple[list[int], list[int]]:
+    """The wires that lead to an arrow at the end of a line, and those that begin at one, from above; each has its
+    number over it."""
+    level = [i for i in items if isinstance(i, Line) and i.kind == "wire" and i.y1 == i.y2]
+    said = [i for i in items if isinstance(i, Text) and i.kind == "wire-number"]
+    leaving: list[int] = []
+    entering: list[int] = []
+    for head in sorted((i for i in items if isinstance(i, Up)), key=lambda i: i.y):
+        for wire in level:
+            found = leaving if wire.x2 == head.x - 10 else entering if wire.x1 == head.x else None
+            if wire.y1 == head.y and found is not None:
+                found.append(wire.wire)
+                near = [i.text for i in said if 4 < head.y - i.y < 9 and abs(i.x - head.x) < 40]
+                assert str(wire.wire) in near
+    return leaving, entering
 
 
 def many_relays(first: str) -> Circuit:
@@ -313,13 +331,30 @@ def many_relays(first: str) -> Circuit:
     return circuit_of(f'circuit "Long"\npushbutton START\nrelay AR1\n{relays}\nrung 1: {first}, feeds AR1\n{rest}\n')
 
 
-def test_a_branch_that_is_too_long_is_carried_on_and_not_drawn_as_two() -> None:
-    """Beside the coil only its number is left; of its lines the first begins with that, each other one goes on where
-    the one before it ends, and the last ends where it began."""
+def test_a_branch_that_is_too_long_is_carried_on_in_its_place_and_not_drawn_as_two() -> None:
+    """Each further line of it goes on where the one before it ends; only the first begins at the rail, and only the
+    last is joined to the other branch."""
     series = " and ".join(f"CR{k} NC" for k in range(1, 10))
     items = of_rung(many_relays(f"(START and {series}) or AR1"), 1)
-    marks = [t for t in texts(items, "reference") if not t.startswith("(")]
-    assert marks == ["[1]", "[1]", "1.1→", "→1.1", "[1]"]
+    assert texts(items, "apart") == []
+    leaving, entering = carried(items)
+    assert leaving == entering
+    assert len(leaving) == 1
+    wires = [i for i in items if isinstance(i, Line) and i.kind == "wire"]
+    assert len([i for i in wires if i.x1 == LEFT]) == 2
+    (joined,) = (i for i in wires if i.x1 == i.x2)
+    assert len([i for i in wires if i.x2 == joined.x1 and i.y1 == i.y2]) == 2
+
+
+def test_a_branch_too_deep_to_be_folded_is_drawn_apart() -> None:
+    """Its letter stands once in its place, and before and after what it stands for."""
+    inner = "(CR20 or CR21)"
+    for k in range(1, 9):
+        inner = f"(CR{k} or (CR{k + 8} and {inner}))"
+    items = of_rung(many_relays(f"START, {inner}"), 1)
+    letters = Counter(texts(items, "apart"))
+    assert letters
+    assert {*letters.values()} == {3}
 
 
 def test_branches_too_many_for_a_sheet_are_drawn_apart_and_cut_over_sheets() -> None:
