@@ -2,19 +2,34 @@
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Generator
 from pathlib import Path
 
 import pytest
+
+HERE = Path(__file__).parent
 
 # Tracing doubles what a test takes. Searches go over the same lines thousands of times; what is covered is found out
 # by all the other tests, so that the figure CI holds is a least one.
 UNTRACED = {"motion", "proof", "races", "relay", "retell", "sfc", "walkthrough", "whole", "wiring"}
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Searches are not traced for coverage: whole folders of them, and wherever cases are drawn."""
-    here = Path(__file__).parent
-    for item in items:
-        drawn = getattr(getattr(item, "obj", None), "is_hypothesis_test", False)
-        if drawn or item.path.relative_to(here).parts[0] in UNTRACED:
-            item.add_marker("no_cover")
+def is_search(item: pytest.Item) -> bool:
+    """Whether a test is not traced for coverage: whole folders of them, and wherever cases are drawn."""
+    drawn = getattr(getattr(item, "obj", None), "is_hypothesis_test", False)
+    return drawn or item.path.relative_to(HERE).parts[0] in UNTRACED
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item: pytest.Item) -> Generator[None, object, object]:
+    """Searches are not traced. (pytest-cov's own mark for that leaves a tracer on in the processes of pytest-xdist,
+    which have two of them, one below the other.)"""
+    tracer = sys.gettrace()
+    if not is_search(item):
+        return (yield)
+    sys.settrace(None)
+    try:
+        return (yield)
+    finally:
+        sys.settrace(tracer)
