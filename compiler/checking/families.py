@@ -39,7 +39,7 @@ Family = Callable[[Trial], Iterator[Scenario]]
 def _careful(trial: Trial) -> Iterator[Scenario]:
     led = leading(trial.machine, trial.chart, trial.wired, trial.usual, strokes=trial.greatest)
     if led:
-        yield trial.scenario("one cycle, the first way of a choice", led)
+        yield trial.scenario("one cycle, sensors set for it", led)
     yield trial.scenario("one cycle")
     yield trial.scenario("three cycles", cycles=3, more_us=trial.length_us())
     start = trial.machine.start

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from compiler.chart import Chart, Transition
 from compiler.checking.operating import Operated, operate
-from compiler.condition import And, Signal
+from compiler.checking.swept import swept
+from compiler.condition import And, Condition, Signal
 from compiler.machine import InputKind, Machine
 from compiler.shape import shape_of
 from compiler.simulation.joint import Wired
@@ -18,18 +19,53 @@ __all__ = ["leading"]
 def leading(
     machine: Machine, chart: Chart, wired: Wired, plain: Operated, *, strokes: tuple[StrokeTimes, ...]
 ) -> tuple[Event, ...]:
+    """What is done besides the operator's work so that a cycle shows what the machine is for: its choices go the way
+    that is written first, interlocks are let on from the beginning, and sensors let go as motors run away from them.
+    Empty where nothing is to be done, or where it leads to no whole cycle. ``wired`` is the chart's own logic, in the
+    ``plain`` cycle sensors are left as they are until the chart waits for them."""
+    chosen = _chosen(machine, chart, wired, plain, strokes=strokes)
+    let_on = tuple(_on(name) for name in _interlocking(machine, chart) if name not in {e.device for e in chosen})
+    full = swept(machine, chart, wired, (*chosen, *let_on), strokes=strokes)
+    if full == chosen:
+        return chosen
+    led = operate(machine, chart, wired, strokes=strokes, done_besides=full)
+    known = operate(machine, chart, wired, strokes=strokes, done_besides=chosen) if chosen else plain
+    return full if _rests(chart, led) and _met(known) <= _met(led) else chosen
+
+
+def _chosen(
+    machine: Machine, chart: Chart, wired: Wired, plain: Operated, *, strokes: tuple[StrokeTimes, ...]
+) -> tuple[Event, ...]:
     """What makes the choices of a cycle go the way that is written first, as far as sensors and selectors decide
     them: these are made from the beginning. Empty where that leads to no whole cycle, or to no more of those ways
-    than the ``plain`` cycle takes, in which they are left as they are until the chart waits for them. ``wired`` is
-    the chart's own logic."""
+    than the ``plain`` cycle takes."""
     firsts = tuple(_first_ways(chart))
     outside = {i.name for i in machine.inputs if i.kind in (InputKind.SENSOR, InputKind.SELECTOR)}
     asked = dict.fromkeys(name for way in firsts for name in _made(way) if name in outside)
     if not asked:
         return ()
-    made = tuple(Event(at_us=0, kind=EventKind.INPUT, device=name, on=True) for name in asked)
+    made = tuple(_on(name) for name in asked)
     led = operate(machine, chart, wired, strokes=strokes, done_besides=made)
     return made if _rests(chart, led) and _taken(firsts, led) > _taken(firsts, plain) else ()
+
+
+def _interlocking(machine: Machine, chart: Chart) -> tuple[str, ...]:
+    """The sensors that interlocks want to be made: a guard, say, is shut before anybody presses START."""
+    sensors = {i.name for i in machine.inputs if i.kind is InputKind.SENSOR}
+    parts = (part for i in chart.interlocks for part in _parts(i.only_while) if isinstance(part, Signal))
+    return tuple(dict.fromkeys(part.device for part in parts if part.device in sensors))
+
+
+def _on(name: str) -> Event:
+    return Event(at_us=0, kind=EventKind.INPUT, device=name, on=True)
+
+
+def _parts(condition: Condition) -> tuple[Condition, ...]:
+    return condition.of if isinstance(condition, And) else (condition,)
+
+
+def _met(run: Operated) -> frozenset[str]:
+    return frozenset(entry.step for entry in run.entries)
 
 
 def _first_ways(chart: Chart) -> Iterator[Transition]:
@@ -42,13 +78,11 @@ def _first_ways(chart: Chart) -> Iterator[Transition]:
 
 def _made(way: Transition) -> Iterator[str]:
     """The inputs that a way asks for as made."""
-    parts = way.condition.of if isinstance(way.condition, And) else (way.condition,)
-    yield from (part.device for part in parts if isinstance(part, Signal))
+    yield from (part.device for part in _parts(way.condition) if isinstance(part, Signal))
 
 
 def _taken(ways: tuple[Transition, ...], run: Operated) -> int:
-    met = {entry.step for entry in run.entries}
-    return sum(1 for way in ways if met.issuperset(way.targets))
+    return sum(1 for way in ways if _met(run).issuperset(way.targets))
 
 
 def _rests(chart: Chart, run: Operated) -> bool:

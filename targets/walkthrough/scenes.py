@@ -10,8 +10,9 @@ from compiler.chart import Chart, Transition
 from compiler.chart_logic import chart_logic
 from compiler.checking.operating import operate
 from compiler.checking.usual import leading
+from compiler.condition import Signal
 from compiler.logic import Logic
-from compiler.machine import Machine
+from compiler.machine import InputKind, Machine
 from compiler.shape import shape_of
 from compiler.simulation.bench import wire
 from compiler.simulation.run import Event, EventKind, Scenario, Swiftness, stroke_times
@@ -19,13 +20,15 @@ from compiler.walk.changes import Instant
 from compiler.walk.course import Course, course
 from compiler.walk.record import Record, record
 from compiler.walk.ways import Branch, other_ways
-from targets.walkthrough.steps import Sequence
+from targets.walkthrough.steps import Sequence, parts_of
 
 __all__ = ["Phase", "Scenes"]
 
 _TAIL_US = 2_000_000
 _STOP_US = 400_000
 _SUPPLY_US = 500_000
+_SOON_US = 500_000  # from when nothing else happens to when a sensor that is waited for is made
+_MOST_SERVED = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,8 +118,10 @@ class Scenes:
 
     def stopped(self, stop: str, at_us: int) -> Record:
         """STOP is pressed for a moment, and whatever else was pressed is let go as before."""
-        for_us = _STOP_US
-        return self._again("STOP pressed", self._hand(stop, at_us, for_us), at_us, at_us + for_us)
+        pressed = self._hand(stop, at_us, _STOP_US)
+        served = self._served(pressed, at_us)
+        last_us = max((event.at_us for event in served), default=at_us + _STOP_US)
+        return self._again("STOP pressed", (*pressed, *served), at_us, max(at_us + _STOP_US, last_us))
 
     def restarted(self, stop: str, start: str, at_us: int) -> tuple[Record, int]:
         """STOP is pressed for a moment, and START once all has come to rest; and when that is."""
@@ -159,13 +164,43 @@ class Scenes:
         kept = [e for e in self.normal.scenario.events if e.at_us < at_us or not e.on]
         return self._run(name, (*kept, *done), last_us + self._long_us(), causes=causes)
 
+    def _served(self, done: tuple[Event, ...], at_us: int) -> tuple[Event, ...]:
+        """The sensors that a way home waits for, made when nothing else happens any longer: nothing here moves what a
+        motor moves."""
+        sensors = {i.name for i in self.machine.inputs if i.kind is InputKind.SENSOR}
+        served: list[Event] = []
+        while len(served) < _MOST_SERVED:
+            kept = [e for e in self.normal.scenario.events if e.at_us < at_us or not e.on]
+            last_us = max([at_us + _STOP_US, *(event.at_us for event in served)])
+            scenario = self._scenario("STOP pressed", (*kept, *done, *served), last_us + self._long_us())
+            end = record(self.machine, chart_logic(self.chart), scenario, self.chart, causes=False).instants[-1]
+            awaited = self._awaited(end, sensors)
+            if not awaited:
+                break
+            soon_us = max(end.at_us, last_us) + _SOON_US
+            served += (Event(at_us=soon_us, kind=EventKind.INPUT, device=name, on=True) for name in awaited)
+        return tuple(served)
+
+    def _awaited(self, instant: Instant, sensors: set[str]) -> tuple[str, ...]:
+        """The sensors without which no step that is active goes on."""
+        shape = self.sequence.shape
+        for t in self.chart.transitions:
+            if set(t.sources) <= instant.active and not (shape.rest | shape.memory) & set(t.sources):
+                signals = [part.device for part in parts_of(t.condition) if isinstance(part, Signal)]
+                missing = [name for name in signals if name not in instant.actuated]
+                if missing and sensors.issuperset(missing) and not shape.fault & set(t.targets):
+                    return tuple(missing)
+        return ()
+
     def _run(self, name: str, events: Iterable[Event], duration_us: int, *, causes: bool = True) -> Record:
+        return record(self.machine, self.logic, self._scenario(name, events, duration_us), self.chart, causes=causes)
+
+    def _scenario(self, name: str, events: Iterable[Event], duration_us: int) -> Scenario:
         ordered = tuple(sorted(events, key=lambda event: event.at_us))
         last = max((event.at_us for event in ordered), default=0)
-        scenario = self.normal.scenario.model_copy(
+        return self.normal.scenario.model_copy(
             update={"name": name, "events": ordered, "duration_us": max(duration_us, last + _TAIL_US)}
         )
-        return record(self.machine, self.logic, scenario, self.chart, causes=causes)
 
     def _long_us(self) -> int:
         """Long enough for every stroke and every time of the logic to run out."""

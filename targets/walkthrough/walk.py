@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from compiler.chart import Chart
 from compiler.chart_logic import ChartLogic, chart_logic
-from compiler.condition import Signal, both
+from compiler.condition import Signal, both, walk
 from compiler.logic import Logic
 from compiler.machine import Machine
 from compiler.simulation.run import EventKind
@@ -64,7 +64,11 @@ def _shown(section: Section, moments: list[int]) -> Section:
 
 def _which_way(scenes: Scenes) -> Iterator[Passage]:
     """Which way was told of a machine with a choice, and what made it so: no operator does anything so early."""
-    made = [e.device for e in scenes.normal.scenario.events if e.at_us == 0 and e.kind is EventKind.INPUT and e.on]
+    ways = scenes.sequence.shape.ways
+    choices = [way for way in ways if sum(other.sources == way.sources for other in ways) > 1]
+    asked = {part.device for way in choices for part in walk(way.condition) if isinstance(part, Signal)}
+    first = [e for e in scenes.normal.scenario.events if e.at_us == 0 and e.kind is EventKind.INPUT and e.on]
+    made = [e.device for e in first if e.device in asked]
     if made:
         so = condition_words(both(*(Signal(device=name) for name in made)), scenes.machine)
         said = f"Where there is a choice, this cycle goes the way that is written first: {so} from the beginning."
