@@ -6,7 +6,6 @@ styles of symbols, whichever is shown.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, partial
@@ -18,15 +17,12 @@ from markupsafe import Markup
 from targets.anchors import moment_anchor, rung_anchor
 from targets.choices import Style
 from targets.drawing.svg import environment
+from targets.isolated import isolated
 from targets.sheet_set.inline import Inline, inline, style_kinds, style_sheet
 from targets.sheet_set.view import Circuit, Drawing, SheetSet
 from targets.walkthrough import as_html
 
 __all__ = ["as_page"]
-
-_LETTER = "[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff]"  # Hebrew, Arabic and their neighbours
-_RIGHT_TO_LEFT = re.compile(rf"\w*{_LETTER}\w*(?:[ '-]+\w*{_LETTER}\w*)*")
-_LEFT_AS_IT_IS = re.compile(r"(<svg.*?</svg>|<[^>]*>)", re.DOTALL)  # all signs like these in texts are escaped
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +38,7 @@ def as_page(sheets: SheetSet) -> str:
     """The text of the page."""
     kinds = style_kinds(drawing.svg for drawing in _drawings(sheets))
     laid = tuple(_circuit(circuit, kinds) for circuit in sheets.circuits)
-    return _isolated(
+    return isolated(
         _template().render(
             page=sheets,
             circuits=tuple(zip(sheets.circuits, laid, strict=True)),
@@ -59,17 +55,6 @@ def _drawings(sheets: SheetSet) -> Iterator[Drawing]:
     for circuit in sheets.circuits:
         yield from (*(sheet for drawn in circuit.sheets.values() for sheet in drawn), circuit.cycle)
     yield from (one.drawing for verdict in sheets.verdicts for one in verdict.outside if one.drawing)
-
-
-def _isolated(html: str) -> str:
-    """The same with every name that is written from right to left kept apart from the words round it, which would
-    otherwise change places with it (Unicode Standard Annex 9). In drawings every text is by itself."""
-    if not re.search(_LETTER, html):
-        return html
-    head, body = html.split("<body>", 1)
-    pieces = _LEFT_AS_IT_IS.split(body)  # texts and what is none in turn
-    pieces[::2] = [_RIGHT_TO_LEFT.sub(r"<bdi>\g<0></bdi>", text) for text in pieces[::2]]
-    return head + "<body>" + "".join(pieces)
 
 
 def _circuit(circuit: Circuit, kinds: dict[str, str]) -> _Circuit:

@@ -12,6 +12,7 @@ from compiler.condition import Condition, Elapsed, Not, Rise, Signal
 from compiler.machine import InputKind, Machine
 from compiler.simulation.run import EventKind
 from compiler.walk.changes import CoilChange, Fact, Held, InputChange, Instant, Refused, StepChange, World
+from grammar.rungs.tree import Kind
 from targets.walkthrough.cascades import cascades
 from targets.walkthrough.coils import (
     back_to_rest,
@@ -98,18 +99,22 @@ class Teller:
         elif names:
             yield Sentence(f"This branch now waits for the others ({listed(names)}).")
 
-    def short(self, instant: Instant) -> tuple[Sentence, ...]:
-        """One sentence where a load, a motor or a rod's stroke changed; none where nothing did."""
+    def short(self, instant: Instant, *, arrivals_too: bool = True) -> tuple[Sentence, ...]:
+        """One sentence where a load, a motor, a rod's stroke or a timer changed; none where nothing did, or
+        without ``arrivals_too`` where a rod only came to an end."""
         begun = [s for s in instant.strokes if not is_arrival(s)]
-        if not (instant.outputs or instant.motors or begun):
+        timers = [c for one in instant.coils for c in one if c.device.kind is Kind.TIMER]
+        strokes = instant.strokes if arrivals_too else begun
+        if instant.at_us == 0 or not (instant.outputs or instant.motors or strokes or timers):
             return ()
         effects = [*self._coil_phrases(instant), *self._output_phrases(instant)]
         effects += [f"{m.signal} {motor_verb(m)}" for m in instant.motors]
         effects += [f"{s.actuator} {stroke_verb(s)}" for s in begun]
         lead = self._lead(instant)
         rungs = tuple(sorted({t.rung for one in instant.coils for c in one for t in c.terminals}))
-        text = f"{lead}: {listed(effects)}." if lead else f"{listed(effects)}."
-        return (Sentence(capital(text), rungs, (*instant.outputs, *instant.motors, *begun)),)
+        text = ": ".join(part for part in (lead, listed(effects)) if part)
+        facts: tuple[Fact, ...] = (*instant.outputs, *instant.motors, *instant.strokes)
+        return (Sentence(f"{capital(text)}.", rungs, facts),) if text else ()
 
     # --- what comes from outside ------------------------------------------------------------------------------
 

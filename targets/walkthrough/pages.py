@@ -28,6 +28,7 @@ _ENVIRONMENT = Environment(
     lstrip_blocks=True,
     keep_trailing_newline=True,
 )
+_NOTHING = Markup("")
 _NUMBERS = re.compile(r"\brungs? \d+(?:(?:, | and )\d+)*")
 _RUNG = re.compile(r"(?:^rung )?\d+")
 _MARKED = re.compile(r"([\\`*_{}\[\]#|~])")
@@ -66,10 +67,13 @@ def as_html(told: Told, *, prefix: str = "", rungs: bool = True, moments: bool =
     return _ENVIRONMENT.get_template("walkthrough.html.j2").render(view=view)
 
 
-def as_page(told: Told) -> str:
-    """A whole page of its own, with its anchors."""
-    fragment = Markup(as_html(told, heading=1).rstrip())
-    return _ENVIRONMENT.get_template("page.html.j2").render(title=_title(told), fragment=fragment)
+def as_page(told: Told, *, drawn: Markup = _NOTHING, styles: Markup = _NOTHING, prefix: str = "") -> str:
+    """A whole page of its own, with its anchors. Those of moments are in a chart, where one is ``drawn``, in its own
+    ``styles``; ``prefix`` is that of its names."""
+    fragment = Markup(as_html(told, heading=1, prefix=prefix, moments=not drawn).rstrip())
+    return _ENVIRONMENT.get_template("page.html.j2").render(
+        title=_title(told), fragment=fragment, drawn=drawn, styles=styles
+    )
 
 
 def as_text(told: Told, width: int = 80) -> str:
@@ -172,4 +176,4 @@ class _View:
 
 
 def _title(told: Told) -> str:
-    return f"{told.title or 'The machine'}: walk-through of {told.driver}"
+    return f"{told.title or 'Sequence'}: walk-through of {told.driver}"

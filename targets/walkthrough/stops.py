@@ -71,7 +71,7 @@ def _told(scenes: Scenes, stop: str, phase: Phase, level: Level) -> Iterator[Sen
     yield from _going_on(scenes.machine, run, at_us)
     before = pressed
     for later in (i for i in run.instants if i.at_us > at_us):
-        for sentence in teller.short(later):
+        for sentence in teller.short(later, arrivals_too=False):
             text = f"{seconds(later.at_us - at_us)} after the press {lowered(sentence.text)}"
             yield Sentence(text, sentence.rungs, sentence.facts)
         if before is not None and _begins_anew(scenes, before, later):

@@ -164,10 +164,21 @@ def _held(scenes: Scenes) -> Iterator[Sentence]:
         yield Sentence(f"While {start} is held, {listed(run.loop)} never settle{'s' if len(run.loop) == 1 else ''}.")
     elif once != held:
         yield Sentence(f"With {start} held the cycle goes another way.")
-    elif any(o.on for i in after for o in i.outputs):
+    elif any(o.on for i in after for o in i.outputs) or _begun_again(scenes, run, start):
         yield Sentence(f"With {start} held it begins again after the end of the cycle: it asks for no new press.")
     else:
         yield Sentence(f"With {start} held it makes one cycle only{_let_go(scenes, start)}.")
+
+
+def _begun_again(scenes: Scenes, run: Record, start: str) -> bool:
+    """Whether another cycle is under way at the end though no load shows it: one that waits for something first. In a
+    circuit a relay is in that START brought in; otherwise a step tells."""
+    end = run.instants[-1]
+    if not run.circuit:
+        return not end.parted and not scenes.sequence.shape.resting(end.active)
+    pressed = (i for i in scenes.normal.instants if any(c.signal == start and c.on for c in i.inputs))
+    brought = {c.signal for i in pressed for one in i.coils for c in one if c.after and c.device.kind is Kind.RELAY}
+    return bool(brought & set(end.lit) - set(scenes.resting.lit))
 
 
 def _let_go(scenes: Scenes, start: str) -> str:

@@ -209,9 +209,11 @@ def test_what_several_do_is_told_of_several() -> None:
 
 
 def test_short_is_one_sentence_a_moment() -> None:
-    assert _section(_told("bung-press", "on-delay", level=Level.SHORT), 0)[:2] == [
+    assert _section(_told("bung-press", "on-delay", level=Level.SHORT), 0)[:4] == [
         "The operator presses START: CR1 picks up and holds itself in, SOL1 comes on and RAM extends.",
+        "RAM comes to its end and makes LS1: TR1 begins to time 4 s.",
         "TR1 has timed its 4 s: CR1 and TR1 drop out, SOL1 goes off and RAM retracts.",
+        "RAM comes home and makes LS2.",
     ]
 
 
