@@ -27,7 +27,7 @@ def contact(kind: Kind, form: Form, held: bool) -> tuple[Item, ...]:
         case Kind.SELECTOR:
             return (*blade, *_link(make, 13), Bent(((-5.0, 13.0), (0.0, 13.0), (0.0, 17.0), (5.0, 17.0))))
         case Kind.LIMIT_SWITCH:
-            return (*blade, _roller(blade[-1]))
+            return (*blade, _roller(blade[-1], make))
         case Kind.PRESSURE_SWITCH:
             return (*blade, *_link(make, 12), Box(-6, 12, 12, 12, "symbol"), Text(0, 20.5, "p", "letter", "middle"))
         case Kind.SENSOR:
@@ -46,8 +46,8 @@ def coil(kind: Kind, terminal: Terminal, function: str) -> tuple[Item, ...]:
         case Kind.MOTOR:
             return (Circle(0, 0, 12), *_sides(12), Text(0, 4, "M", "letter", "middle"))
         case Kind.HORN:
-            return (Bent(((-8.0, -11.0), (-8.0, 11.0), (8.0, 11.0), (8.0, -11.0), (-8.0, -11.0))), *_sides(8),
-                    Text(0, 4, "H", "letter", "middle"))  # fmt: skip
+            mouth = ((-8.0, -5.0), (0.0, -5.0), (9.0, -11.0), (9.0, 11.0), (0.0, 5.0), (-8.0, 5.0), (-8.0, -5.0))
+            return (Bent(mouth), Line(-16, 0, -8, 0, "wire"), Line(9, 0, 16, 0, "wire"))
         case Kind.SOLENOID:
             valve = (Bent(((-6.0, 12.0), (6.0, 20.0), (6.0, 12.0), (-6.0, 20.0), (-6.0, 12.0))), Line(0, 10, 0, 16))
             return (*_frame(), *valve)
@@ -84,15 +84,16 @@ def _blade(make: bool, held: bool) -> tuple[Item, ...]:
     leads = (Line(-16, 0, -10, 0, "wire"), Line(10, 0, 16, 0, "wire"))
     if make:
         return (*leads, Line(10, 0, -10, 0 if held else 9))
-    tick = Line(-10, 0, -10, -8)
-    return (*leads, tick, Line(10, 0, -13, -11 if held else -7))
+    tick = Line(-10, 0, -10, -6.5)
+    return (*leads, tick, Line(10, 0, -13, -12 if held else -7))
 
 
-def _roller(blade: Item) -> Item:
-    """The triangle on the side of a blade from which it is pushed."""
+def _roller(blade: Item, make: bool) -> Item:
+    """The triangle of a position switch on the outer side of its blade, away from the wire."""
     assert isinstance(blade, Line)
-    near, far = ((blade.x1 + t * (blade.x2 - blade.x1), blade.y1 + t * (blade.y2 - blade.y1)) for t in (0.35, 0.75))
-    return Bent((near, far, (far[0], far[1] + 8), near))
+    near, far = ((blade.x1 + t * (blade.x2 - blade.x1), blade.y1 + t * (blade.y2 - blade.y1)) for t in (0.3, 0.65))
+    tip = (far[0], far[1] + 8) if make else (near[0], near[1] - 7)
+    return Bent((near, far, tip, near))
 
 
 def _link(make: bool, end: int) -> tuple[Item, ...]:

@@ -10,7 +10,8 @@ __all__ = ["SIZES", "balanced", "fitting", "width", "wrapped"]
 
 SIZES = {
     "device": 12.0,
-    "device-small": 9.5,
+    "device-small": 10.0,
+    "device-least": 9.0,
     "small": 9.5,
     "wire-number": 9.5,
     "reference": 10.0,
@@ -25,7 +26,7 @@ SIZES = {
 }
 """Heights of letters in pixels, by the class they have in the style sheet."""
 
-_BOLD = frozenset({"device", "device-small", "letter", "number", "value", "apart"})
+_BOLD = frozenset({"device", "device-small", "device-least", "letter", "number", "value", "apart"})
 _BOLDER = 0.06  # of its size is a bold letter of the usual sans-serif faces wider than the plain one, at most
 
 

@@ -78,7 +78,7 @@ def _ends() -> tuple[Item, ...]:
 def _blade(open_: bool, held: bool) -> tuple[Item, ...]:
     """A blade from the left terminal: under the right one, on it, or held where a push has brought it."""
     end = {(True, False): 9.0, (True, True): _END + 0.5, (False, False): -_END - 0.5, (False, True): -10.0}
-    return (*_ends(), Line(-10.5, 0, 15, end[open_, held]))
+    return (*_ends(), Line(-10.5, 0, 13, end[open_, held]))
 
 
 def _middle(form: Form) -> float:

@@ -14,7 +14,7 @@ from targets.ladder_sheet.marks import comes_in, ends, goes_on
 from targets.ladder_sheet.parting import Drawing, Seam
 from targets.ladder_sheet.pieces import ROW, Folded, Piece, fold
 from targets.ladder_sheet.places import Places, name_of
-from targets.ladder_sheet.symbols import CELL, coil, contact, set_to
+from targets.ladder_sheet.symbols import CELL, Look, coil, contact, set_to
 from targets.ladder_sheet.wires import drawn_through
 from targets.wiring.nets import COMMON, WiredCircuit, WiredCoil, WiredContact
 
@@ -39,7 +39,7 @@ class Manner:
     from the ``sheet`` that the rung stands on. References are left the room they would take with ``room``, so that a
     rung is as high before it is known where everything stands as it is after."""
 
-    style: Style
+    look: Look
     held: frozenset[str]
     places: Places
     room: Places
@@ -190,8 +190,8 @@ class _Made:
         assert found.contact is one or found.contact == one
         device, wires = self.wired.device(found.device), (found.left, found.right)
         held = device.name.text.casefold() in self.manner.held
-        style = self.manner.style
-        items = list(contact(device, one.form, held=held, terminals=found.terminals, wires=wires, style=style))
+        look = self.manner.look
+        items = list(contact(device, one.form, held=held, terminals=found.terminals, wires=wires, look=look))
         items += self.label(found)
         items.append(Spot(0, 0, name_of(found)))
         items += self.source(device, one.form)
@@ -207,7 +207,8 @@ class _Made:
         fed = self.wired.coil_of(device.name.text)
         if device.kind not in INPUTS and fed is not None:
             text = f"({self.manner.places.seen_from(fed, self.manner.sheet)})"
-            yield Text(CELL / 2, 31 if form in _TIMED else 25, text, "reference", "middle")
+            low = 25 if form not in _TIMED else 31 if self.manner.look.style is Style.IEC else 26
+            yield Text(CELL / 2, low, text, "reference", "middle")
 
     def feed(self, end: float, wire: int) -> None:
         """Adds every coil of the rung, in one column before the right rail, and where its contacts are."""
@@ -216,8 +217,7 @@ class _Made:
         for k, one in enumerate(self.coils):
             device = self.wired.device(one.device)
             wires = (one.left, one.right)
-            style = self.manner.style
-            drawn = coil(device, one.feed.terminal, terminals=one.terminals, wires=wires, style=style)
+            drawn = coil(device, one.feed.terminal, terminals=one.terminals, wires=wires, look=self.manner.look)
             self.items += (item.moved(at, y) for item in (*drawn, Spot(0, 0, name_of(one))))
             self.items += self.contacts_of(one, device, y)
             if k:

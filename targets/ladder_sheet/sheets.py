@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
 from jinja2 import Template
 
 from compiler.machine import Machine
-from grammar.rungs.tree import Master, Rung, shared
 from targets.anchors import rung_anchor
 from targets.choices import Style
 from targets.drawing.figure import Item, Line, Text
@@ -18,7 +17,9 @@ from targets.ladder_sheet.dealing import Part, dealt, redrawn
 from targets.ladder_sheet.lettering import SIZES
 from targets.ladder_sheet.notes import notes_blocks
 from targets.ladder_sheet.places import WIDEST, Places
-from targets.ladder_sheet.rung import LEFT, RIGHT, WIDTH, Manner, rail_of
+from targets.ladder_sheet.rails import begun, behind, rails
+from targets.ladder_sheet.rung import LEFT, RIGHT, WIDTH, Manner
+from targets.ladder_sheet.symbols import Look, lettering_of
 from targets.ladder_sheet.title_block import Heading, title_block
 from targets.wiring.nets import COMMON, LIVE, WiredCircuit
 
@@ -72,20 +73,22 @@ def held_switches(machine: Machine) -> frozenset[str]:
 def laid_out(wired: WiredCircuit, heading: Heading, *, style: Style, held: frozenset[str]) -> list[SheetOfRungs]:
     """Every rung in its place. They are drawn once to see how many go on a sheet, with references as wide as they can
     get, and once more when it is known which sheet each is on."""
+    look = Look(style, lettering_of(wired.circuit.devices))
     resting = frozenset(map(str.casefold, held))
     here = Places({})
     _, foot = title_block(heading, style, rungs="", sheet="", width=_INNER)
     ends = HEIGHT - foot - _MARGIN
     notes = notes_blocks(wired.circuit.notes, _INNER, ends - _TOP)
     tops = [_TOP + high for _, high in notes]
-    parts = dealt(wired, Manner(style, resting, here, here), tops[-1], _TOP, ends)
+    parts = dealt(wired, Manner(look, resting, here, here), tops[-1], _TOP, ends)
     ahead: list[list[Part]] = [[] for _ in notes[:-1]]
     if len(parts) + len(ahead) > 1:
-        parts = [*ahead, *dealt(wired, Manner(style, resting, WIDEST, WIDEST), tops[-1], _TOP, ends)]
+        parts = [*ahead, *dealt(wired, Manner(look, resting, WIDEST, WIDEST), tops[-1], _TOP, ends)]
         on = {spot: k for k, some in enumerate(parts, 1) for part in some for spot in part.drawing.spots}
-        manner = Manner(style, resting, Places(on), WIDEST)
+        manner = Manner(look, resting, Places(on), WIDEST)
         parts = [[redrawn(part, wired, replace(manner, sheet=k)) for part in some] for k, some in enumerate(parts, 1)]
-    frame = _Frame(wired, heading, style, parts)
+    low = max((part.y + part.drawing.height for some in parts for part in some), default=_TOP)
+    frame = _Frame(wired, heading, style, parts, max(low, *tops), foot, begun(parts, wired))
     heads = [tuple(item.moved(_MARGIN, _MARGIN) for item in items) for items, _ in notes]
     over = [*zip(tops, heads, strict=True), *[(_TOP, ())] * (len(parts) - len(notes))]
     return [frame.sheet(k, top, head) for k, (top, head) in enumerate(over, 1)]
@@ -93,21 +96,21 @@ def laid_out(wired: WiredCircuit, heading: Heading, *, style: Style, held: froze
 
 @dataclass(frozen=True, slots=True)
 class _Frame:
-    """What stands round the rungs of each sheet: rails, where they go on, notes, the title block."""
+    """What stands round the rungs of each sheet: rails, where they go on, notes, the title block, which is so high.
+    All sheets ``end`` where the fullest does; ``begun`` is where the rails behind masters begin."""
 
     wired: WiredCircuit
     heading: Heading
     style: Style
     parts: Sequence[Sequence[Part]]
+    end: float
+    foot: float
+    begun: Mapping[int, tuple[int, int]]
 
     def sheet(self, k: int, top: float, head: tuple[Item, ...]) -> SheetOfRungs:
         """The sheet of that number, its rungs from ``top`` on, under ``head``."""
         parts, count = self.parts[k - 1], len(self.parts)
-        numbers = [part.rung.number for part in parts]
-        span = f"{numbers[0]} to {numbers[-1]}" if len({*numbers}) > 1 else "".join(map(str, numbers[:1])) or "none"
-        block, foot = title_block(self.heading, self.style, rungs=span, sheet=f"{k} of {count}", width=_INNER)
-        low = max((part.y + part.drawing.height for part in parts), default=top)
-        bottom = (low if count == 1 else HEIGHT - foot - _MARGIN) + _MARGIN
+        bottom = self.end + _MARGIN
         frame: list[Item] = [*head]
         for x, wire in ((LEFT, LIVE), (RIGHT, COMMON)) if parts or count == 1 else ():
             frame.append(Line(x, top - 22, x, bottom - 8, "rail", wire))
@@ -117,34 +120,19 @@ class _Frame:
         if k > 1:
             frame.append(Text(RIGHT + 14, top - 14, f"from sheet {k - 1}", "reference"))
         after = next((some[0].rung for some in self.parts[k:] if some), None)
-        frame += _rails(parts, after, top, bottom - 8, self.wired) if parts else ()
-        frame += (item.moved(_MARGIN, bottom) for item in block)
-        return SheetOfRungs(tuple(parts), tuple(frame), bottom + foot)
+        frame += rails(parts, after, top, bottom - 8, self.wired) if parts else ()
+        frame += behind(parts[0], self.begun, top, self.wired) if parts and k > 1 else ()
+        frame += (item.moved(_MARGIN, bottom) for item in self.block(k))
+        return SheetOfRungs(tuple(parts), tuple(frame), bottom + self.foot)
 
-
-def _rails(
-    parts: Sequence[Part], after: Rung | None, top: float, bottom: float, wired: WiredCircuit
-) -> Iterator[Item]:
-    """The rails behind masters: from where a group begins, or the top of the sheet, to its last rung here, or on."""
-    starts: dict[int, float] = {}
-    inside: tuple[Master, ...] = ()
-    for part, following in zip(parts, [*(p.rung for p in parts[1:]), after], strict=True):
-        masters = part.masters
-        begun = len(masters) - len(part.drawing.opens)
-        for depth in range(shared(inside, masters), len(masters)):
-            opens = depth >= begun
-            starts[depth] = part.y + part.drawing.opens[depth - begun] if opens else top - 22
-            if not opens:
-                number = wired.rails[part.rung.number][depth]
-                yield Text(rail_of(depth + 1), top - 30, str(number), "wire-number", "middle")
-        inside = masters
-        kept = shared(inside, following.masters) if following else 0
-        ends = [(depth, part.y + part.drawing.ends) for depth in range(kept, len(inside))]
-        if part is parts[-1]:
-            ends += [(depth, bottom) for depth in range(kept)]
-        for depth, end in ends:
-            x = rail_of(depth + 1)
-            yield Line(x, starts[depth], x, end, "rail", wired.rails[part.rung.number][depth])
+    def block(self, k: int) -> tuple[Item, ...]:
+        """The title block of a sheet."""
+        parts = self.parts[k - 1]
+        numbers = [part.rung.number for part in parts]
+        span = f"{numbers[0]} to {numbers[-1]}" if len({*numbers}) > 1 else "".join(map(str, numbers[:1])) or "none"
+        items = [item for part in parts for item in part.drawing.items]
+        sheet = f"{k} of {len(self.parts)}"
+        return title_block(self.heading, self.style, rungs=span, sheet=sheet, width=_INNER, on_it=items)[0]
 
 
 def _svg(sheet: SheetOfRungs, heading: Heading, k: int, count: int, prefix: str) -> str:

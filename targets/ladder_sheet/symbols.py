@@ -5,7 +5,7 @@ A cell is ``CELL`` wide with the wire at height 0. Names stand above the symbol,
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from grammar.rungs.tree import Device, Form, Kind, Terminal
@@ -17,9 +17,10 @@ from targets.ladder_sheet.lettering import fitting, width
 from targets.ladder_sheet.north_american import coil as north_american_coil
 from targets.ladder_sheet.north_american import contact as north_american_contact
 
-__all__ = ["CELL", "coil", "contact", "set_to"]
+__all__ = ["CELL", "Look", "coil", "contact", "lettering_of", "set_to"]
 
 CELL = 84.0
+_ROOM = CELL - 4  # for a name
 _GAP = 2.0  # between a name and a word beside it, besides what widths have to spare
 
 
@@ -35,22 +36,36 @@ _STYLES = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Whose symbols devices are drawn with, and the kind of lettering of their names."""
+
+    style: Style
+    lettering: str = "device"
+
+
+def lettering_of(devices: Iterable[Device]) -> str:
+    """One kind of lettering for the names of all devices, the larger if every one of them fits its cell."""
+    fit = all(width(device.name.text, "device") <= _ROOM for device in devices)
+    return "device" if fit else "device-small"
+
+
 def contact(
-    device: Device, form: Form, *, held: bool, terminals: tuple[str, str], wires: tuple[int, int], style: Style
+    device: Device, form: Form, *, held: bool, terminals: tuple[str, str], wires: tuple[int, int], look: Look
 ) -> tuple[Item, ...]:
     """A contact's cell. ``held``: the machine rests on the device, so its contact is drawn operated."""
-    symbol = _STYLES[style].contact(device.kind, form, held)
-    return (*_placed(symbol, wires), *_said(device.name.text, terminals))
+    symbol = _STYLES[look.style].contact(device.kind, form, held)
+    return (*_placed(symbol, wires), *_said(device.name.text, look.lettering, terminals))
 
 
 def coil(
-    device: Device, terminal: Terminal, *, terminals: tuple[str, str], wires: tuple[int, int], style: Style
+    device: Device, terminal: Terminal, *, terminals: tuple[str, str], wires: tuple[int, int], look: Look
 ) -> tuple[Item, ...]:
     """A coil's or a load's cell, with what a timer or a counter is set to under it."""
-    symbol = _STYLES[style].coil(device.kind, terminal, str(device.function or ""))
+    symbol = _STYLES[look.style].coil(device.kind, terminal, str(device.function or ""))
     word = "" if terminal is Terminal.LATCH else str(terminal)
     said = (Text(CELL / 2, 28 + 11 * k, text, "small", "middle") for k, text in enumerate(set_to(device, terminal)))
-    return (*_placed(symbol, wires), *_said(device.name.text, terminals, word), *said)
+    return (*_placed(symbol, wires), *_said(device.name.text, look.lettering, terminals, word), *said)
 
 
 def set_to(device: Device, terminal: Terminal) -> tuple[str, ...]:
@@ -74,12 +89,12 @@ def _placed(symbol: tuple[Item, ...], wires: tuple[int, int]) -> Iterator[Item]:
         yield moved
 
 
-def _said(name: str, terminals: tuple[str, str], word: str = "") -> Iterator[Item]:
+def _said(name: str, lettering: str, terminals: tuple[str, str], word: str = "") -> Iterator[Item]:
     """Over a symbol the name of its device, and which of its terminals that is; under it the terminals' numbers."""
     half = CELL / 2
     beside = _GAP + width(word, "small") if word else 0.0
-    room = CELL - 4 - beside
-    kind = "device" if width(name, "device") <= room else "device-small"
+    room = _ROOM - beside
+    kind = lettering if width(name, lettering) <= room else "device-least"
     shown = fitting(name, room, kind)
     yield Text(half - beside / 2, -17, shown, kind, "middle")
     if word:
