@@ -15,5 +15,5 @@ class Assumption(StrEnum):
     START_AT_HOME = "START is pressed only when the machine rests at home, ready to start"
     STROKE_TIME = "every stroke takes exactly its greatest time"
     NO_JAM = "no stroke jams"
-    SWITCHES_WORK = "every limit and pressure switch works"
+    SWITCHES_WORK = "every switch works"
     SUPPLY_WITH_START = "START is not held as the supply returns"

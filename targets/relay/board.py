@@ -7,16 +7,18 @@ of what came before stand in series for that reason, and all that waits for it m
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from compiler.chart import Chart, Step, Words
 from compiler.condition import Active, And, Condition, Counted, Elapsed, Not, Or, Sustained, walk
 from compiler.machine import Machine
+from compiler.spoken import spoken
+from compiler.tell import condition_words
 from grammar.rungs.tree import Master, Network, TimerFunction
 from targets.relay.listening import Listening, pressed
 from targets.relay.net import Memory, Net, Way
-from targets.relay.network import complement, contact, nc, parallel, series
+from targets.relay.network import WIRE, complement, contact, nc, parallel, series
 from targets.relay.sheet import Sheet, tidy
 
 __all__ = [
@@ -24,11 +26,13 @@ __all__ = [
     "coming",
     "draw_memory",
     "followed",
+    "follows",
     "laid_out",
     "listen",
     "name_parts",
     "none_of",
     "remembered",
+    "spans",
     "sustained_words",
     "told",
     "told_of",
@@ -158,7 +162,8 @@ def remembered(board: Board, memory: Memory) -> Network:
 def draw_memory(board: Board, memory: Memory, network: Network, masters: tuple[Master, ...] = ()) -> None:
     """The rung of a memory."""
     relay = board.relays[memory.on]
-    says = f"{relay} remembers: step {memory.on} while it is in, step {memory.off} while it is out."
+    kept = next(tidy(step.words.text) for step in board.chart.steps if step.name == memory.on)
+    says = f"{relay}: {kept or f'remembers {memory.on}'}. It is out where that is over."
     board.sheet.rung(network, relay, says=says, words=memory.sets.words, masters=masters)
 
 
@@ -194,6 +199,34 @@ def _others(board: Board, source: str, way: Way) -> Iterable[str]:
         only = [name for name in other.targets if name not in way.targets]
         if other is not way and only:
             yield only[0]
+
+
+def follows(board: Board, way: Way, step: str) -> str:
+    """What brings in the relay of a step by a way, to be put after "It follows"."""
+    sources = " and ".join(board.relays[name] for name in way.sources)
+    if step != way.targets[0]:
+        return f"{sources}, together with {board.relays[way.targets[0]]}"
+    if board.ends[way] == WIRE:
+        return f"{sources} at once"
+    say = spoken(board.chart, board.machine, lambda condition: condition_words(condition, board.machine))
+    return f"{sources} when {say(way.condition)}"
+
+
+def spans(names: Sequence[str]) -> str:
+    """Steps by their names, those that are numbered one after another as ``S1 to S4``."""
+    runs: list[list[str]] = []
+    for name in names:
+        if runs and _next(runs[-1][-1]) == name:
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    told = [part for run in runs for part in (run if len(run) < 3 else [f"{run[0]} to {run[-1]}"])]
+    return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)
+
+
+def _next(name: str) -> str:
+    stem = name.rstrip("0123456789")
+    return f"{stem}{int(name[len(stem) :]) + 1}" if stem != name else ""
 
 
 def told_of(step: Step) -> str:

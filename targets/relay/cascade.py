@@ -27,12 +27,14 @@ from itertools import count
 
 from compiler.machine import Machine
 from grammar.rungs.tree import Network
+from grammar.rungs.write import write_network
 from targets.relay.arrangement import Built
+from targets.relay.board import spans
 from targets.relay.chain import Chain, on_in, sustained_words
 from targets.relay.groups import Group, in_line, overlap, roman, round_the_cycle, told
 from targets.relay.homeward import Homeward, homeward
 from targets.relay.moves import Act, acts, by_solenoid, home_acts, opposite, starts_at_home
-from targets.relay.network import complement, contact, nc, parallel, series
+from targets.relay.network import WIRE, complement, contact, nc, parallel, series
 from targets.relay.sheet import Sheet, tidy
 from targets.relay.start import StartBranch, runs, start_branch, switches_work
 from targets.relay.watching import Watch, name_timers, watch
@@ -226,11 +228,12 @@ def _draw_groups(circuit: _Circuit, start: StartBranch) -> None:
     for before, group, following in zip((None, *groups), groups, (*groups[1:], None), strict=False):
         if before is None:
             picks_up = series(start.network, *(nc(other.relay) for other in groups[2:]), circuit.home.over)
-            how = "The start branch picks it up while no other group is in"
+            how = f"{start.called} picks it up while no other group is in"
             words = circuit.chain.trigger_words
         else:
             picks_up = series(contact(before.relay), before.over)
-            how = f"{before.relay} picks it up when group {roman(before.number)} is over"
+            over = f" ({write_network(before.over)})" if before.over != WIRE else ""
+            how = f"{before.relay} picks it up when group {roman(before.number)} is over{over}"
             words = before.stages[-1].act.link.ends_words
         dropped = f"{following.relay} drops it out" if following else "it drops out when the group is over"
         drops = nc(following.relay) if following else complement(group.over)
@@ -262,7 +265,7 @@ def _draw_outputs(circuit: _Circuit) -> None:
         lit = [group for group in circuit.groups if group.stretches(name)]
         where = " and ".join(
             [
-                *([f"in {_numbered(lit)}"] if lit else []),
+                *([_during(lit, name, moved=name in moved)] if lit else []),
                 *_homeward(home.lit(name)),
                 *(f"on {t}" for t in circuit.watch.told(name)),
             ]
@@ -281,6 +284,14 @@ def _draw_outputs(circuit: _Circuit) -> None:
         links = [stage.act.link for group in lit for stage in group.stages if stage.lights(name)]
         words = links[0].step.words if links else circuit.watch.words(name)
         circuit.sheet.rung(network, name, says=says, words=words)
+
+
+def _during(groups: Sequence[_Group], output: str, *, moved: bool) -> str:
+    """Where a cycle has an output on: a solenoid in its group, anything else in steps that may be part of one."""
+    if moved:
+        return f"in {_numbered(groups)}"
+    steps = [stage.act.link.step.name for group in groups for stage in group.stages if stage.lights(output)]
+    return f"in step{'s' * (len(steps) > 1)} {spans(steps)} ({_numbered(groups)})"
 
 
 def _homeward(relays: Sequence[str]) -> list[str]:

@@ -181,7 +181,7 @@ def _poles(poles: int, company: tuple[str, ...], *, slaves: bool) -> str:
 
 
 def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, _WIDTH)
+    return textwrap.wrap(text, _WIDTH, break_on_hyphens=False)
 
 
 @cache

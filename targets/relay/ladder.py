@@ -21,7 +21,7 @@ _Devices = dict[str, Device]  # by folded name
 
 def ladder(circuit: Circuit) -> list[str]:
     """The lines of the drawing, no wider than 80 columns and without trailing blanks."""
-    lines = [*textwrap.wrap(circuit.title, COLUMNS), ""] if circuit.title else []
+    lines = [*textwrap.wrap(circuit.title, COLUMNS, break_on_hyphens=False), ""] if circuit.title else []
     lines += _legend(circuit)
     devices = {device.name.text.casefold(): device for device in circuit.devices}
     column = max((_coil(feed, devices, 0).width for rung in circuit.rungs for feed in rung.feeds), default=0)
@@ -51,7 +51,7 @@ def _legend(circuit: Circuit) -> list[str]:
 
 def _says(comments: Comments) -> list[str]:
     said = (*comments.above, comments.beside)
-    text = [line for comment in said for line in textwrap.wrap(comment, COLUMNS - _MARGIN)]
+    text = [line for comment in said for line in textwrap.wrap(comment, COLUMNS - _MARGIN, break_on_hyphens=False)]
     return [" " * _MARGIN + line for line in text]
 
 

@@ -40,7 +40,8 @@ class Seen:
 
     def says(self) -> str:
         """What its rung says."""
-        return f"{self.relay}: {self.button} has been seen released in this step, so its next press counts."
+        where = f" in step {self.place}" if self.place else ""
+        return f"{self.relay}: {self.button} has been seen released{where}, so its next press counts."
 
 
 @dataclass

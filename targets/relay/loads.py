@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from compiler.chart import Action, ActionKind, Chart, CountingKind, Interlock, Step, Words
 from compiler.condition import Elapsed, Not, Signal, walk
 from grammar.rungs.tree import Master, Network, Terminal
-from targets.relay.board import Board, followed, told_of
+from targets.relay.board import Board, followed, spans, told_of
 from targets.relay.net import counting, written
 from targets.relay.network import Unfit, complement, contact, parallel, series
 from targets.relay.sheet import tidy
@@ -42,7 +42,7 @@ def draw_counters(board: Board, masters: Masters) -> None:
             terminal, what = Terminal.RESET, "goes back to 0"
         if steps:
             net = parallel(*(_counts(board, step, part.counter, alone=len(steps) == 1) for step in steps))
-            says = f"{counter} {what}: in {', '.join(names)}."
+            says = f"{counter} {what}, each time {spans(names)} begins."
             words = next((step.words for step in steps if step.words.text), _first_counted(board, part.counter))
             board.sheet.rung(net, counter, says=says, words=words, terminal=terminal, masters=masters(names))
 
@@ -173,7 +173,7 @@ def _opposed(board: Board, output: str) -> set[str]:
 def _where(board: Board, output: str) -> str:
     on = [step.name for step in board.chart.steps if _continuous(step, output) or written(step).get(output)]
     kept = any(written(step) for step in board.chart.steps if output in written(step))
-    return f"{'step' if len(on) == 1 else 'steps'} {', '.join(on)}{' and from there on' * kept}"
+    return f"{'step' if len(on) == 1 else 'steps'} {spans(on)}{' and from there on' * kept}"
 
 
 def _first_words(board: Board, output: str) -> Words | None:

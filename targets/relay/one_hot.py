@@ -18,9 +18,8 @@ from __future__ import annotations
 from compiler.chart import Chart, Step, Words
 from compiler.machine import Machine
 from grammar.rungs.tree import Network
-from grammar.rungs.write import write_network
 from targets.relay.arrangement import Built
-from targets.relay.board import Board, coming, draw_memory, followed, laid_out, listen, remembered, told_of
+from targets.relay.board import Board, coming, draw_memory, followed, follows, laid_out, listen, remembered, told_of
 from targets.relay.listening import Seen
 from targets.relay.loads import commanded, draw_counters, draw_keepers, draw_loads, draw_timers, keepers
 from targets.relay.net import net
@@ -82,7 +81,11 @@ def _how(board: Board, rails: Rails) -> str:
     ]
     if board.net.passing:
         relays = ", ".join(board.relays[s.name] for s in board.net.steps if s.name in board.net.passing)
-        told.append(f"{relays} only part{'s' * (len(board.net.passing) == 1)} two steps that follow each other.")
+        one = len(board.net.passing) == 1
+        told.append(
+            f"{relays} {'is no step' if one else 'are no steps'} of the sequence: where two steps follow each other "
+            "in turn, each would hold the other out, and so one comes between them and passes at once."
+        )
     return " ".join(told)
 
 
@@ -151,21 +154,19 @@ def _outrun(board: Board, rails: Rails, step: Step) -> list[Network]:
 
 def _says(board: Board, step: Step) -> str:
     relay, read = board.relays[step.name], board.net
-    follows = []
+    after = []
     for way in read.into[step.name]:
-        sources = " and ".join(board.relays[name] for name in way.sources)
-        on = board.ends[way]
-        follows.append(f"{sources} {'at once' if on == WIRE else 'on ' + write_network(on)}")
+        after.append(follows(board, way, step.name))
     told = f"fault '{tidy(step.fault)}'" if step.fault else told_of(step)
     if step.name in read.passing:
-        told = "a passing step"
+        told = "between two steps that follow each other in turn, left at once"
     if step.name in read.starts:
         told += ", at rest; in with the supply"
-    after = f" It follows {', or '.join(follows)}" if follows else ""
+    said = f" It follows {', or '.join(after)}" if after else ""
     onward = dict.fromkeys(" and ".join(board.relays[t] for t in way.targets) for way in read.leaving(step.name))
     if onward and after:
-        after += f", until {' or '.join(onward)}"
-    return f"{relay}: {told}.{after}{'.' * bool(after)}"
+        said += f", until {' or '.join(onward)}"
+    return f"{relay}: {told}.{said}{'.' * bool(said)}"
 
 
 def _draw_seen(board: Board, rails: Rails, seen: Seen) -> None:

@@ -46,7 +46,7 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     sheet.rung(
         series(start.network, faults.well),
         timer,
-        says=f"{timer} starts one pulse when its control is made: {parts}.",
+        says=f"{timer} starts one pulse when its control is made: {parts}.{_as_set(cycle.out_us + cycle.hold_us)}",
         words=chain.trigger_words,
         terminal=Terminal.CONTROL,
     )
@@ -64,6 +64,13 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
         announces |= set() if cycle.exact else {Assumption.STROKE_TIME}
     how = f"One pulse of {timer} is the stroke and the hold together; no switch ends it."
     return Built(sheet, f"{how}{besides} {cycle.remark}".rstrip(), frozenset(announces))
+
+
+def _as_set(time_us: int) -> str:
+    """What to set on a scale of hundredths of a second, where the time reckoned is finer than that."""
+    if not time_us % 10_000:
+        return ""
+    return f" Reckoned; set {seconds(-(-time_us // 10_000) * 10_000)} s, or as near as its scale allows."
 
 
 def _sees_a_jam(cycle: Dwell) -> bool:

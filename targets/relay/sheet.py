@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections import Counter
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -10,6 +11,7 @@ from compiler.chart import Words
 from compiler.condition import Active, Condition, Counted, Elapsed, Signal, Sustained
 from compiler.machine import Contact as Closed
 from compiler.machine import InputKind, Machine
+from compiler.tell import condition_words
 from grammar.rungs.tree import (
     Circuit,
     Comments,
@@ -143,7 +145,8 @@ class Sheet:
             if any(c.name.text not in self._inputs() for c in contacts(self.conducts(part.of))):
                 raise Unfit("a condition that must last looks at more than input devices")
             name = self.sustained[part] = self.timer(TimerFunction.ON_DELAY, part.time_us)
-            says = f"{name} times how long this has lasted without a break, whatever step is on."
+            lasts = condition_words(part.of, self.machine)
+            says = f"{name} times how long {lasts} without a break, in whatever step."
             self.rung(self.conducts(part.of), name, says=says, words=self.sustained_words.get(part))
         return name
 
@@ -202,10 +205,12 @@ class Sheet:
         return tuple(name for name in closed if name in made)
 
     def forms(self) -> str:
-        """The contacts of relays and timers by form, for whoever buys them: ``3 NO, 1 NCTO``."""
+        """The contacts of relays and timers by form, for whoever buys them: ``3 NO, 1 timed NC``."""
         ours = {d.name.text for d in self._devices}
         used = [use.contact.form for use in uses(self._drafts) if use.contact.name.text in ours]
-        return ", ".join(f"{used.count(form)} {form}" for form in Form if form in used)
+        timed = {Form.NOTC: "timed NO", Form.NOTO: "timed NO", Form.NCTO: "timed NC", Form.NCTC: "timed NC"}
+        counts = Counter(timed.get(form, str(form)) for form in sorted(used, key=list(Form).index))
+        return ", ".join(f"{count} {form}" for form, count in counts.items())
 
     def words(self) -> dict[int, str]:
         """For each rung number the words of the sequence it came from."""
@@ -214,11 +219,11 @@ class Sheet:
 
 def _comment(draft: Draft, told: dict[str, list[Use]]) -> tuple[str, ...]:
     """What a rung says, and where the contacts are of what it feeds."""
-    lines = textwrap.wrap(draft.says, _WIDTH)
+    lines = textwrap.wrap(draft.says, _WIDTH, break_on_hyphens=False)
     for feed in draft.feeds:
         name = feed.name.text
         if name in told and feed.terminal not in (Terminal.SUPPLY, Terminal.RESET, Terminal.UNLATCH):
-            lines += textwrap.wrap(f"contacts of {name}: {_places(told[name])}", _WIDTH)
+            lines += textwrap.wrap(f"contacts of {name}: {_places(told[name])}", _WIDTH, break_on_hyphens=False)
     return tuple(lines)
 
 

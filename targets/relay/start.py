@@ -44,6 +44,7 @@ class StartBranch:
     network: Network
     guards: tuple[_Guard, ...]
     announces: frozenset[Assumption]
+    called: str = "The start branch"
 
     def draw(self, sheet: Sheet, *, idle: Network, runs: Network, words: Words) -> None:
         """The rungs of the anti-repeat relays. ``idle`` conducts while no cycle runs, ``runs`` while STOP is up.
@@ -111,7 +112,8 @@ def start_branch(
             branches.append(series(contact(term.rise), rest))
             announces |= {Assumption.START_RELEASED, Assumption.SUPPLY_WITH_START}
             announces |= set() if rest == WIRE else {Assumption.START_AT_HOME}
-    return StartBranch(parallel(*branches), tuple(guards), frozenset(announces))
+    called = "The start branch" if sheet.machine.start is not None else "The branch that begins a cycle"
+    return StartBranch(parallel(*branches), tuple(guards), frozenset(announces), called)
 
 
 def plain_start(machine: Machine, chart: Chart, read: Net) -> frozenset[str]:

@@ -24,12 +24,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from compiler.chart import Chart, Step, Words
-from compiler.condition import Elapsed, walk
+from compiler.condition import Elapsed, Rise, Signal, walk
 from compiler.machine import Machine
+from compiler.spoken import spoken
+from compiler.tell import condition_words
 from grammar.rungs.tree import Comments, Master, Network
-from grammar.rungs.write import write_network
 from targets.relay.arrangement import Built
-from targets.relay.board import draw_memory, listen, name_parts, remembered, told_of
+from targets.relay.board import draw_memory, follows, listen, name_parts, remembered, told_of
 from targets.relay.loads import draw_counters, draw_keepers, draw_loads, draw_timers, keepers
 from targets.relay.net import Way, net, written
 from targets.relay.network import WIRE, contact, nc, parallel, series
@@ -251,8 +252,8 @@ def _says(board: Staying, step: Step) -> str:
     relay, lines, station = board.relays[step.name], board.lines, board.net.station[step.name]
     over = board.relays.get(lines.over.get(station, ""))
     if step.name in lines.over.values():
-        drops = (name for name in lines.sealed(station) if step.name in reached(lines, (name,)))
-        dropped = " or ".join(board.relays[name] for name in drops)
+        drops = [board.relays[name] for name in lines.sealed(station) if step.name in reached(lines, (name,))]
+        dropped = drops[0] if len(drops) == 1 else f"whichever is in of {', '.join(drops)}"
         return (
             f"{relay}: the cycle is over. It drops out {dropped} and with it the whole chain, and goes last itself."
         )
@@ -275,10 +276,19 @@ def _says(board: Staying, step: Step) -> str:
         faults = ", ".join(board.relays[name] for name in lines.faults.get(station, ()))
         told = "the cycle" if step.name in board.net.passing else told
         and_faults = f", and so does a fault ({faults})" if faults else ""
-        return (
-            f"{relay}: {told}{together}. The start picks it up and its own contact seals it in{dropped}{and_faults}."
-        )
+        begins = f"{_begins(board, step)}, and its own contact seals it in"
+        return f"{relay}: {told}{together}. {begins}{dropped}{and_faults}."
     return f"{relay}: {told}{together}.{_follows(board, step)}"
+
+
+def _begins(board: Staying, step: Step) -> str:
+    """What picks up a relay at rest: the start, where that is asked for, or what is asked instead."""
+    asked = [way.condition for way in board.net.into[step.name]]
+    start = board.machine.start
+    if any(isinstance(p, Rise | Signal) and p.device == start for condition in asked for p in walk(condition)):
+        return "The start picks it up"
+    say = spoken(board.chart, board.machine, lambda condition: condition_words(condition, board.machine))
+    return f"It comes in from rest when {', or '.join(map(say, asked))}"
 
 
 def _first_of(board: Staying, begun: str) -> str:
@@ -289,11 +299,9 @@ def _follows(board: Staying, step: Step) -> str:
     found = []
     for way in board.net.into[step.name]:
         if way.sources[0] in board.lines.rest.values():
-            found.append("the start")
+            found.append("rest" if board.machine.start is None else "the start")
             continue
-        sources = " and ".join(board.relays[name] for name in way.sources)
-        on = board.ends[way]
-        found.append(f"{sources} {'at once' if on == WIRE else 'on ' + write_network(on)}")
+        found.append(follows(board, way, step.name))
     return f" It follows {', or '.join(dict.fromkeys(found))}." if found else ""
 
 

@@ -29,13 +29,14 @@ from dataclasses import dataclass
 
 from compiler.condition import Rise, walk
 from compiler.machine import Machine
-from grammar.rungs.tree import Kind, Master, Network, Terminal
-from grammar.rungs.write import write_network
+from compiler.tell import condition_words
+from grammar.rungs.tree import Comments, Kind, Master, Network, Terminal
 from targets.relay.arrangement import Built
+from targets.relay.board import spans, told_of
 from targets.relay.chain import Chain, Link, on_in, sustained_words
 from targets.relay.moves import opposite
 from targets.relay.network import WIRE, Unfit, complement, contact, nc, parallel, series
-from targets.relay.sheet import Sheet, tidy
+from targets.relay.sheet import Sheet
 from targets.relay.start import StartBranch, runs, start_branch, takes_time
 from targets.relay.watching import Watch, name_timers, watch
 from targets.target import Assumption
@@ -47,20 +48,19 @@ __all__ = ["build"]
 class _Step:
     """A step, its latching relay, the contacts that tell that it is over, and the timers of what it waits for."""
 
-    number: int
     link: Link
     relay: str
     ends: Network
     timers: tuple[str, ...]
+    when: str
 
     def __str__(self) -> str:
-        words = tidy(self.link.step.words.text)
-        return f"step {self.number} ({words})" if words else f"step {self.number}"
+        return told_of(self.link.step)
 
     @property
     def on(self) -> str:
         """How it ends, to be put after what follows."""
-        return f"on {write_network(self.ends)}" if self.ends != WIRE else "at once"
+        return f"when {self.when}" if self.ends != WIRE else "at once"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ class _Circuit:
     @property
     def behind(self) -> tuple[Master, ...]:
         """The rail that is live for the length of a cycle."""
-        return (Master(contact(self.run)),)
+        return (Master(contact(self.run), Comments((f"Behind {self.run}: live while the cycle runs.",))),)
 
 
 def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
@@ -96,8 +96,8 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     )
     start = start_branch(sheet, chain.trigger, words=chain.trigger_words, anti_repeat=anti_repeat)
     steps = tuple(
-        _Step(number, link, relay, sheet.conducts(link.ends), own)
-        for number, (link, relay, own) in enumerate(zip(chain.links, relays, timers, strict=True), start=1)
+        _Step(link, relay, sheet.conducts(link.ends), own, condition_words(link.ends, machine))
+        for link, relay, own in zip(chain.links, relays, timers, strict=True)
     )
     circuit = _Circuit(sheet, chain, run, steps, faults, runs(sheet, chain.stop))
     _draw_run(circuit, start)
@@ -157,7 +157,7 @@ def _draw_run(circuit: _Circuit, start: StartBranch) -> None:
     sheet, run, last = circuit.sheet, circuit.run, circuit.steps[-1]
     unlatched = (nc(step.relay) for step in circuit.steps)
     says = (
-        f"{run}: the cycle runs. The start branch picks it up while every step is unlatched, and its own contact "
+        f"{run}: the cycle runs. {start.called} picks it up while every step is unlatched, and its own contact "
         f"seals it in; it drops out when {last} is over, {last.on}"
     )
     faults = ", ".join(relay for _, relay in circuit.watch.relays)
@@ -174,12 +174,8 @@ def _draw_run(circuit: _Circuit, start: StartBranch) -> None:
 def _draw_unlatching(circuit: _Circuit) -> None:
     for step, following in zip(circuit.steps, (*circuit.steps[1:], None), strict=True):
         net = parallel(contact(following.relay), nc(circuit.run)) if following else nc(circuit.run)
-        by = (
-            f"the next step, and it and all others while {circuit.run} is out"
-            if following
-            else "the end of the cycle"
-        )
-        says = f"{step.relay} is unlatched by {by}, whatever it remembers."
+        by = f"as {following.relay} comes in, and " if following else ""
+        says = f"{step.relay} is unlatched {by}while {circuit.run} is out."
         circuit.sheet.rung(net, step.relay, says=says, words=step.link.step.words, terminal=Terminal.UNLATCH)
 
 
@@ -202,7 +198,7 @@ def _draw_latching(circuit: _Circuit) -> None:
 def _draw_timers(circuit: _Circuit) -> None:
     for step in circuit.steps:
         for timer in step.timers:
-            says, words = f"{timer}: a time in {step}.", step.link.step.words
+            says, words = f"{timer} times {step}.", step.link.step.words
             circuit.sheet.rung(contact(step.relay), timer, says=says, words=words, masters=circuit.behind)
 
 
@@ -214,8 +210,7 @@ def _draw_outputs(circuit: _Circuit, outputs: dict[str, Network]) -> None:
             if bool(circuit.watch.shown(name)) is not shown:
                 continue
             lit = [step for step in circuit.steps if name in on_in(step.link.step)]
-            numbers = ", ".join(str(step.number) for step in lit)
-            places = [f"step{'s' * (len(lit) > 1)} {numbers}"] if lit else []
+            places = [f"step{'s' * (len(lit) > 1)} {spans([step.link.step.name for step in lit])}"] if lit else []
             says = f"{name}: on in {' and '.join([*places, *circuit.watch.told(name)])}."
             words = lit[0].link.step.words if lit else circuit.watch.words(name)
             if shown:

@@ -52,8 +52,9 @@ class Watch:
             sheet.rung(net, relay, says=says, words=step.words)
 
     def told(self, output: str) -> list[str]:
-        """In words, the faults that turn an output on."""
-        return [f"fault {relay}" for step, relay in self.relays if output in on_in(step)]
+        """In words, the faults that turn an output on, if any do."""
+        shown = [relay for step, relay in self.relays if output in on_in(step)]
+        return [f"any fault ({', '.join(shown)})" if len(shown) > 1 else f"fault {shown[0]}"] if shown else []
 
     def words(self, output: str) -> Words | None:
         """The words of the first fault that turns an output on."""
