@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from targets.charting import chart
+from targets.driving import DRIVES, WHICH_RUN, driving
 from targets.given import FOUND, UNSETTLED, need_chart, read_bytes, refuse, source_of, write_text
 from targets.given import understood as understand
 from targets.proving import compare, prove, races, retell
@@ -255,10 +256,8 @@ def new(file: Path) -> None:
 
 @main.command(short_help="Run the machine on paper, moment by moment.")
 @program_options
-@click.option(
-    "--of", "which", default="sequence", metavar="NAME", help="What drives: sequence, or an artefact's name."
-)
-@click.option("--run", "run_name", metavar="NAME", help="Which run; the normal cycle when not given.")
+@click.option("--arrangement", "--of", "which", default="sequence", metavar="NAME", help=DRIVES)
+@click.option("--run", "run_name", metavar="NAME", help=WHICH_RUN)
 @click.option("--runs", "list_runs", is_flag=True, help="List the runs there are.")
 @click.option(
     "--save", type=click.Path(path_type=Path), metavar="FILE", help="Keep the run as JSON, to replay later."
@@ -281,7 +280,7 @@ def simulate(
     Examples:
       rungwright simulate press.seq
       rungwright simulate press.seq --runs
-      rungwright simulate press.seq --of on-delay --run "START held throughout"
+      rungwright simulate press.seq --arrangement on-delay --run "START held throughout"
       rungwright simulate press.seq --save run.json
     """
     from targets.report import show_runs, show_timeline
@@ -295,9 +294,10 @@ def simulate(
             show_runs(runs(understood))
             return
         if replay is not None:
-            record = replayed(understood, read_bytes(replay), Options(anti_repeat=anti_repeat))
+            options = Options(anti_repeat=anti_repeat)
+            record = replayed(understood, read_bytes(replay), driving(which, understood, anti_repeat).logic, options)
         else:
-            record = simulated(understood, which, run_name, Options(anti_repeat=anti_repeat))
+            record = simulated(understood, driving(which, understood, anti_repeat).logic, run_name)
     except NoSuchThing as why:
         refuse(str(why))
     if save is not None:

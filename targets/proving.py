@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
 from itertools import combinations
 from math import isfinite
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 import click
 
+from targets.driving import driving, proved
 from targets.given import FOUND, UNSETTLED, refuse, write_text
 
 if TYPE_CHECKING:
@@ -62,10 +62,10 @@ def prove(
 
     need_drawable(output)
     program = _machine(file, _LAST)
-    sequence = _implementation(SEQUENCE, program, anti_repeat)
-    others = [_implementation(name, program, anti_repeat, quiet=as_json) for name in implementations]
+    sequence = driving(SEQUENCE, program, anti_repeat)
+    others = [driving(name, program, anti_repeat, quiet=as_json) for name in implementations]
     pairs = [(sequence, other) for other in others]
-    proofs = [_proof(a, b, program, as_json) for a, b in pairs]
+    proofs = [proved(a, b, program, quiet=as_json) for a, b in pairs]
     write_differences(output, proofs, pairs, program.machine)
     _end(proofs, program, others, brief=brief, strict=strict, as_json=as_json)
 
@@ -126,9 +126,9 @@ def compare(
     if machine is None:
         raise click.UsageError("say which machine they drive: --machine FILE, a sequence file with its devices")
     program = _machine(machine, _WITH)
-    all_of_them = [_implementation(name, program, anti_repeat, quiet=as_json) for name in implementations]
+    all_of_them = [driving(name, program, anti_repeat, quiet=as_json) for name in implementations]
     pairs = list(combinations(all_of_them, 2))
-    proofs = [_proof(a, b, program, as_json) for a, b in pairs]
+    proofs = [proved(a, b, program, quiet=as_json) for a, b in pairs]
     write_differences(output, proofs, pairs, program.machine)
     _end(proofs, program, all_of_them, brief=brief, strict=strict, as_json=as_json)
 
@@ -196,7 +196,7 @@ def races(
     given = [time for time in (pick_up, drop_out, middle) if time is not None]
     if len(given) not in (0, 3):
         raise click.UsageError("give --pick-up, --drop-out and --middle together, or none of them")
-    relays = _implementation(circuit, program, anti_repeat).circuit
+    relays = driving(circuit, program, anti_repeat).circuit
     if relays is None:
         refuse(f"{circuit} is not a relay circuit; only relays race")
     with progress(quiet=False) as told:
@@ -254,7 +254,7 @@ def retell(implementation: str, file: str, output: str | None, brief: bool) -> N
     from targets.report import progress
 
     program = _machine(file, _WITH)
-    original = _implementation(implementation, program, anti_repeat=False)
+    original = driving(implementation, program, anti_repeat=False)
     with progress(quiet=False) as told:
         retold = tell(original.logic, program.machine, told=told)
     if output is not None and retold.text:
@@ -286,36 +286,6 @@ def _machine(file: str, place: str) -> Understood:
     except Unusable as unusable:
         show_messages(unusable.understood)
         sys.exit(FOUND)
-
-
-def _implementation(name: str, program: Understood, anti_repeat: bool, *, quiet: bool = False) -> Implementation:
-    from grammar.reading import ReadBack
-    from targets.implementation import Unusable, implementation
-    from targets.screen import show_diagnostics, show_messages
-    from targets.simulation import NoSuchThing
-    from targets.target import Options
-
-    try:
-        found = implementation(name, program, Options(anti_repeat=anti_repeat))
-        if found.notices and not quiet:
-            show_diagnostics(found.notices, found.source)
-        return found
-    except NoSuchThing as why:
-        refuse(str(why))
-    except Unusable as unusable:
-        show_messages(unusable.understood)
-    except ReadBack as unreadable:
-        show_diagnostics(unreadable.diagnostics, unreadable.source)
-    sys.exit(FOUND)
-
-
-def _proof(driver: Implementation, shadow: Implementation, program: Understood, quiet: bool) -> Proof:
-    from compiler.proof.prove import prove as prove_same
-    from targets.report import progress
-
-    with progress(quiet=quiet) as told:
-        hear: Callable[[str], None] = told
-        return prove_same(driver.logic, shadow.logic, program.machine, told=hear)
 
 
 def _end(

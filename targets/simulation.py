@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+from itertools import chain
+
 from pydantic import ValidationError
 
 from compiler.chart_logic import chart_logic
@@ -14,9 +18,9 @@ from grammar.reading import ReadBack
 from targets.build import emit_all, read_back
 from targets.target import Artefact, Options
 
-__all__ = ["NoSuchThing", "is_kept", "kept", "logic_of", "replayed", "runs", "scenario_of", "simulated"]
+__all__ = ["NoSuchThing", "is_kept", "kept", "replayed", "runs", "scenario_of", "simulated"]
 
-_SEQUENCE = "sequence"
+_SOME = 12  # runs named where there is none of a name
 
 
 class NoSuchThing(Exception):
@@ -29,9 +33,8 @@ def runs(understood: Understood) -> tuple[Scenario, ...]:
     return make_scenarios(understood.machine, understood.chart)
 
 
-def simulated(understood: Understood, which: str, name: str | None, options: Options) -> Run:
-    """The record of one run, driven by the sequence or by an artefact. Raises NoSuchThing."""
-    logic = logic_of(understood, which, options)
+def simulated(understood: Understood, logic: Logic, name: str | None) -> Run:
+    """The record of one run that a logic drives. Raises NoSuchThing."""
     return simulate(understood.machine, logic, scenario_of(understood, name))
 
 
@@ -57,13 +60,14 @@ def is_kept(data: bytes) -> bool:
     return True
 
 
-def replayed(understood: Understood, data: bytes, options: Options) -> Run:
-    """A kept run, run again. Raises NoSuchThing where it is no run, or no longer comes out the same."""
+def replayed(understood: Understood, data: bytes, given: Logic, options: Options) -> Run:
+    """A kept run, run again by what it was kept with: a logic that is ``given``, or one of the program. Raises
+    NoSuchThing where it is no run, or no longer comes out the same."""
     try:
         run = Run.model_validate_json(data)
     except ValidationError:
         raise NoSuchThing("that file is not a run that Rungwright kept") from None
-    again = _again(understood, run, options)
+    again = _again(understood, run, given, options)
     if again != run:
         raise NoSuchThing(
             "the run comes out differently now: the program or the machine has changed since it was kept"
@@ -71,35 +75,21 @@ def replayed(understood: Understood, data: bytes, options: Options) -> Run:
     return again
 
 
-def _again(understood: Understood, run: Run, options: Options) -> Run:
-    for logic in _logics(understood, options):
+def _again(understood: Understood, run: Run, given: Logic, options: Options) -> Run:
+    for logic in chain([given], _logics(understood, options)):
         if logic.name == run.driver:
             try:
                 return replay(run, understood.machine, logic)
             except KeyError as missing:
                 raise NoSuchThing(f"the run speaks of {missing}, which this machine does not have") from None
-    raise NoSuchThing(f"the run was driven by {run.driver}, which this program does not give")
+    raise NoSuchThing(f"the run was driven by {run.driver}; name that as --arrangement, too")
 
 
-def logic_of(understood: Understood, which: str, options: Options) -> Logic:
-    """The sequence, or the artefact whose name or file holds ``which``. Raises NoSuchThing."""
+def _logics(understood: Understood, options: Options) -> Iterator[Logic]:
     assert understood.chart is not None
-    if which == _SEQUENCE:
-        return chart_logic(understood.chart)
+    yield chart_logic(understood.chart)
     artefacts, _ = emit_all(understood, options)
-    implementations = [a for a in artefacts if a.implementation]
-    for artefact in implementations:
-        if which in artefact.name or which in artefact.file:
-            return _read_back(artefact, understood)
-    names = ", ".join([_SEQUENCE, *(a.name for a in implementations)])
-    raise NoSuchThing(f"nothing is called {which}; there are {names}")
-
-
-def _logics(understood: Understood, options: Options) -> list[Logic]:
-    assert understood.chart is not None
-    artefacts, _ = emit_all(understood, options)
-    printed = [_read_back(a, understood) for a in artefacts if a.implementation]
-    return [chart_logic(understood.chart), *printed]
+    yield from (_read_back(a, understood) for a in artefacts if a.implementation)
 
 
 def _read_back(artefact: Artefact, understood: Understood) -> Logic:
@@ -110,10 +100,17 @@ def _read_back(artefact: Artefact, understood: Understood) -> Logic:
 
 
 def _chosen(found: tuple[Scenario, ...], name: str) -> Scenario:
-    for scenario in found:
-        if scenario.name == name:
-            return scenario
-    for scenario in found:
-        if name.casefold() in scenario.name.casefold():
-            return scenario
-    raise NoSuchThing(f'no run is called "{name}"; rungwright simulate --runs lists them')
+    """The run of that name, the first whose name holds it, or the first that has all its words."""
+    said = name.casefold()
+    for fits in (
+        lambda named: named == said,
+        lambda named: said in named,
+        lambda named: set(said.split()) <= set(re.findall(r"[^\s,()]+", named)),
+    ):
+        for scenario in found:
+            if fits(scenario.name.casefold()):
+                return scenario
+    # One of each kind: the first two words tell it ("supply lost", "STOP in").
+    kinds = {" ".join(scenario.name.split()[:2]): scenario.name for scenario in reversed(found)}
+    some = "; ".join([scenario.name for scenario in found if scenario.name in kinds.values()][:_SOME])
+    raise NoSuchThing(f'no run is called "{name}"; there are: {some}; and more, which --runs lists')

@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from targets.given import FOUND, need_chart, read_bytes, refuse, source_of, understood, write_text
-
-if TYPE_CHECKING:
-    from compiler.logic import Logic
-    from compiler.understand import Understood
+from targets.driving import driving
+from targets.given import need_chart, read_bytes, refuse, source_of, understood, write_text
 
 __all__ = ["tell"]
 
@@ -42,36 +37,21 @@ def tell(file: str, which: str, level: str, output: Path | None, anti_repeat: bo
       rungwright tell press.seq --arrangement mine.rungs --level short
       rungwright tell press.seq --arrangement step-chain -o step-chain.html
     """
-    from targets.walkthrough import Level, as_markdown, as_page, as_text, walk_through
+    from targets.told_page import told_page
+    from targets.walkthrough import Level, as_markdown, as_text, walk_through
 
     if output is not None and output.suffix not in (".md", ".html"):
         refuse(f"{output} should end in .md or .html")
     program = understood(source_of(file, None))
     need_chart(program)
     assert program.chart is not None
-    told = walk_through(program.machine, program.chart, _logic(which, program, anti_repeat), level=Level(level))
+    logic = driving(which, program, anti_repeat, quiet=True).logic
+    told = walk_through(program.machine, program.chart, logic, level=Level(level))
     if output is None:
         click.echo(as_text(told), nl=False)
         return
     if output.exists() and (not output.is_file() or _OURS not in read_bytes(output)):
         refuse(f"{output} is already there and is no walk-through; choose another name")
-    write_text(output, as_markdown(told) if output.suffix == ".md" else as_page(told))
+    markdown = output.suffix == ".md"
+    write_text(output, as_markdown(told) if markdown else told_page(program.machine, program.chart, logic, told))
     click.echo(f"{output} written")
-
-
-def _logic(which: str, program: Understood, anti_repeat: bool) -> Logic:
-    from grammar.reading import ReadBack
-    from targets.implementation import Unusable, implementation
-    from targets.screen import show_diagnostics, show_messages
-    from targets.simulation import NoSuchThing
-    from targets.target import Options
-
-    try:
-        return implementation(which, program, Options(anti_repeat=anti_repeat)).logic
-    except NoSuchThing as why:
-        refuse(str(why))
-    except Unusable as unusable:
-        show_messages(unusable.understood)
-    except ReadBack as unreadable:
-        show_diagnostics(unreadable.diagnostics, unreadable.source)
-    sys.exit(FOUND)

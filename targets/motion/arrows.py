@@ -13,24 +13,27 @@ from targets.drawing.figure import Bent, Circle, Item, Line
 
 __all__ = ["Anchor", "Flight", "arrows", "flown"]
 
-_BESIDE = (0.0, 5.0, 10.0, 15.0)  # from the moment rightwards: what is brought about comes after its cause
-_APART = 4.0
+_BESIDE = (0.0, 5.0, 10.0, 15.0, 20.0)  # from the moment rightwards: what is brought about comes after its cause
+_APART = 3.5
+_TOUCHING = 6.0  # by so much one may end in the row in which the next begins
 
 
 @dataclass(frozen=True, slots=True)
 class Anchor:
-    """Where a row is met at a moment: its top, its middle, its bottom, and the height it goes on at (``level``)."""
+    """Where a row is met at a moment: its top, its middle, its bottom, and the height it goes on at (``level``), to
+    which each further pixel adds ``slope``."""
 
     top: float
     middle: float
     bottom: float
     level: float | None = None
+    slope: float = 0.0
 
-    def tip(self, way: int, *, beside: bool) -> float:
-        """Where an arrow ends that comes downward (1) or upward (-1): at the near end of the edge or, drawn beside
-        the moment, on the line as it goes on."""
-        if beside and self.level is not None:
-            return self.level
+    def tip(self, way: int, by: float) -> float:
+        """Where an arrow ends that comes downward (1) or upward (-1): at the near end of the edge or, drawn so far
+        beside the moment, on the line as it goes on."""
+        if by and self.level is not None:
+            return self.level + self.slope * by
         return self.top if way > 0 else self.bottom
 
 
@@ -57,14 +60,16 @@ def flown(flights: Sequence[Flight], right: float, lines: Iterable[Line] = ()) -
     taken = [(line.x1, line.y1, line.y2) for line in lines]
     for flight in sorted(flights, key=lambda f: (not f.upright, f.span[1] - f.span[0], f.x)):
         top, bottom = flight.span
-        free = (
-            x
-            for x in ((flight.x + by for by in _BESIDE) if not flight.upright else ())
-            if x <= right and not any(abs(x - at) < _APART and top < low and high < bottom for at, high, low in taken)
-        )
+        places = (flight.x + by for by in (_BESIDE[:1] if flight.upright else _BESIDE))
+        free = (x for x in places if x <= right and not any(_upon(x, top, bottom, other) for other in taken))
         x = next(free, flight.x)
         taken.append((x, top, bottom))
         yield from _arrow(flight, x)
+
+
+def _upon(x: float, top: float, bottom: float, other: tuple[float, float, float]) -> bool:
+    at, high, low = other
+    return abs(x - at) < _APART and top + _TOUCHING < low and high + _TOUCHING < bottom
 
 
 def arrows(x: float, of: float, to: Sequence[Anchor]) -> Iterator[Item]:
@@ -79,6 +84,6 @@ def _arrow(flight: Flight, x: float) -> Iterator[Item]:
     for anchor in flight.to:
         if anchor.middle != flight.of:
             way = 1 if anchor.middle > flight.of else -1
-            tip = anchor.tip(way, beside=x != flight.x)
+            tip = anchor.tip(way, x - flight.x)
             yield Line(x, flight.of, x, tip, "cause")
             yield Bent(((x, tip), (x - 3, tip - 7 * way), (x + 3, tip - 7 * way)), "cause", solid=True)

@@ -35,6 +35,10 @@ class Axis:
         """Where a moment stands."""
         return self.left + self.scale.place(at_us)
 
+    def moment(self, x: float) -> int:
+        """The moment that stands there: the other way round."""
+        return self.scale.moment(x - self.left)
+
     def line(self, points: Sequence[tuple[int, float]]) -> tuple[tuple[float, float], ...]:
         """Points in time as points on the page, with those between them where the scale changes."""
         found: list[tuple[float, float]] = []

@@ -187,12 +187,14 @@ def _crosses(line: Segment, box: Rectangle) -> bool:
 
 
 def shortened(name: str, room: float, *, kind: str = "row") -> str:
-    """A name cut short so that it fits a width."""
+    """A name cut in its middle so that it fits a width: names that differ mostly do so at one of their ends."""
     if text_width(name, size=SIZES[kind]) <= room:
         return name
-    while name and text_width(name + "…", size=SIZES[kind]) > room:
-        name = name[:-1]
-    return name + "…"
+    for kept in range(len(name) - 1, 1, -1):
+        shown = f"{name[: (kept + 1) // 2]}…{name[len(name) - kept // 2 :]}"
+        if text_width(shown, size=SIZES[kind]) <= room:
+            return shown
+    return "…"
 
 
 def seconds(us: int) -> str:

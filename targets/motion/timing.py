@@ -91,7 +91,7 @@ def _content(run: Run, machine: Machine, why: Causes | None, chart: Chart | None
     signals, moving = traces(run), rods(run, machine)
     motors = tuple(m for m in turnings(run, machine) if m.both)
     if only:
-        signals = tuple(t for t in signals if t.name in only)
+        signals = tuple(t for t in signals if t.name.partition(" = ")[0] in only)
         moving = tuple(rod for rod in moving if rod.name in only)
         motors = tuple(m for m in motors if m.name in only)
         return _Content(run, signals, moving, motors, why, chart, (), ())
@@ -207,9 +207,11 @@ def _arrows(drawing: Laid, content: _Content) -> Iterator[Item]:
 
     def anchor(place: Place, at_us: int) -> Anchor | None:
         if place.rod:
-            band = drawing.bands.get(place.name)
-            y = 0.0 if band is None else band.y(where[place.name].at(at_us))
-            return None if band is None else Anchor(y - 2, y, y + 2)
+            band, x = drawing.bands.get(place.name), drawing.axis.x(at_us)
+            if band is None:
+                return None
+            y, later = (band.y(where[place.name].at(drawing.axis.moment(at))) for at in (x, x + 1))
+            return Anchor(y - 2, y, y + 2, y, later - y)
         row = drawing.clock_at(place, at_us) if place.clock else drawing.anchors.get(place)
         if row is None or row.level is None:
             return row
@@ -220,8 +222,7 @@ def _arrows(drawing: Laid, content: _Content) -> Iterator[Item]:
         start = anchor(of, at_us)
         ends = [end for to in effects if (end := anchor(to, at_us)) is not None]
         if start is not None and ends and at_us <= drawing.axis.end_us:
-            upright = of.rod or any(to.rod for to in effects)
-            flights.append(Flight(drawing.axis.x(at_us), start.middle, tuple(ends), upright))
+            flights.append(Flight(drawing.axis.x(at_us), start.middle, tuple(ends), upright=of.rod))
     yield from flown(flights, drawing.axis.right, _first(drawing, content.run))
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from compiler.simulation.run import Role, Run, Side
 from targets.motion.traces import numbers, traces
+from targets.target import CAUTION
 
 __all__ = ["as_vcd"]
 
@@ -31,7 +32,7 @@ def as_vcd(run: Run) -> str:
     integers.
 
     Names are brought to letters, digits and underscores, as a simple identifier has them; two that would become the
-    same get numbers. A comment in the file lists the names that were changed.
+    same get numbers. A comment in the file gives the caution and lists the names that were changed.
     """
     from vcd import VCDWriter  # only here: few commands need it
 
@@ -84,7 +85,7 @@ def _simple(name: str, taken: set[str]) -> str:
 
 
 def _comment(run: Run, renamed: list[tuple[str, str]]) -> str:
-    told = [f"{_harmless(run.machine)}: {_harmless(run.scenario.name)}. {_COMMENT}", *_names(renamed)]
+    told = [f"{_harmless(run.machine)}: {_harmless(run.scenario.name)}. {_COMMENT}", CAUTION, *_names(renamed)]
     return "\n".join(told)
 
 

@@ -16,7 +16,8 @@ from compiler.simulation.run import Change, Event, Outcome, Role, Run, Scenario,
 from compiler.simulation.simulate import simulate
 from compiler.understand import Understood, understand
 from grammar.source import Source
-from targets.simulation import logic_of, scenario_of
+from targets.implementation import implementation
+from targets.simulation import scenario_of
 from targets.target import Options
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.seq"))
@@ -44,8 +45,8 @@ def example(path: Path, *, run: str | None = None, of: str = "sequence", beside:
 
 def ran(what: Understood, *, run: str | None = None, of: str = "sequence", beside: str | None = None) -> Ran:
     scenario = scenario_of(what, run)
-    driver = logic_of(what, of, Options())
-    shadow = None if beside is None else logic_of(what, beside, Options())
+    driver = implementation(of, what, Options()).logic
+    shadow = None if beside is None else implementation(beside, what, Options()).logic
     return of_scenario(what, scenario, driver, shadow)
 
 

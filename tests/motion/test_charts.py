@@ -15,12 +15,12 @@ from compiler.simulation.run import Clock, Role, Scenario, Side
 from targets.anchors import moment_anchor
 from targets.command_line import main
 from targets.drawing.figure import text_width
+from targets.implementation import implementation
 from targets.motion import motion_step_chart, motion_time_chart, timing_chart
 from targets.motion.lanes import shared_rows
 from targets.motion.step import steps_of
 from targets.motion.traces import traces
 from targets.motion.turning import turnings
-from targets.simulation import logic_of
 from targets.target import CAUTION, Options
 from tests.motion.runs import EXAMPLES, Ran, example, of_scenario, pressed, program, ran
 
@@ -355,7 +355,7 @@ def test_every_kind_of_drawing_is_to_be_had(tmp_path: Path) -> None:
 def test_of_a_relay_circuit_its_relays_are_drawn() -> None:
     what = program(_BUNG.read_text(encoding="utf-8"))
     made = ran(what, of="on-delay")
-    assert logic_of(what, "on-delay", Options()).name == made.run.driver
+    assert implementation("on-delay", what, Options()).logic.name == made.run.driver
     assert {"CR1", "TR1"} <= set(words(drawing("timing", made)))
 
 
@@ -446,10 +446,7 @@ def test_no_name_of_a_switch_lies_on_an_arrow_or_a_rod(path: Path, kind: str) ->
     lines += [piece for line in bands(root) for piece in pairwise(line)]
     names = {s.name for a in example(path).machine.actuators for s in (*a.limit_switches, *a.pressure_switches)}
     small = [text for text in root.iter(f"{_SVG}text") if text.get("class") == "small" and text.text in names]
-    struck = {text.text for text in small for line in lines if _through(line, place(text))}
-    # Names longer than there is between one arrow and the next have no better place.
-    cramped = {"LIFT_DOWN", "GATE_HOME", "GATE_OUT"} if (path.stem, kind) == ("bale-compactor", "timing") else set()
-    assert struck <= cramped
+    assert [text.text for text in small for line in lines if _through(line, place(text))] == []
 
 
 def _through(line: tuple[tuple[float, float], tuple[float, float]], box: Rectangle) -> bool:

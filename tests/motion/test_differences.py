@@ -14,8 +14,8 @@ from targets.build import build_all
 from targets.command_line import main
 from targets.difference_papers import difference_artefacts, difference_drawings
 from targets.drawing.figure import text_width
+from targets.implementation import implementation
 from targets.motion.page import SIZES
-from targets.simulation import logic_of
 from targets.target import CAUTION, Options
 from tests.motion.runs import EXAMPLES, program
 from tests.motion.test_charts import clashes, words
@@ -28,7 +28,7 @@ _BUNG = next(p for p in EXAMPLES if p.stem == "bung-press")
 def test_every_difference_is_drawn_with_both_and_shaded_from_where_it_begins(arrangement: str) -> None:
     what = program(_BUNG.read_text(encoding="utf-8"))
     assert what.chart is not None
-    sequence, rungs = chart_logic(what.chart), logic_of(what, arrangement, Options())
+    sequence, rungs = chart_logic(what.chart), implementation(arrangement, what, Options()).logic
     proof = prove(sequence, rungs, what.machine)
     shown = [outside.run for outside in proof.outside if outside.run is not None]
     drawn = list(difference_drawings(proof, what.machine, sequence, rungs))

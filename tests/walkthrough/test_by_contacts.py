@@ -14,7 +14,7 @@ from compiler.simulation.simulate import simulate
 from compiler.walk.by_contacts import by_contacts
 from compiler.walk.record import circuit_of
 from targets.build import emit_all, read_back
-from targets.simulation import logic_of
+from targets.implementation import implementation
 from targets.target import Options
 from tests.whole.programs import example
 
@@ -22,7 +22,7 @@ from tests.whole.programs import example
 @cache
 def followed(stem: str, arrangement: str) -> tuple[Run, Causes, Causes]:
     """A cycle of a circuit, its causes as tried, and as followed through the contacts."""
-    return _followed(stem, logic_of(example(stem), arrangement, Options()))
+    return _followed(stem, implementation(arrangement, example(stem), Options()).logic)
 
 
 def _followed(stem: str, logic: Logic) -> tuple[Run, Causes, Causes]:
