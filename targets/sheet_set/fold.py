@@ -1,13 +1,16 @@
-"""Drawings laid on pages: whole where they fit with text that can be read, otherwise cut where nothing is cut apart.
+"""Drawings laid on pages: whole where they fit with text that can be read, otherwise cut where nothing is cut apart,
+into pages about as full as each other.
 
 Lengths of drawings are pixels, of pages points (1/72 inch).
 """
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import ceil
+from itertools import accumulate, pairwise
+from math import ceil, inf
 
 from targets.anchors import rung_anchor
 from targets.sheet_set.measured import Extent, Measured, Thing, measured
@@ -16,20 +19,28 @@ __all__ = ["SMALLEST_PT", "Folded", "Frame", "Part", "fold"]
 
 SMALLEST_PT = 6.0  # the least size of text on paper
 _NATURAL = 0.75  # points in a pixel: a drawing is never enlarged beyond it
-_SHORTEST = 0.5  # of the most that fits: where the search for a place to cut ends
+_SHARED = 0.45  # of a page: what is no higher may share it
+_ALIKE = 0.9  # of the largest it could be: so large is a drawing as good
 _LONG = 0.4  # of a page: what is longer may be cut through, such as a rail, a grid line or a signal
-_FEW = 2  # so many things are rather cut through than that it takes a page more
+_PAGE = 3.0  # what a page more costs; so many symbols are rather cut through than that it takes one more
+_WHOLE = 20.0  # what it costs to cut through a text or a rung
+_GAP, _WIDE_GAP = 2.0, 24.0  # pixels that must be free where a cut goes, and from which on there is room enough
+_EMPTY = 4.0  # what an empty page costs besides, one half full a quarter of it
+_SLIVER, _SLIVERED = 0.25, 6.0  # of a page: what is shorter costs so much besides
+_STEPS = 32  # of a page: where a cut may go besides
 _RUNG = rung_anchor(0)[:-1]  # how the id of a rung's group begins
-_GAP = 2.0  # pixels that must be free where a cut goes
 _FAMILY = "text { font-family: Arimo }"
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """The room a page has for a drawing."""
+    """The room a page has for a drawing; ``first`` is how high it is on the first page, below a heading. ``across``
+    says that the page lies on its long side."""
 
     width: float
     height: float
+    first: float
+    across: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,37 +66,34 @@ class Folded:
 @dataclass(frozen=True, slots=True)
 class _Plan:
     """Where a drawing is to be cut: its columns and rows, each from and to, and how far in from the left is ``kept``
-    on every page beside the first."""
+    on every page beside the first; what it costs in pages and in things cut through."""
 
     columns: tuple[tuple[float, float], ...]
     rows: tuple[tuple[float, float], ...]
     kept: float
     scale: float
     across: bool
-
-    @property
-    def pages(self) -> int:
-        return len(self.columns) * len(self.rows)
+    cost: float
 
 
-def fold(svg: str, upright: Frame, across: Frame) -> Folded:
-    """A drawing laid on as few pages as its text allows."""
+def fold(svg: str, *frames: Frame) -> Folded:
+    """A drawing laid on as few pages as its text allows, of one of these kinds: of the first on which it is low
+    enough to share a page or about as large as on any."""
     drawing = measured(svg)
     least = min(_NATURAL, SMALLEST_PT / drawing.smallest)
-    whole = {frame: _fitting(drawing, frame) for frame in (upright, across)}
-    fits = [frame for frame in whole if whole[frame] >= least]
+    whole = [(frame, _fitting(drawing, frame)) for frame in frames]
+    fits = [(frame, scale) for frame, scale in whole if scale >= least]
     if fits:
-        return _laid(drawing, _plan(drawing, fits[0], whole[fits[0]], across=fits[0] is across))
-    plans = [
-        _plan(drawing, frame, scale, across=frame is across)
-        for frame in whole
-        for scale in _cut_scales(drawing, frame, least)
-    ]
-    return _laid(drawing, min(plans, key=lambda plan: (plan.pages, -plan.scale)))
+        most = max(scale for _, scale in fits)
+        good = [fit for fit in fits if drawing.height * fit[1] <= _SHARED * fit[0].height or fit[1] >= _ALIKE * most]
+        frame, scale = good[0]
+        return _laid(drawing, _uncut(drawing, scale, frame.across))
+    plans = [_plan(drawing, frame, scale) for frame in frames for scale in _cut_scales(drawing, frame, least)]
+    return _laid(drawing, min(plans, key=lambda plan: (round(plan.cost), -plan.scale)))
 
 
 def _fitting(drawing: Measured, frame: Frame) -> float:
-    return min(_NATURAL, frame.width / drawing.width, frame.height / drawing.height)
+    return min(_NATURAL, frame.width / drawing.width, frame.first / drawing.height)
 
 
 def _cut_scales(drawing: Measured, frame: Frame, least: float) -> Iterator[float]:
@@ -95,13 +103,20 @@ def _cut_scales(drawing: Measured, frame: Frame, least: float) -> Iterator[float
         yield most + (least - most) * k / 5
 
 
-def _plan(drawing: Measured, frame: Frame, scale: float, *, across: bool) -> _Plan:
+def _uncut(drawing: Measured, scale: float, across: bool) -> _Plan:
+    return _Plan(((0.0, drawing.width),), ((0.0, drawing.height),), 0.0, scale, across, _PAGE)
+
+
+def _plan(drawing: Measured, frame: Frame, scale: float) -> _Plan:
     wide, high = frame.width / scale, frame.height / scale
     names = _names(drawing)
     kept = names if names < wide / 3 else 0.0
-    columns = _cuts(drawing.width, wide, _spans(drawing, wide, down=False), kept)
-    rows = _cuts(drawing.height, high, _spans(drawing, high, down=True), 0.0)
-    return _Plan(tuple(columns), tuple(rows), kept, scale, across)
+    spans, some = _spans(drawing, wide, down=False), ceil(drawing.height / high)
+    columns, through = _cuts(drawing.width, wide, wide - kept, spans, pages=some)
+    spans, some = _spans(drawing, high, down=True), len(columns)
+    rows, over = _cuts(drawing.height, frame.first / scale, high, spans, pages=some)
+    cost = _PAGE * len(columns) * len(rows) + round(through + over)
+    return _Plan(columns, rows, kept, scale, frame.across, cost)
 
 
 def _laid(drawing: Measured, plan: _Plan) -> Folded:
@@ -120,60 +135,85 @@ def _names(drawing: Measured) -> float:
     return max(rows, default=-8.0) + 8.0
 
 
-def _spans(drawing: Measured, most: float, *, down: bool) -> list[tuple[float, float]]:
-    """What should not be cut through, along one direction: texts, symbols, and whole rungs."""
-    found: list[tuple[float, float]] = []
+# --- where to cut ------------------------------------------------------------------------------------------------
+
+
+_Span = tuple[float, float, float]  # from, to, and what it costs to cut through it
+
+
+def _spans(drawing: Measured, most: float, *, down: bool) -> list[_Span]:
+    """What should not be cut through, along one direction: symbols, and still less texts and whole rungs."""
+    found: list[_Span] = []
     rungs: dict[str, tuple[float, float]] = {}
     for thing in drawing.things:
         if thing.extent is None:
             continue
         e = thing.extent
-        span = (e.top, e.bottom) if down else (e.left, e.right)
-        if thing.tag == "text" or span[1] - span[0] <= _LONG * most:
-            found.append(span)
+        begin, end = (e.top, e.bottom) if down else (e.left, e.right)
+        if thing.tag == "text":
+            found.append((begin, end, _WHOLE))
+        elif end - begin <= _LONG * most:
+            found.append((begin, end, 1.0))
         rung = next((name for name in thing.within if name.startswith(_RUNG)), "")
         if rung and down:
-            known = rungs.get(rung, span)
-            rungs[rung] = (min(known[0], span[0]), max(known[1], span[1]))
-    return found + list(rungs.values()) * (_FEW + 1)  # a rung weighs more than a page
+            known = rungs.get(rung, (begin, end))
+            rungs[rung] = (min(known[0], begin), max(known[1], end))
+    return [*found, *((*span, _WHOLE) for span in _in_company(list(rungs.values()), drawing.height))]
 
 
-def _cuts(length: float, most: float, spans: list[tuple[float, float]], kept: float) -> Iterator[tuple[float, float]]:
-    """Pieces of a length, none longer than ``most``, the first as it is and the others beside what is ``kept``."""
-    start = 0.0
-    while length - start > most - (kept if start else 0.0) + 0.5:
-        room, later = most - (kept if start else 0.0), most - kept
-        more = ceil((length - start - room) / later)  # how many there are after this one
-        wanted = start + room * (length - start) / (room + more * later)  # so that the last is not a sliver
-        fewest = max(start + _SHORTEST * room, length - more * later)
-        end = _clear(spans, fewest, start + room, wanted)
-        if end is None:
-            end = _least_cut(spans, fewest, start + room, wanted)
-            if sum(a < end < b for a, b in spans) > _FEW:
-                end = _clear(spans, start + _SHORTEST * room, start + room, wanted) or end
-        yield start, end
-        start = end
-    yield start, length
+def _in_company(rungs: list[tuple[float, float]], height: float) -> list[tuple[float, float]]:
+    """Each rung from top to bottom, the first with the notes above it and the last with the title block below it, so
+    that neither of these is alone on a page."""
+    if not rungs:
+        return []
+    first, last = min(rungs), max(rungs)
+    return [*rungs, (0.0, first[1]), (last[0], height)]
 
 
-def _clear(spans: list[tuple[float, float]], low: float, high: float, wanted: float) -> float | None:
-    """Where to cut between two places: the widest gap, and of those much alike the one nearest to where it is wanted;
-    None where there is none."""
-    gaps, at = [], low
-    for first, last in sorted(span for span in spans if span[1] > low and span[0] < high):
-        gaps.append((at, first))
-        at = max(at, last)
-    gaps.append((at, high))
-    wide = [gap for gap in gaps if gap[1] - gap[0] >= _GAP]
-    most = max((b - a for a, b in wide), default=0.0)
-    good = [(a + b) / 2 for a, b in wide if b - a >= 0.75 * most]
-    return min(good, key=lambda y: abs(y - wanted), default=None)
+def _cuts(
+    length: float, first: float, later: float, spans: list[_Span], *, pages: int
+) -> tuple[tuple[tuple[float, float], ...], float]:
+    """A length in pieces, none longer than ``first`` if it begins there and ``later`` if not, and how many things are
+    cut through. Of all ways to cut it is the cheapest: in ``pages`` that a piece takes, in things, in empty room."""
+    if length <= first + 0.5:
+        return ((0.0, length),), 0.0
+    places = [(0.0, 0.0), *sorted(_places(length, later, spans)), (length, 0.0)]
+    best: list[tuple[float, int]] = [(0.0, 0)]  # what it costs to have come so far, and where the last cut was
+    for k in range(1, len(places)):
+        end, through = places[k]
+        ways: list[tuple[float, int]] = []
+        for j in range(k - 1, -1, -1):
+            long, room = end - places[j][0], later if j else first
+            if long > max(first, later) + 0.5:
+                break
+            if long <= room + 0.5:
+                empty = _EMPTY * (1 - long / room) ** 2 + (_SLIVERED if long < _SLIVER * room else 0.0)
+                ways.append((best[j][0] + pages * _PAGE + empty + through, j))
+        best.append(min(ways, default=(inf, 0)))
+    kept = [len(places) - 1]
+    while kept[-1]:
+        kept.append(best[kept[-1]][1])
+    cuts = [places[k] for k in reversed(kept)]
+    pieces = tuple((one[0], next_[0]) for one, next_ in pairwise(cuts))
+    return pieces, sum(through for _, through in cuts)
 
 
-def _least_cut(spans: list[tuple[float, float]], low: float, high: float, wanted: float) -> float:
-    """The place between two that cuts through the least."""
-    places = [low + (high - low) * k / 64 for k in range(65)]
-    return min(places, key=lambda y: (sum(a < y < b for a, b in spans), abs(y - wanted)))
+def _places(length: float, most: float, spans: list[_Span]) -> Iterator[tuple[float, float]]:
+    """Where a length may be cut, and what that costs: in each gap, the less the wider it is, and in even steps
+    through whatever is there."""
+    step, at = most / _STEPS, 0.0
+    for begin, end, _ in [*sorted(spans), (length, length, 0.0)]:
+        if begin - at >= _GAP:
+            edge = min(begin - at, _WIDE_GAP) / 2
+            many = int((begin - at - 2 * edge) / step) + 1
+            for k in range(many):
+                yield at + edge + (begin - at - 2 * edge) * (k + 0.5) / many, 0.1 * (1 - 2 * edge / _WIDE_GAP)
+        at = max(at, end)
+    edges = sorted([*((begin, weight) for begin, _, weight in spans), *((end, -weight) for _, end, weight in spans)])
+    inside = list(accumulate((weight for _, weight in edges), initial=0.0))
+    for k in range(1, ceil(length / step)):
+        if through := inside[bisect_left(edges, (k * step, -inf))]:
+            yield k * step, through
 
 
 def _part(drawing: Measured, window: Extent, kept: float, scale: float) -> Part:

@@ -19,6 +19,8 @@ _SPACE = "{http://www.w3.org/2000/svg}"
 _SHIFT = re.compile(r"translate\(\s*(-?[\d.]+)[\s,]+(-?[\d.]+)\s*\)")
 _SIZE = re.compile(r"([^{}]+)\{[^{}]*font-size:\s*([\d.]+)px")
 _UNSEEN = {"title", "desc", "style", "metadata"}
+# A text with letters from here on (CJK, emoji), which few fonts have, is set in another face, and so made to fit.
+_RARE = 0x2E80
 _USUAL = 12.0  # the size of a text where the style sheet states none
 
 
@@ -105,6 +107,8 @@ def _things(parent: Xml.Element, sizes: dict[str, float], groups: _Groups) -> It
         text = "".join(element.itertext())
         extent = _extent(element, sizes, text, (groups.dx, groups.dy))
         element.tail = None
+        if extent and element.tag == "text" and max(map(ord, text), default=0) >= _RARE:
+            element.attrib |= {"textLength": f"{extent.right - extent.left:.1f}", "lengthAdjust": "spacingAndGlyphs"}
         ids = groups.ids + ((element.attrib.pop("id"),) if "id" in element.attrib else ())
         markup = f"{groups.before}{Xml.tostring(element, encoding='unicode')}{groups.after}"
         yield Thing(element.tag, element.attrib.get("class", ""), extent, text, markup, ids)

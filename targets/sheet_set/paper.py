@@ -9,28 +9,37 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from importlib.resources import files
 from importlib.util import find_spec
+from itertools import groupby
+from math import ceil
 from textwrap import shorten
 from typing import Literal, TypedDict
 
 from targets.anchors import moment_anchor, rung_anchor
-from targets.choices import Paper
+from targets.choices import Paper, Style
+from targets.drawing.figure import text_width
 from targets.sheet_set.fold import Frame, fold
-from targets.sheet_set.view import Circuit, Difference, Drawing, SheetSet
+from targets.sheet_set.view import Circuit, Drawing, SheetSet
 from targets.walkthrough.pages import pieces
 from targets.walkthrough.told import Told
 
 __all__ = ["NoPrinter", "as_pdf", "need_printer"]
 
 _SIZES = {Paper.A4: (210.0, 297.0), Paper.LETTER: (215.9, 279.4)}  # mm: ISO 216 and ANSI A, upright
-_SIDES, _ENDS = 24.0, 33.0  # mm: the margins of both sides, and those at head and foot together
-_HEADING = 14.0  # mm: what stands over a drawing on its page
+_SIDES = 24.0  # mm: the margins of both sides
+_ENDS, _ENDS_ACROSS = 33.0, 27.0  # mm: those at head and foot together, upright and on the long side
+_CAPTION_PT = 8.0
+_LINE, _GAP = 11.0, 6.0  # points: a line of a caption, and what is free round it
+_HEADINGS = {1: 30.0, 2: 34.0}  # points that a heading takes, by its level
 _PACKAGES = ("typst", "fontpkg_arimo")
 _SHORT = 80  # letters of a title at the head of a page
 _LONG_WORD = re.compile(r"[^\s\u200b]{25,}")
+
+
+_Heading = tuple[int, str]
 
 
 class _Part(TypedDict):
@@ -42,12 +51,22 @@ class _Part(TypedDict):
     ids: list[str]
 
 
-class _Laid(TypedDict):
-    """A drawing, as the layout takes it."""
+class _Item(TypedDict):
+    """A drawing, as the layout takes it, under headings, each with its level; or the caption alone."""
 
-    shows: str
-    across: bool
+    headings: Sequence[_Heading]
+    caption: str
     parts: list[_Part]
+
+
+_Laid = tuple[bool, _Item]  # and whether it lies on the long side of the paper
+
+
+class _Run(TypedDict):
+    """What follows one another on pages that lie one way."""
+
+    across: bool
+    drawn: list[_Item]
 
 
 class NoPrinter(Exception):
@@ -99,43 +118,31 @@ def _data(sheets: SheetSet, paper: Paper) -> dict[str, object]:
         "shown": _words(sheets.title),
         "short": shorten(sheets.title, _SHORT, placeholder=" …") if len(sheets.title) > _SHORT else sheets.title,
         "caution": sheets.caution,
-        "program": sheets.program,
-        "told": "\n".join(sheets.told),
+        "program": _set_as_is(sheets.program),
+        "told": _set_as_is("\n".join(sheets.told)),
         "verdicts": [[_words(v.name), v.standing, v.verdict, v.parts] for v in sheets.verdicts],
         "claim": sheets.claim,
         "proved": [("" if good else "Mind: ") + _words(line) for line, good in sheets.proved],
         "warnings": [_words(line) for line in sheets.warnings],
         "refused": [[_words(name), _words(reason)] for name, reason in sheets.refused],
-        "grafcet": [_drawing(drawing, paper) for drawing in sheets.drawings],
-        "motion": [_drawing(drawing, paper) for drawing in sheets.motion],
+        "symbols": f"{sheets.style}",
+        "charts": _runs(_charts(sheets, paper)),
         "circuits": [_circuit(circuit, sheets, paper) for circuit in sheets.circuits],
-        "differences": [
-            {"name": v.name, "outside": [_difference(one, paper) for one in v.outside]}
-            for v in sheets.verdicts
-            if v.outside
-        ],
-        "texts": [{"name": text.name, "text": text.text} for text in sheets.texts],
+        "differences": _runs(_differences(sheets, paper)),
+        "texts": [{"name": text.name, "text": _set_as_is(text.text)} for text in sheets.texts],
     }
-
-
-def _difference(difference: Difference, paper: Paper) -> dict[str, object]:
-    drawn = difference.drawing and replace(difference.drawing, shows=difference.line)
-    return {"line": _words(difference.line), "drawing": drawn and _drawing(drawn, paper)}
 
 
 def _circuit(circuit: Circuit, sheets: SheetSet, paper: Paper) -> dict[str, object]:
     prefix = f"{circuit.key}-"
-    drawn = [_drawing(drawing, paper, prefix) for drawing in circuit.sheets[sheets.style]]
-    cycle = _drawing(circuit.cycle, paper, prefix)
-    known = {name for one in (*drawn, cycle) for part in one["parts"] for name in part["ids"]}
+    drawn = list(_circuit_drawings(circuit, sheets.style, paper))
+    known = {name for _, item in drawn for part in item["parts"] for name in part["ids"]}
     return {
-        "name": circuit.name,
+        "drawn": _runs(drawn),
         "verdict": _words(circuit.verdict),
         "called": _words(circuit.called),
-        "sheets": drawn,
         "told": list(_sections(circuit.told, prefix, known)),
-        "cycle": cycle,
-        "rungs": circuit.rungs,
+        "rungs": _set_as_is(circuit.rungs),
         "lists": [
             {
                 "title": listed.title,
@@ -170,9 +177,49 @@ def _known(name: str, known: set[str]) -> str:
     return name if name in known else ""
 
 
-def _drawing(drawing: Drawing, paper: Paper, prefix: str = "") -> _Laid:
-    folded = fold(drawing.svg, *_frames(paper))
-    shows = drawing.shows[:1].upper() + drawing.shows[1:]
+# --- drawings ----------------------------------------------------------------------------------------------------
+
+
+def _charts(sheets: SheetSet, paper: Paper) -> Iterator[_Laid]:
+    for heading, drawings in (("GRAFCET (IEC 60848)", sheets.drawings), ("A cycle in charts", sheets.motion)):
+        for k, drawing in enumerate(drawings):
+            yield _laid(drawing, _frames(paper), headings=[] if k else [(1, heading)])
+
+
+def _circuit_drawings(circuit: Circuit, style: Style, paper: Paper) -> Iterator[_Laid]:
+    """Ladder sheets lie on their long side, as their text would be too small upright; so the text after them does."""
+    prefix, (upright, across) = f"{circuit.key}-", _frames(paper)
+    for k, drawing in enumerate(circuit.sheets[style]):
+        yield _laid(drawing, (across,), prefix=prefix, headings=[] if k else [(1, circuit.name)])
+    yield _laid(circuit.cycle, (across, upright), prefix=prefix, headings=[(2, "A cycle in a timing chart")])
+
+
+def _differences(sheets: SheetSet, paper: Paper) -> Iterator[_Laid]:
+    """Each under what it is a difference of. One that no run shows is a line of text."""
+    above, lies_across = [(1, "The shortest runs that differ")], False
+    for verdict in sheets.verdicts:
+        for k, one in enumerate(verdict.outside):
+            headings = above if k else [*above, (2, verdict.name)]
+            above = []
+            if one.drawing is None:
+                yield lies_across, {"headings": headings, "caption": _words(one.line), "parts": []}
+            else:
+                laid = _laid(replace(one.drawing, shows=one.line), _frames(paper)[::-1], headings=headings)
+                lies_across = laid[0]
+                yield laid
+
+
+def _runs(laid: Iterable[_Laid]) -> list[_Run]:
+    """What lies one way together, in its order."""
+    return [
+        {"across": across, "drawn": [item for _, item in some]} for across, some in groupby(laid, lambda one: one[0])
+    ]
+
+
+def _laid(drawing: Drawing, frames: Iterable[Frame], *, headings: Sequence[_Heading], prefix: str = "") -> _Laid:
+    """A drawing cut to the paper, and whether that lies on its long side."""
+    caption = drawing.shows[:1].upper() + drawing.shows[1:]
+    folded = fold(drawing.svg, *(_below(frame, caption, headings) for frame in frames))
     parts: list[_Part] = [
         {
             "svg": part.svg,
@@ -182,19 +229,32 @@ def _drawing(drawing: Drawing, paper: Paper, prefix: str = "") -> _Laid:
         }
         for part in folded.parts
     ]
-    return {"shows": shows, "across": folded.across, "parts": parts}
+    return folded.across, {"headings": headings, "caption": _words(caption), "parts": parts}
+
+
+def _below(frame: Frame, caption: str, headings: Sequence[_Heading]) -> Frame:
+    """The room that is left on a page below a caption, and on the first below headings too."""
+    lines = ceil(1.1 * text_width(f"{caption} (part 1 of 2)", size=_CAPTION_PT) / frame.width)
+    left = frame.height - lines * _LINE - _GAP
+    return Frame(frame.width, left, left - sum(_HEADINGS[level] for level, _ in headings), frame.across)
 
 
 def _frames(paper: Paper) -> tuple[Frame, Frame]:
-    """The room for a drawing on a page upright and on its long side."""
+    """The room on a page upright and on its long side."""
     wide, high = _SIZES[paper]
-    return _frame(wide, high), _frame(high, wide)
+    return _frame(wide - _SIDES, high - _ENDS, across=False), _frame(high - _SIDES, wide - _ENDS_ACROSS, across=True)
 
 
-def _frame(wide_mm: float, high_mm: float) -> Frame:
-    return Frame((wide_mm - _SIDES) * 72 / 25.4, (high_mm - _ENDS - _HEADING) * 72 / 25.4)
+def _frame(wide_mm: float, high_mm: float, *, across: bool) -> Frame:
+    wide, high = wide_mm * 72 / 25.4, high_mm * 72 / 25.4
+    return Frame(wide, high, high, across)
 
 
 def _words(text: str) -> str:
     """A text whose overlong words may be broken: by spaces of no width."""
     return _LONG_WORD.sub(lambda found: re.sub(r"(.{12})", "\\1\u200b", found[0]), text)
+
+
+def _set_as_is(text: str) -> str:
+    """The same for what is set letter by letter, where only words longer than a line of a column are."""
+    return re.sub(r"\S{70,}", lambda found: re.sub(r"(.{60})", "\\1\u200b", found[0]), text)

@@ -15,7 +15,7 @@ from targets.sheet_set.measured import measured
 from targets.sheet_set.paper import _frames
 
 STYLE = "text { font-size: 10px; fill: var(--quiet) } svg { --quiet: #555 } @media print { svg { --quiet: #000 } }"
-UPRIGHT, ACROSS = Frame(500, 700), Frame(700, 450)
+UPRIGHT, ACROSS = Frame(500, 700, 650, across=False), Frame(700, 450, 400, across=True)
 
 
 def drawn(width: float, height: float, inside: str) -> str:
@@ -46,9 +46,9 @@ def test_every_text_stands_on_one_page_large_enough_to_read(made: tuple[str, int
     assert sorted(said) == sorted(f"text{k}!" for k in range(texts))
     assert 10 * folded.scale >= SMALLEST_PT - 1e-9
     assert folded.scale <= 0.75
-    for part in folded.parts:
+    for k, part in enumerate(folded.parts):
         assert part.width <= frame.width + 0.5
-        assert part.height <= frame.height + 0.5
+        assert part.height <= (frame.height if k else frame.first) + 0.5
         Xml.fromstring(part.svg)
         assert "var(" not in part.svg
         assert "@media" not in part.svg
@@ -79,6 +79,50 @@ def test_a_rung_is_never_parted_from_its_comment() -> None:
     assert sum(part.svg.count("comment") for part in folded.parts) == 12
     for part in folded.parts:
         assert re.findall(r"comment(\d+)", part.svg) == re.findall(r"wire(\d+)", part.svg)
+
+
+def rungs_and_block(heights: list[int]) -> str:
+    """Notes, rungs of these heights, and a title block as wide as the sheet."""
+    at, inside = 100, '<text x="10" y="40">notes</text>'
+    for k, high in enumerate(heights):
+        inside += f'<g id="rung-{k}" class="rung"><text x="10" y="{at + 20}">comment{k}</text>'
+        inside += f'<circle cx="30" cy="{at + high - 20}" r="8"/></g>'
+        at += high
+    return drawn(
+        900, at + 160, f'{inside}<text x="10" y="{at + 60}">machine</text><text x="9" y="{at + 140}">CAUTION</text>'
+    )
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.integers(60, 260), min_size=1, max_size=12))
+def test_no_page_holds_notes_or_a_title_block_alone(heights: list[int]) -> None:
+    """Every page shows a rung, and neither notes nor title block are cut from their neighbour."""
+    parts = fold(rungs_and_block(heights), ACROSS).parts
+    said = [re.findall(r"(comment\d+|notes|machine|CAUTION)", part.svg) for part in parts]
+    rungs = [f"comment{k}" for k in range(len(heights))]
+    assert [word for words in said for word in words] == ["notes", *rungs, "machine", "CAUTION"]
+    assert all("comment" in " ".join(words) for words in said)
+
+
+def test_pages_of_one_drawing_are_about_as_full_as_each_other() -> None:
+    """Ten rungs alike on two pages: five and five, not nine and one; under a heading the first holds fewer."""
+    alike = drawn(
+        600, 1400, "".join(f'<g id="rung-{k}"><text x="1" y="{80 + 130 * k}">r!</text></g>' for k in range(10))
+    )
+    even = fold(alike, Frame(700, 600, 600, across=True)).parts
+    assert [part.svg.count("r!") for part in even] == [5, 5]
+    headed = fold(alike, Frame(700, 600, 300, across=True)).parts
+    first, second = (part.svg.count("r!") for part in headed)
+    assert first < second
+
+
+def test_a_drawing_takes_the_side_of_the_paper_on_which_it_is_larger() -> None:
+    """Unless it is low enough to share an upright page, or about as large there."""
+    a_text = '<text x="1" y="20">a</text>'
+    assert not fold(drawn(800, 300, a_text), UPRIGHT, ACROSS).across
+    assert fold(drawn(800, 530, a_text), UPRIGHT, ACROSS).across
+    assert not fold(drawn(600, 580, a_text), UPRIGHT, ACROSS).across
+    assert fold(drawn(600, 500, a_text), ACROSS, UPRIGHT).across
 
 
 def test_the_names_of_rows_stand_again_beside_what_is_carried_on() -> None:

@@ -59,6 +59,19 @@ def test_what_it_says_can_be_read_out(smallest: bytes) -> None:
         assert " ".join(words.split()) in said
 
 
+def test_drawings_can_be_searched_and_no_page_holds_a_title_block_alone(smallest: bytes) -> None:
+    """Each page of a ladder sheet says the name of a coil beside the terminals of one, and the number of its rung."""
+    sheets = [page for page in pages(smallest) if re.search(r"Ladder sheet \d+ of \d+ of", page)]
+    assert len(sheets) >= 2
+    assert any("CR2" in page for page in sheets)
+    assert all(re.search(r"\bA1\b|\bSOL1\b", page) for page in sheets)
+
+
+def test_it_says_whose_symbols_it_is_drawn_in(smallest: bytes) -> None:
+    said = pages(smallest)[0]
+    assert f"symbols of {sheets_of(ONE_LINE).style}" in said
+
+
 def test_every_page_is_numbered_and_carries_the_caution(smallest: bytes) -> None:
     read = pages(smallest)
     for k, page in enumerate(read, 1):
