@@ -68,7 +68,7 @@ def _cycle_files(sheets: SheetSet, circuits: tuple[CircuitPapers, ...]) -> Itera
         timing = f"{stem}.{said.cycle.suffix}.svg"
         yield Artefact(target, f"{circuit.name} timing chart", timing, said.cycle.svg)
         yield Artefact(
-            target, f"{circuit.name} walk-through", f"{stem}.walk-through.md", as_markdown(said.told, chart=timing)
+            target, f"{circuit.name} walk-through", f"{stem}.walk-through.md", as_markdown(said.told, chart=timing, note=said.called)
         )
 
 

@@ -175,9 +175,12 @@ class _Operator:
     def finished(self, cycles: int) -> bool:
         waiting = any(id(event) in self.besides for event in self.queue)
         resting = self.shape.resting(self.active) or not self.shape.last
-        most = _MOST_TURNS * (cycles + 1) * len(self.shape.steps)
-        over = self.begun > cycles or len(self.entries) > most or bool(self.bench.chattering)
+        over = self.begun > cycles or len(self.entries) > self._most_entries() or bool(self.bench.chattering)
         return over or (self.begun >= cycles and resting and not waiting)
+
+    def _most_entries(self) -> int:
+        """Of more steps entered it is plain that they go round for ever."""
+        return _MOST_TURNS * (self.cycles + 1) * len(self.shape.steps)
 
     def go_on(self, cycles: int) -> bool:
         """Bring the machine to its next change of step, doing something if that is what it takes. False when
@@ -203,7 +206,8 @@ class _Operator:
         for _ in range(_PATIENCE):
             quiet = not self.bench.plant.moving(self.bench.now_us)
             at_us = self.next_us(self.bench)
-            if at_us is None or (quiet and not self.queue):
+            forever = len(self.entries) > 2 * self._most_entries()
+            if at_us is None or forever or (quiet and not self.queue):
                 return
             self.step(at_us)
 

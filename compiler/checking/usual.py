@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
+from itertools import combinations
 
 from compiler.chart import Chart, Transition
 from compiler.checking.operating import Operated, operate
 from compiler.checking.swept import swept
-from compiler.condition import And, Condition, Signal
+from compiler.condition import And, Condition, Signal, walk
 from compiler.machine import InputKind, Machine
 from compiler.shape import shape_of
 from compiler.simulation.joint import Wired
 from compiler.simulation.run import Event, EventKind, StrokeTimes
 
 __all__ = ["leading"]
+
+_MOST_ASKED = 4  # sensors and selectors tried together
 
 
 def leading(
@@ -40,6 +44,8 @@ def _chosen(
     them: these are made from the beginning. Empty where that leads to no whole cycle, or to no more of those ways
     than the ``plain`` cycle takes."""
     firsts = tuple(_first_ways(chart))
+    if not _rests(chart, plain):
+        return _ending(machine, chart, wired, strokes=strokes)
     outside = {i.name for i in machine.inputs if i.kind in (InputKind.SENSOR, InputKind.SELECTOR)}
     asked = dict.fromkeys(name for way in firsts for name in _made(way) if name in outside)
     if not asked:
@@ -47,6 +53,20 @@ def _chosen(
     made = tuple(_on(name) for name in asked)
     led = operate(machine, chart, wired, strokes=strokes, done_besides=made)
     return made if _rests(chart, led) and _taken(firsts, led) > _taken(firsts, plain) else ()
+
+
+def _ending(machine: Machine, chart: Chart, wired: Wired, *, strokes: tuple[StrokeTimes, ...]) -> tuple[Event, ...]:
+    """What lets a cycle come to its end that goes round for ever while all is left as it is: the fewest of the
+    sensors and selectors that its choices look at, made from the beginning. Empty where nothing does."""
+    outside = {i.name for i in machine.inputs if i.kind in (InputKind.SENSOR, InputKind.SELECTOR)}
+    looked_at = (part.device for way in _choices(chart) for part in walk(way.condition) if isinstance(part, Signal))
+    asked = [name for name in dict.fromkeys(looked_at) if name in outside][:_MOST_ASKED]
+    for number in range(1, len(asked) + 1):
+        for names in combinations(asked, number):
+            made = tuple(_on(name) for name in names)
+            if _rests(chart, operate(machine, chart, wired, strokes=strokes, done_besides=made)):
+                return made
+    return ()
 
 
 def _interlocking(machine: Machine, chart: Chart) -> tuple[str, ...]:
@@ -70,10 +90,14 @@ def _met(run: Operated) -> frozenset[str]:
 
 def _first_ways(chart: Chart) -> Iterator[Transition]:
     """Of every step with several ways on in an undisturbed cycle, the one that is written first."""
-    met: dict[tuple[str, ...], list[Transition]] = {}
-    for way in shape_of(chart).ways:
-        met.setdefault(way.sources, []).append(way)
-    yield from (ways[0] for ways in met.values() if len(ways) > 1)
+    yield from {way.sources: way for way in reversed(_choices(chart))}.values()
+
+
+def _choices(chart: Chart) -> tuple[Transition, ...]:
+    """The ways on from every step that has several in an undisturbed cycle."""
+    ways = shape_of(chart).ways
+    number = Counter(way.sources for way in ways)
+    return tuple(way for way in ways if number[way.sources] > 1)
 
 
 def _made(way: Transition) -> Iterator[str]:

@@ -83,17 +83,21 @@ def passes(shape: Shape, run: Course) -> tuple[Passes, ...]:
 
 def _passes_from(head: str, shape: Shape, run: Course) -> list[Passes]:
     """The passes that begin with a step: rows of entries between which the same steps were entered."""
-    around = _around(head, shape)
+    around, home = _around(head, shape), _reach(head, shape, forward=True, past_rest=True) & shape.rest
+    if not any(head in way.targets and around & set(way.sources) for way in shape.ways):
+        return []
     entries = [k for k, c in enumerate(run.cleared) if head in c.transition.targets]
     rows: list[list[int]] = []
     body: set[str] = set()
     for last, k in pairwise(entries):
-        entered = _entered(run.cleared[last:k]) & around
-        if rows and rows[-1][-1] == last and entered <= body:
+        entered = _entered(run.cleared[last:k])
+        if entered & home:
+            continue  # another cycle
+        if rows and rows[-1][-1] == last and entered & around <= body:
             rows[-1].append(k)
         else:
             rows.append([last, k])
-            body = entered
+            body = entered & around
     return [Passes(tuple(run.cleared[k].at_us for k in row), _left(run, row, around)) for row in rows]
 
 
@@ -114,14 +118,15 @@ def _around(head: str, shape: Shape) -> set[str]:
     return ahead & back
 
 
-def _reach(head: str, shape: Shape, *, forward: bool) -> set[str]:
+def _reach(head: str, shape: Shape, *, forward: bool, past_rest: bool = False) -> set[str]:
+    """The steps that a step leads to, or is led to from; of those past a rest none, but for ``past_rest``."""
     found, waiting = {head}, [head]
     while waiting:
         name = waiting.pop()
         for way in shape.ways:
             one, other = (way.sources, way.targets) if forward else (way.targets, way.sources)
             if name in one:
-                new = set(other) - found - shape.rest
+                new = set(other) - found - (set() if past_rest else shape.rest)
                 found |= new
                 waiting += new
     return found

@@ -28,8 +28,8 @@ _TAIL_US = 2_000_000
 @dataclass(frozen=True, slots=True)
 class Branch:
     """A way that a cycle did not take: ``run`` takes it at ``parts_us``, where its ``parent`` went another
-    (``instead``) at ``instead_us``. ``joins`` tells where it comes back to a step that the parent meets, None where
-    it never does; ``cycle`` in which cycle of its run it parts."""
+    (``instead``) at ``instead_us``. ``joins`` tells where it comes back to a step that the parent meets or, where
+    it never does, to one of its own, None where it does neither; ``cycle`` in which cycle of its run it parts."""
 
     way: Transition
     instead: Transition
@@ -118,22 +118,10 @@ class Search:
 
     def _told(self, way: Transition, parent: Course, instead: Cleared, run: Course) -> Branch:
         onward = run.onward(way)
-        ahead = self._ahead(way)
-        met = parent.met & ahead
-        joins = next((c for c in onward if set(c.transition.targets) & met), None)
+        joins = _joining(onward, parent.met)
         before = [c for c in run.cleared if c.at_us <= onward[0].at_us and c.transition.sources == way.sources]
         times = len(before) if self.cycles[id(run)] > self.cycles[id(parent)] else 1
         return Branch(way, instead.transition, parent, run, onward[0].at_us, instead.at_us, joins, times)
-
-    def _ahead(self, way: Transition) -> set[str]:
-        """The steps of the station from there on."""
-        found, waiting = set(way.targets), list(way.targets)
-        while waiting:
-            name = waiting.pop()
-            for t in (t for t in self.shape.ways if name in t.sources):
-                waiting += [n for n in t.targets if n not in found]
-                found.update(t.targets)
-        return found
 
     def _faulty(self, run: Course, until_us: int) -> bool:
         entered = {name for c in run.cleared if c.at_us <= until_us for name in c.transition.targets}
@@ -190,6 +178,23 @@ class Search:
         duration = max(worked.ended_us, last) + _TAIL_US
         scenario = Scenario(name="another way", duration_us=duration, events=worked.events, strokes=self.strokes)
         return course(self.machine, self.chart, scenario)
+
+
+def _joining(onward: tuple[Cleared, ...], met: frozenset[str]) -> Cleared | None:
+    """Of what cleared from the way on the first that leads it to a step that is met without it; where it never comes
+    to one, that leads it to a step where it has been itself. What goes on beside it, in other branches and stations,
+    is followed by no step of the way."""
+    own, been = set(onward[0].transition.sources), set[str]()
+    again: Cleared | None = None
+    for one in onward:
+        if own & set(one.transition.sources):
+            targets = set(one.transition.targets)
+            if met & targets:
+                return one
+            again = one if again is None and been & targets else again
+            own = own - set(one.transition.sources) | targets
+            been |= targets
+    return again
 
 
 def _within(branch: Branch, way: Transition) -> bool:

@@ -34,14 +34,15 @@ _RUNG = re.compile(r"(?:^rung )?\d+")
 _MARKED = re.compile(r"([\\`*_{}\[\]#|~])")
 
 
-def as_markdown(told: Told, *, prefix: str = "", rungs: bool = True, chart: str = "") -> str:
+def as_markdown(told: Told, *, prefix: str = "", rungs: bool = True, chart: str = "", note: str = "") -> str:
     """CommonMark. Moments link to a ``chart`` in a file beside it, where there is one, else to where they are told;
-    the anchors of those are in it. With ``rungs`` the rungs are written out, and have theirs."""
+    the anchors of those are in it. With ``rungs`` the rungs are written out, and have theirs. A ``note`` stands above
+    everything."""
 
     def link(words: str, number: int) -> str:
         return f"[{words}](#{rung_anchor(number, prefix)})"
 
-    lines = [f"# {_plain(_title(told))}", ""]
+    lines = [f"# {_plain(_title(told))}", "", *([_plain(note), ""] if note else [])]
     for section in told.sections:
         lines += [f"## {_plain(section.title)}", ""]
         if section.opening:

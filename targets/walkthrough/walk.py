@@ -71,7 +71,7 @@ def _which_way(scenes: Scenes) -> Iterator[Passage]:
     made = [e.device for e in first if e.device in asked]
     if made:
         so = condition_words(both(*(Signal(device=name) for name in made)), scenes.machine)
-        said = f"Where there is a choice, this cycle goes the way that is written first: {so} from the beginning."
+        said = f"In this cycle {so} from the beginning, which decides its choices."
         yield Passage((Sentence(said),), None, "")
 
 

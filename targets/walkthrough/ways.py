@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from compiler.chart import Transition
 from compiler.walk.changes import Instant
+from compiler.walk.course import Passes, passes
 from compiler.walk.record import Record
 from compiler.walk.ways import Branch
 from targets.walkthrough.moments import Teller
+from targets.walkthrough.repeats import folded
 from targets.walkthrough.scenes import Scenes
 from targets.walkthrough.steps import Sequence, parts_of
 from targets.walkthrough.told import Level, Passage, Section, Sentence
@@ -31,23 +34,49 @@ def way_sections(scenes: Scenes, level: Level) -> Iterator[Section]:
 
 def parting(scenes: Scenes) -> dict[int, list[Sentence]]:
     """By moment of the cycle, what would have led it another way."""
-    found: dict[int, list[Sentence]] = {}
+    found: dict[int, list[str]] = {}
     for branch in scenes.ways[0]:
         if branch.parent.scenario == scenes.steps.scenario:
-            so = capital(_if(scenes.sequence, branch.way, branch.instead))
-            text = f"{so}, the cycle would part here: that is told below."
-            found.setdefault(branch.instead_us, []).append(Sentence(text))
-    return found
+            found.setdefault(branch.instead_us, []).append(_if(scenes.sequence, branch.way, branch.instead))
+    return {
+        at_us: [Sentence(f"{capital(listed(ifs, 'or'))}, the cycle goes another way here, which is told below.")]
+        for at_us, ifs in found.items()
+    }
 
 
 def _section(scenes: Scenes, branch: Branch, level: Level) -> Section:
     sequence = scenes.sequence
     run = scenes.taking(branch)
     title = f"{capital(_if(sequence, branch.way, branch.instead))} instead"
-    where = listed(sequence.step(name) for name in branch.way.sources)
-    opening = f"The way parts from the cycle at {seconds(_shown(scenes, branch, branch.parts_us))}, after {where}"
+    whence = _whence(scenes, branch)
+    at = seconds(_shown(scenes, branch, branch.parts_us))
+    opening = f"The way parts {whence} at {at}, {_onward(scenes, branch.way)}"
     opening += f", the {_ordinal(branch.cycle)} time that it comes here." if branch.cycle > 1 else "."
-    return Section(title, (*_passages(scenes, branch, run, level), *_joining(scenes, branch, level)), opening)
+    told = folded(_passages(scenes, branch, run, level), _repeats(scenes, branch))
+    shown = (replace(p, at_us=None, timed=p.at_us is not None) for p in told)
+    return Section(title, (*shown, *_joining(scenes, branch, level)), opening)
+
+
+def _repeats(scenes: Scenes, branch: Branch) -> tuple[Passes, ...]:
+    """The repeats that begin and end on the way, on the clock of the main cycle."""
+    until_us = branch.run.cleared[-1].at_us if branch.joins is None else branch.joins.at_us
+    return tuple(
+        Passes(tuple(_shown(scenes, branch, us) for us in one.begun_us), _shown(scenes, branch, one.over_us))
+        for one in passes(scenes.sequence.shape, branch.run)
+        if branch.parts_us <= one.begun_us[0] and one.over_us <= until_us
+    )
+
+
+def _whence(scenes: Scenes, branch: Branch) -> str:
+    parent = _parent(scenes, branch)
+    if parent is None:
+        return "from the cycle"
+    return f"from the way that is told above ({_if(scenes.sequence, parent.way, parent.instead)})"
+
+
+def _parent(scenes: Scenes, branch: Branch) -> Branch | None:
+    """The branch that a branch parts from; None where that is the cycle."""
+    return next((b for b in scenes.ways[0] if b.run.scenario == branch.parent.scenario), None)
 
 
 def _passages(scenes: Scenes, branch: Branch, run: Record, level: Level) -> Iterator[Passage]:
@@ -63,7 +92,7 @@ def _passages(scenes: Scenes, branch: Branch, run: Record, level: Level) -> Iter
             at_us = _shown(scenes, branch, instant.at_us)
             same = [s.text for s in told] == beside.get(at_us) and instant.at_us not in (branch.parts_us, until)
             if told and not same:
-                yield Passage(told, None, seconds(at_us), see_us=_seen(scenes, branch, instant, at_us), timed=True)
+                yield Passage(told, at_us, seconds(at_us), see_us=_seen(scenes, branch, instant, at_us))
         before = instant
 
 
@@ -78,7 +107,7 @@ def _beside(scenes: Scenes, branch: Branch) -> dict[int, list[str]]:
 def _shown(scenes: Scenes, branch: Branch, at_us: int) -> int:
     """A moment on the clock of the main cycle, as though that had gone this way when it came here."""
     shown = at_us - branch.parts_us + branch.instead_us
-    parent = next((b for b in scenes.ways[0] if b.run.scenario == branch.parent.scenario), None)
+    parent = _parent(scenes, branch)
     return shown if parent is None else _shown(scenes, parent, shown)
 
 
@@ -106,7 +135,7 @@ def _joining(scenes: Scenes, branch: Branch, level: Level) -> Iterator[Passage]:
     met = [c.at_us for c in scenes.steps.cleared if set(c.transition.targets) & set(targets)]
     again = next((us for us in met if us >= branch.instead_us), met[0] if met else None)
     if again is None:
-        yield Passage((Sentence(f"With that it comes to {names}, as told before."),))
+        yield Passage((Sentence(f"With that it comes back to {names}, and so on."),))
         return
     text = f"{names} and all that follows go as from {seconds(again)} on."
     if at_once:
@@ -126,7 +155,11 @@ def _if(sequence: Sequence, way: Transition, instead: Transition | None = None) 
 
 
 def _onward(scenes: Scenes, way: Transition) -> str:
-    return f"after {listed(scenes.sequence.step(n) for n in way.sources)}"
+    """Where a way begins: ``after “hold 4 s” (S2)``."""
+    sequence = scenes.sequence
+    if all(sequence.is_rest(name) for name in way.sources):
+        return "as the cycle begins"
+    return f"after {listed(sequence.step(name) for name in way.sources)}"
 
 
 def _ordinal(number: int) -> str:

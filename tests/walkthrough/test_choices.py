@@ -50,6 +50,6 @@ def test_the_first_way_of_a_choice_is_taken_and_the_sensor_is_as_it_asks(made: s
     came_on = {change.signal for change in run.changes if change.on}
     assert ("SOL1" in came_on, "SOL2" in came_on) == (True, False)
     told = " ".join(as_markdown(walk_through(machine, chart)).split())
-    said = "Where there is a choice, this cycle goes the way that is written first: JAR is made from the beginning."
+    said = "In this cycle JAR is made from the beginning, which decides its choices."
     assert (said in told) == bool(sensor)
     assert Scenes.of(machine, chart, chart_logic(chart)).normal.scenario.events == cycle.events
