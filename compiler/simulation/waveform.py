@@ -26,7 +26,7 @@ _THICK = "thick where they differ"
 @dataclass(frozen=True, slots=True)
 class Scale:
     """Which column a moment falls in. ``knots`` are (moment, place) pairs, straight in between; places run from 0
-    to ``columns``. ``cut`` is the stretch of time that is drawn shorter than it is."""
+    to ``columns``. ``cut`` is a stretch of time that is left out: all of it falls at one place."""
 
     columns: int
     knots: tuple[tuple[int, float], ...]
@@ -52,24 +52,25 @@ class Scale:
     @property
     def cut_column(self) -> int | None:
         """The column the mark of the cut stands in."""
-        return None if self.cut is None else self.column(self.cut[0] + (self.cut[1] - self.cut[0]) // 2)
+        return None if self.cut is None else self.column(self.cut[0])
 
 
 def scale_of(run: Run, columns: int) -> Scale:
-    """A straight scale, but for one quiet time longer than half of all: it gets a third of the width."""
+    """A straight scale. Of one quiet time longer than half of all as much is shown as fills a third of the width, a
+    quarter of that before what is left out: seconds are equally long before and after."""
     end = max(1, run.ended_us)
     moments = sorted(
         {0, end} | {c.at_us for c in run.changes if c.at_us < end} | {m.at_us for m in run.moves if m.at_us < end}
     )
     from_us, to_us = max(pairwise(moments), key=lambda gap: gap[1] - gap[0])
     gap, rest = to_us - from_us, end - (to_us - from_us)
-    if gap <= rest or rest == 0:
+    shown = rest // 2  # a third of the width against two thirds for the rest
+    if gap <= rest or shown < 4:
         return Scale(columns, ((0, 0.0), (end, float(columns))))
-    per_us = columns * 2 / 3 / rest
-    left = from_us * per_us
-    knots = [(0, 0.0), (from_us, left), (to_us, left + columns / 3), (end, float(columns))]
-    distinct = [knot for k, knot in enumerate(knots) if k == 0 or knot[0] > knots[k - 1][0]]
-    return Scale(columns, tuple(distinct), (from_us, to_us))
+    cut = from_us + shown // 4, to_us - (shown - shown // 4)
+    at = columns * cut[0] / (rest + shown)
+    knots = ((0, 0.0), (cut[0], at), (cut[1], at), (end, float(columns)))
+    return Scale(columns, knots, cut)
 
 
 def waveform(run: Run, *, width: int = 80) -> list[str]:
@@ -263,8 +264,6 @@ def _segments(entries: Sequence[tuple[int, str]], scale: Scale) -> str:
 def _axis(run: Run, scale: Scale) -> list[str]:
     """A line with a tick at round seconds, and the seconds below it."""
     per_column = (scale.knots[1][0] - scale.knots[0][0]) / max(1e-9, scale.knots[1][1] - scale.knots[0][1])
-    if scale.cut is not None and scale.cut[0] == 0:
-        per_column = (scale.knots[-1][0] - scale.knots[-2][0]) / (scale.knots[-1][1] - scale.knots[-2][1])
     step = round_step(per_column * 9)
     line, labels = ["─"] * scale.columns, [" "] * (scale.columns + _LABEL)
     free = 0

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from math import hypot
 
 from targets.drawing.figure import Bent, Circle, Item, Line
 
@@ -15,25 +16,20 @@ __all__ = ["Anchor", "Flight", "arrows", "flown"]
 
 _BESIDE = (0.0, 5.0, 10.0, 15.0, 20.0)  # from the moment rightwards: what is brought about comes after its cause
 _APART = 3.5
+_TURN = 9.0  # so much before its end an arrow beside its moment turns in to it
 _TOUCHING = 6.0  # by so much one may end in the row in which the next begins
 
 
 @dataclass(frozen=True, slots=True)
 class Anchor:
-    """Where a row is met at a moment: its top, its middle, its bottom, and the height it goes on at (``level``), to
-    which each further pixel adds ``slope``."""
+    """Where a row is met at a moment: its top, its middle and its bottom."""
 
     top: float
     middle: float
     bottom: float
-    level: float | None = None
-    slope: float = 0.0
 
-    def tip(self, way: int, by: float) -> float:
-        """Where an arrow ends that comes downward (1) or upward (-1): at the near end of the edge or, drawn so far
-        beside the moment, on the line as it goes on."""
-        if by and self.level is not None:
-            return self.level + self.slope * by
+    def tip(self, way: int) -> float:
+        """Where an arrow ends that comes downward (1) or upward (-1)."""
         return self.top if way > 0 else self.bottom
 
 
@@ -78,12 +74,26 @@ def arrows(x: float, of: float, to: Sequence[Anchor]) -> Iterator[Item]:
 
 
 def _arrow(flight: Flight, x: float) -> Iterator[Item]:
+    """A dot, a line up or down at ``x``, and heads: beside the moment each turns in to the edge that it leads to."""
     yield Circle(flight.x, flight.of, 2.4, "dot")
     if x != flight.x:
         yield Line(flight.x, flight.of, x, flight.of, "cause")
     for anchor in flight.to:
         if anchor.middle != flight.of:
             way = 1 if anchor.middle > flight.of else -1
-            tip = anchor.tip(way, x - flight.x)
-            yield Line(x, flight.of, x, tip, "cause")
-            yield Bent(((x, tip), (x - 3, tip - 7 * way), (x + 3, tip - 7 * way)), "cause", solid=True)
+            tip = anchor.tip(way)
+            turns = tip if x == flight.x else tip - _TURN * way
+            yield Line(x, flight.of, x, turns, "cause")
+            if x != flight.x:
+                yield Line(x, turns, flight.x, tip, "cause")
+            yield _head((x, turns if x != flight.x else flight.of), (flight.x, tip))
+
+
+def _head(back: tuple[float, float], tip: tuple[float, float]) -> Bent:
+    """An arrow head with its tip at a point, coming from another."""
+    dx, dy = tip[0] - back[0], tip[1] - back[1]
+    length = hypot(dx, dy) or 1.0
+    along, across = (7 * dx / length, 7 * dy / length), (3 * dy / length, -3 * dx / length)
+    base = tip[0] - along[0], tip[1] - along[1]
+    sides = ((base[0] + side * across[0], base[1] + side * across[1]) for side in (-1, 1))
+    return Bent((tip, *sides), "cause", solid=True)

@@ -35,10 +35,6 @@ class Axis:
         """Where a moment stands."""
         return self.left + self.scale.place(at_us)
 
-    def moment(self, x: float) -> int:
-        """The moment that stands there: the other way round."""
-        return self.scale.moment(x - self.left)
-
     def line(self, points: Sequence[tuple[int, float]]) -> tuple[tuple[float, float], ...]:
         """Points in time as points on the page, with those between them where the scale changes."""
         found: list[tuple[float, float]] = []
@@ -64,15 +60,13 @@ class Axis:
                 yield Text(x, bottom + 14, text, "tick", "middle")
                 free = x + text_width(text, size=10) / 2 + 6
         yield Line(self.left, bottom, self.right, bottom, "axis")
-        cut_to_end = self.scale.cut is not None and self.scale.cut[1] >= self.end_us
-        yield Text(self.right, bottom + 14, seconds(self.end_us) if cut_to_end else "s", "tick", "end")
+        yield Text(self.right, bottom + 14, "s", "tick", "end")
 
     def gap(self, top: float, bottom: float) -> Iterator[Item]:
-        """The mark of a time drawn shorter than it is: the paper torn across, a quarter into it."""
+        """The mark of a time left out: the paper torn across."""
         if self.scale.cut is None:
             return
-        from_us, to_us = self.scale.cut
-        x = self.x(from_us) + (self.x(to_us) - self.x(from_us)) / 4
+        x = self.x(self.scale.cut[0])
         yield Box(x - 3, top - 2, 6, bottom - top + 4, "gap")
         for side in (-3, 3):
             count = max(2, int((bottom - top + 4) / 9))
@@ -82,14 +76,8 @@ class Axis:
             )
 
     def _ticks(self) -> list[int]:
-        (a, left), (b, right) = max(
-            pairwise(self.scale.knots),
-            key=lambda pair: (pair[1][1] - pair[0][1]) / (pair[1][0] - pair[0][0]),
-        )
-        found = ticks(self.end_us, round_step((b - a) / (right - left) * _TICKS_APART), self.scale)
-        cut = self.scale.cut
-        # After a time cut short, at least the moment at which it ends.
-        return found if cut is None or any(at_us > cut[1] for at_us in found) else [*found, cut[1]]
+        (a, left), (b, right) = self.scale.knots[:2]
+        return ticks(self.end_us, round_step((b - a) / (right - left) * _TICKS_APART), self.scale)
 
 
 def axis_of(run: Run, left: float) -> Axis:

@@ -50,7 +50,7 @@ class Laid:
         high, low = self.y + _HIGH, self.y + _LOW
         self.name(name or trace.name, (high + low) / 2)
         self.items += signal_row(trace, self.axis, high, low)
-        self.anchors[Place(trace.name, trace.side, trace.role)] = Anchor(high, (high + low) / 2, low, low)
+        self.anchors[Place(trace.name, trace.side, trace.role)] = Anchor(high, (high + low) / 2, low)
         self.y += _ROW
 
     def lane(self, name: str, lane: Sequence[Span], side: Side) -> None:

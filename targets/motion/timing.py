@@ -203,19 +203,13 @@ def _arrows(drawing: Laid, content: _Content) -> Iterator[Item]:
     for lead in leads(content.run, content.moving, content.signals, content.why):
         found.setdefault((lead.at_us, lead.of), []).append(lead.to)
     where = {rod.name: rod for rod in content.moving}
-    seen = {Place(t.name, t.side, t.role): t for t in content.signals}
 
     def anchor(place: Place, at_us: int) -> Anchor | None:
         if place.rod:
-            band, x = drawing.bands.get(place.name), drawing.axis.x(at_us)
-            if band is None:
-                return None
-            y, later = (band.y(where[place.name].at(drawing.axis.moment(at))) for at in (x, x + 1))
-            return Anchor(y - 2, y, y + 2, y, later - y)
-        row = drawing.clock_at(place, at_us) if place.clock else drawing.anchors.get(place)
-        if row is None or row.level is None:
-            return row
-        return replace(row, level=row.top if seen[place].on(at_us) else row.bottom)
+            band = drawing.bands.get(place.name)
+            y = 0.0 if band is None else band.y(where[place.name].at(at_us))
+            return None if band is None else Anchor(y - 2, y, y + 2)
+        return drawing.clock_at(place, at_us) if place.clock else drawing.anchors.get(place)
 
     flights = []
     for (at_us, of), effects in found.items():

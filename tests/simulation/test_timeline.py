@@ -217,6 +217,20 @@ def test_a_scale_never_turns_back_and_uses_its_whole_width(moments: list[int], e
     assert places[-1] == columns - 1
 
 
+@given(quiet=st.integers(2_000, 100_000), before=st.integers(10, 900), columns=st.integers(20, 120))
+def test_seconds_are_equally_long_before_and_after_what_is_left_out(quiet: int, before: int, columns: int) -> None:
+    """Two changes within a thousand microseconds and a long quiet time between them."""
+    end = 1_000 + quiet
+    scale = scale_of(hand_made([(before, True), (before + quiet, False)], end), columns)
+    assert scale.cut is not None
+    from_us, to_us = scale.cut
+    assert before < from_us < to_us < before + quiet
+    assert scale.place(from_us) == scale.place(to_us)
+    first = scale.place(from_us) / from_us
+    assert (columns - scale.place(to_us)) / (end - to_us) == pytest.approx(first, rel=0.01)
+    assert scale.place(before) == pytest.approx(before * first)
+
+
 @given(moments=st.lists(st.integers(1, 99), max_size=40, unique=True), columns=st.integers(8, 60))
 def test_no_change_is_lost_from_a_row(moments: list[int], columns: int) -> None:
     """Every column in which a signal changes shows an edge or a spike, and no other does."""
