@@ -48,7 +48,7 @@ def circuit_papers(built: Built, machine: Machine, options: Options) -> Iterator
             continue
         circuit = wired(reading.tree)
         name = artefact.name.removesuffix(" rungs")
-        heading = Heading(machine.title, name, printed.headline, _mark(artefact.text))
+        heading = Heading(machine.title or "Sequence", name, printed.headline, _mark(artefact.text))
         lists = sheets(
             circuit,
             machine,

@@ -18,14 +18,14 @@ class _Rule:
 
 
 _RULES = {
-    # NFPA 79 13.2 as quoted in the trade press: ac control red, dc control blue, grounded ac white or gray,
-    # grounded dc white with a blue stripe.
-    (Standard.NFPA, Supply.AC): _Rule("red", "white", "NFPA 79 13.2"),
-    (Standard.NFPA, Supply.DC): _Rule("blue", "white with blue stripe", "NFPA 79 13.2"),
-    # EN 60204-1 13.2.4 recommends red and blue for control (from memory); neutral is light blue (13.2.3). For the
-    # grounded dc side no colour is fixed.
-    (Standard.IEC, Supply.AC): _Rule("red", "light blue", "IEC 60204-1 13.2"),
-    (Standard.IEC, Supply.DC): _Rule("blue", "blue (not fixed)", "IEC 60204-1 13.2"),
+    # NFPA 79:2018 13.2 (from memory, and as quoted in the trade press without an edition): ac control red, dc control
+    # blue, grounded ac white or gray, grounded dc white with a blue stripe.
+    (Standard.NFPA, Supply.AC): _Rule("red", "white", "NFPA 79:2018 13.2"),
+    (Standard.NFPA, Supply.DC): _Rule("blue", "white with blue stripe", "NFPA 79:2018 13.2"),
+    # IEC 60204-1:2016 13.2 (from memory; EN 60204-1:2006 alike): 13.2.4 recommends red and blue for control; neutral
+    # is light blue (13.2.3). For the grounded dc side no colour is fixed.
+    (Standard.IEC, Supply.AC): _Rule("red", "light blue", "IEC 60204-1:2016 13.2"),
+    (Standard.IEC, Supply.DC): _Rule("blue", "blue (not fixed)", "IEC 60204-1:2016 13.2"),
 }
 _PROTECTIVE = {
     Standard.NFPA: "green, or green with a yellow stripe",  # NFPA 79 13.2
@@ -47,5 +47,5 @@ def colour_rule(standard: Standard, supply: Supply) -> str:
         f"{supply} control circuit, common grounded: {rule.live}; common {rule.common} ({rule.source}{unfixed}). "
         "Wire 1 comes from the control supply behind its own switch and fuse, wire 2 is its common side, and none of "
         f"that is in these lists. Protective conductors are {_PROTECTIVE[standard]}; none is in this list. "
-        "State the edition in force where the machine goes."
+        "Compare them with the edition in force where the machine goes."
     )

@@ -1,7 +1,7 @@
 """From each point to the next: the connections a panel is wired from, and the strip between panel and field.
 
-Relays, timers and counters are in the panel; everything else is out at the machine and meets the panel at a terminal
-strip, one strip terminal for each wire number that leaves the panel (common practice).
+Relays, timers, counters and contactors are in the panel; everything else is out at the machine and meets the panel at
+a terminal strip, one strip terminal for each wire number that leaves the panel (common practice).
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import count, pairwise
 
-from grammar.rungs.tree import INPUTS, LOADS
+from grammar.rungs.tree import INPUTS, LOADS, Kind
 from targets.wiring.nets import COMMON, LIVE, WiredCircuit
 
 __all__ = ["Connection", "Point", "StripTerminal", "connections", "strip", "strip_name"]
@@ -73,7 +73,7 @@ def _all(circuit: WiredCircuit) -> Iterator[Connection]:
 
 def _parted(circuit: WiredCircuit, points: list[Point]) -> tuple[list[Point], list[Point]]:
     """The points of a wire out at the machine, and those in the panel."""
-    outside = INPUTS | LOADS
+    outside = (INPUTS | LOADS) - {Kind.CONTACTOR}
     out = [point for point in points if circuit.device(point[0]).kind in outside]
     elsewhere = {*out}
     return out, [point for point in points if point not in elsewhere]

@@ -25,7 +25,7 @@ from grammar.rungs.tree import (
 )
 from targets.choices import Letters
 
-__all__ = ["called", "designated", "designations"]
+__all__ = ["called", "called_in", "designated", "designations"]
 
 _JIC = {
     Kind.PUSHBUTTON: "PB",
@@ -80,6 +80,11 @@ def called(names: Mapping[str, str]) -> str:
     called otherwise."""
     told = ", ".join(f"{name} is {shown}" for name, shown in names.items() if name != shown)
     return f"Drawings and lists call the devices of the program by other letters: {told}." if told else ""
+
+
+def called_in(text: str, names: Mapping[str, str]) -> str:
+    """A text with every device in it under its designation."""
+    return text if all(name == shown for name, shown in names.items()) else _Renaming(names).text(text)
 
 
 def designated(circuit: Circuit, names: Mapping[str, str]) -> Circuit:

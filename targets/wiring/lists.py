@@ -6,27 +6,30 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from compiler.machine import Machine
-from grammar.rungs.tree import INPUTS, LOADS, Device, Kind
+from grammar.rungs.tree import INPUTS, LOADS, Kind
 from targets.cells import csv_text
 from targets.choices import Letters, Standard, Supply
 from targets.target import CAUTION
 from targets.wiring.bill import bill, set_to
-from targets.wiring.colours import colour
+from targets.wiring.colours import colour, colour_rule
 from targets.wiring.connections import connections, strip, strip_name
-from targets.wiring.designations import designations
-from targets.wiring.nets import WiredCircuit
+from targets.wiring.designations import called_in, designations
+from targets.wiring.nets import WiredCircuit, WiredCoil, WiredContact
+from targets.wiring.purposes import purpose
 
 __all__ = ["Sheet", "as_csv", "sheets"]
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A list: what it is, a short name for its file, the heads of its columns, and its rows."""
+    """A list: what it is, a short name for its file, the heads of its columns, its rows, and what a file that holds
+    nothing else has to say of them."""
 
     title: str
     key: str
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    note: str = ""
 
 
 def sheets(
@@ -49,14 +52,16 @@ def sheets(
             "Bill of materials, by rating",
             "parts",
             ("pieces", "what", "which", "note"),
-            (*bill(circuit, names, supply, poles), _terminals(circuit)),
+            (*bill(circuit, machine, names, supply, poles), _terminals(circuit)),
         ),
     )
 
 
 def as_csv(sheet: Sheet) -> str:
-    """A list as CSV, its heads in the first record and the caution in the last."""
-    return csv_text((sheet.heads, *sheet.rows, (CAUTION, *[""] * (len(sheet.heads) - 1))))
+    """A list as CSV: its heads in the first record, in the last the caution, before it its note."""
+    blank = [""] * (len(sheet.heads) - 1)
+    said = [(text, *blank) for text in (sheet.note, CAUTION) if text]
+    return csv_text((sheet.heads, *sheet.rows, *said))
 
 
 def _from_to(circuit: WiredCircuit, names: dict[str, str], standard: Standard, supply: Supply) -> Sheet:
@@ -71,7 +76,8 @@ def _from_to(circuit: WiredCircuit, names: dict[str, str], standard: Standard, s
         )
         for c in connections(circuit)
     )
-    return Sheet("Wiring list", "wires", ("wire", "from", "from terminal", "to", "to terminal", "colour"), rows)
+    heads = ("wire", "from", "from terminal", "to", "to terminal", "colour")
+    return Sheet("Wiring list", "wires", heads, rows, colour_rule(standard, supply))
 
 
 def _strip(circuit: WiredCircuit, names: dict[str, str]) -> Sheet:
@@ -118,24 +124,20 @@ def _used(circuit: WiredCircuit, names: dict[str, str], poles: int) -> Iterator[
 
 
 def _devices(circuit: WiredCircuit, machine: Machine, names: dict[str, str]) -> Sheet:
+    rungs: dict[str, list[int]] = {}
+    both: tuple[WiredContact | WiredCoil, ...] = (*circuit.contacts, *circuit.coils)
+    for one in sorted(both, key=lambda one: one.rung):
+        rungs.setdefault(one.device.casefold(), []).append(one.rung)
     rows = tuple(
-        (names[d.name.text], d.name.text, str(d.kind), _does(d, circuit, machine)) for d in circuit.circuit.devices
+        (
+            names[d.name.text],
+            d.name.text,
+            str(d.kind),
+            set_to(d),
+            called_in(purpose(d, circuit.circuit, machine), names),
+            " ".join(map(str, dict.fromkeys(rungs.get(d.name.text.casefold(), ())))),
+        )
+        for d in circuit.circuit.devices
     )
-    return Sheet("Devices", "devices", ("designation", "name", "kind", "what it is there for"), rows)
-
-
-def _does(device: Device, circuit: WiredCircuit, machine: Machine) -> str:
-    name = device.name.text
-    if device.preset is not None:
-        return set_to(device)
-    if name in (machine.start, machine.stop):
-        return "starts it" if name == machine.start else "stops it"
-    for actuator in machine.actuators:
-        valve = actuator.valve
-        if name in (valve.extend, valve.retract):
-            return f"sends {actuator.name} {'out' if name == valve.extend else 'back'}"
-        for switch in actuator.limit_switches:
-            if switch.name == name:
-                return f"{actuator.name} at {switch.at_um / 1000:g} mm"
-    fed = circuit.coil_of(name)
-    return f"in rung {fed.rung}" if fed is not None else ""
+    heads = ("designation", "name", "kind", "set to", "what it is there for", "in rungs")
+    return Sheet("Devices", "devices", heads, rows)

@@ -27,7 +27,6 @@ from grammar.rungs.tree import (
     TimerFunction,
 )
 from targets.cells import csv_rows
-from targets.target import CAUTION
 from targets.wiring.between import Bridge, Joined, Net
 from targets.wiring.connections import Point
 from targets.wiring.nets import COMMON, LIVE
@@ -54,8 +53,8 @@ def circuit_of_lists(wires: str, devices: str) -> Circuit:
 
 
 def _rows(text: str) -> list[list[str]]:
-    """The rows between the heads and the caution."""
-    return [row for row in csv_rows(text)[1:] if row[:1] != [CAUTION]]
+    """The rows between the heads and what is said under them: a note, and the caution."""
+    return [row for row in csv_rows(text)[1:] if any(row[1:])]
 
 
 def _device(row: Sequence[str]) -> Device:

@@ -2,7 +2,7 @@
 
 The first digit of a contact's terminals is its place on the device, the second its function: 1-2 break, 3-4 make, 5-6
 delayed break, 7-8 delayed make. A coil is A1-A2, its common side A2; a timer's control input is B1, a second coil
-B1-B2. A device beyond nine contacts goes on with two-figure places.
+B1-B2. A device beyond nine contacts goes on with two-figure places, which EN 50005 has not: the bill says so.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ _COILS = {
     Terminal.COUNT: ("A1", "A2"),
     Terminal.RESET: ("B1", "B2"),
 }
-_LOADS = {Kind.LAMP: ("X1", "X2")}
+_LOADS = {Kind.LAMP: ("X1", "X2"), Kind.CONTACTOR: ("A1", "A2")}
 
 
 class Terminals:

@@ -55,7 +55,7 @@ def papers(options: Options) -> CircuitPapers:
 def column(made: CircuitPapers, key: str, head: str) -> list[str]:
     text = as_csv(next(sheet for sheet in made.lists if sheet.key == key))
     heads, *rows = csv.reader(io.StringIO(text, newline=""))
-    return [row[heads.index(head)] for row in rows[:-1]]
+    return [row[heads.index(head)] for row in rows if any(row[1:])]
 
 
 @_BOTH

@@ -43,7 +43,10 @@ from tests.wiring.from_the_list import rungs_from
 from tests.wiring.seal_in import SEAL_IN, circuit_of
 
 ROOT = Path(__file__).resolve().parents[2]
-EXAMPLES = sorted((ROOT / "examples").glob("*.seq"))
+EXAMPLES = [
+    *sorted((ROOT / "examples").glob("*.seq")),
+    *(pytest.param(path, marks=pytest.mark.campaign) for path in sorted((ROOT / "examples" / "large").glob("*.seq"))),
+]
 
 
 Shape = tuple[str, tuple["Shape", ...]]

@@ -12,7 +12,22 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from lark import Lark, Tree
 
-from compiler.machine import Machine
+from compiler.machine import (
+    Actuator,
+    End,
+    LimitSwitch,
+    Machine,
+    Medium,
+    Motor,
+    MotorKind,
+    PressureSwitch,
+    Rapid,
+    RapidKind,
+    Travel,
+    TravelBasis,
+    Valve,
+    ValveKind,
+)
 from grammar.rungs.tree import (
     Circuit,
     Contact,
@@ -115,7 +130,7 @@ def test_wire_numbers_are_one_to_one_with_what_is_electrically_one(circuit: Circ
 @given(circuit=circuits(comments=False, leaves=5))
 def test_the_machine_meets_the_panel_at_the_strip_only(circuit: Circuit) -> None:
     made = wired(circuit)
-    inside = {Kind.RELAY, Kind.LATCHING_RELAY, Kind.TIMER, Kind.COUNTER}
+    inside = {Kind.RELAY, Kind.LATCHING_RELAY, Kind.TIMER, Kind.COUNTER, Kind.CONTACTOR}
     outside = {d.name.text.casefold() for d in circuit.devices if d.kind not in inside}
     for one in connections(made):
         ends = [one.here, one.there]
@@ -175,7 +190,12 @@ def test_colours_follow_the_standard_chosen() -> None:
     for standard in Standard:
         for supply in Supply:
             told = colour_rule(standard, supply)
-            assert f"{standard} 13.2" in told
+            edition = {Standard.NFPA: "NFPA 79:2018", Standard.IEC: "IEC 60204-1:2016"}[standard]
+            assert f"{edition} 13.2" in told
+            made = sheets(wired(circuit_of(SEAL_IN)), Machine(), standard=standard, supply=supply)
+            assert [s.note for s in made] == [told, "", "", "", ""]
+            *_, said, _ = csv.reader(io.StringIO(as_csv(made[0]), newline=""))
+            assert said == [told, "", "", "", "", ""]
             assert f"{supply} control circuit" in told
             assert "green" in told
             # Green is for protective conductors alone (EN 60204-1 13.2.2, NFPA 79 13.2).
@@ -263,7 +283,7 @@ def test_terminals_of_a_time_relay(function: str, contacts: str, terminals: str)
 @given(circuit=circuits(comments=False, leaves=5))
 def test_terminal_numbers_are_valid_by_en_50005(circuit: Circuit) -> None:
     """Both terminals of a contact share the first figure, which no other contact of the device has; the second
-    figures are 1-2, 3-4, 5-6 or 7-8."""
+    figures are 1-2, 3-4, 5-6 or 7-8. The standard has nine first figures: what goes beyond the bill says."""
     made = wired(circuit)
     for device in circuit.devices:
         places = []
@@ -273,7 +293,12 @@ def test_terminal_numbers_are_valid_by_en_50005(circuit: Circuit) -> None:
             assert one[-1] + other[-1] in {"12", "34", "56", "78"}
             assert (one[-1] in "15") is (contact.contact.form in {Form.NC, Form.NCTO, Form.NCTC})
             places.append(one[:-1])
-        assert len({*places}) == len(places)
+        assert places == [str(k + 1) for k in range(len(places))]
+
+
+def test_the_bill_says_where_a_device_has_more_contacts_than_en_50005_has_numbers_for() -> None:
+    said = {count: parts_of({"pushbutton": " ".join(["NO"] * count)})["pushbutton"][1] for count in (9, 10)}
+    assert {count: "EN 50005" in note for count, note in said.items()} == {9: False, 10: True}
 
 
 def parts_of(forms: dict[str, str]) -> dict[str, tuple[str, str]]:
@@ -302,16 +327,81 @@ def test_the_lists_say_what_each_device_is_there_for_and_how_many_terminals_it_t
     """By hand: START and STOP meet on wire 3, SOL1 and BUSY on wires 2 and 8; wires 1, 4, 6 and 7 leave for one."""
     machine = Machine(start="START", stop="STOP")
     lists = {s.key: s for s in sheets(wired(circuit_of(SEAL_IN)), machine)}
-    assert {row[1]: row[3] for row in lists["devices"].rows} == {
-        "START": "starts it",
-        "STOP": "stops it",
-        "LS1": "",
-        "CR1": "in rung 1",
-        "TR1": "on-delay 4 s",
-        "SOL1": "in rung 3",
-        "BUSY": "in rung 3",
+    assert {row[1]: row[3:] for row in lists["devices"].rows} == {
+        "START": ("", "starts it", "1"),
+        "STOP": ("", "stops it", "1"),
+        "LS1": ("", "", "2"),
+        "CR1": ("", "", "1 2 3"),
+        "TR1": ("on-delay 4 s", "", "1 2"),
+        "SOL1": ("", "", "3"),
+        "BUSY": ("", "", "3"),
     }
     assert lists["parts"].rows[-1][:3] == ("10", "terminal", "XD1")
+
+
+_WORKED = """\
+pressure switch PS1
+limit switch LS1
+relay CR1
+relay CR1A
+latching relay KR1
+timer TR1, on-delay 2 s
+solenoid Y1
+solenoid Y3
+contactor M1
+motor FAN
+
+# CR1: step S1
+# (extend). It follows START.
+rung 1: PS1, feeds CR1 and CR1A
+# KR1 is unlatched.
+rung 2: LS1, feeds KR1 unlatch
+# KR1: step 1. More.
+rung 3: LS1 NC, CR1, CR1A, KR1, TR1 NOTC, feeds KR1 latch and TR1 and Y1 and Y3 and M1 and FAN
+"""
+
+
+def worked() -> Machine:
+    second = Travel(least_us=1, usual_us=1, greatest_us=1, basis=TravelBasis.STATED)
+    rapid = Rapid(kind=RapidKind.REGENERATIVE, solenoid="Y3", time=second)
+    press = Actuator(
+        name="PRESS", medium=Medium.HYDRAULIC, stroke_um=250_000, extend_time=second, retract_time=second,
+        valve=Valve(kind=ValveKind.SPRING_RETURN, extend="Y1", rapid=rapid),
+        limit_switches=(LimitSwitch(name="LS1", at_um=250_000, reset_um=1, toward=End.END),),
+        pressure_switches=(PressureSwitch(name="PS1", pressure_bar=140),),
+    )  # fmt: skip
+    return Machine(
+        actuators=(press,), motors=(Motor(name="BELT", kind=MotorKind.ELECTRIC, forward="M1", reverse="M2"),)
+    )
+
+
+def test_purposes_come_from_the_machine_and_from_the_rungs() -> None:
+    lists = {s.key: s for s in sheets(wired(circuit_of(_WORKED)), worked())}
+    assert {row[1]: row[4:] for row in lists["devices"].rows} == {
+        "PS1": ("PRESS at 140 bar", "1"),
+        "LS1": ("PRESS at 250 mm", "2 3"),
+        "CR1": ("step S1 (extend)", "1 3"),
+        "CR1A": ("repeats CR1", "1 3"),
+        "KR1": ("step 1", "2 3"),
+        "TR1": ("", "3"),
+        "Y1": ("sends PRESS out", "3"),
+        "Y3": ("makes PRESS quick on its way out (regenerative)", "3"),
+        "M1": ("runs BELT forward", "3"),
+        "FAN": ("", "3"),
+    }
+
+
+def test_what_is_asked_for_is_rated_and_a_contactor_stands_in_the_panel() -> None:
+    """EN 50005: a coil is A1-A2, a second one B1-B2; a delayed changeover 15-16-18; 1 and 2 are main contacts."""
+    made = wired(circuit_of(_WORKED))
+    asked = {row[2]: row for row in next(s for s in sheets(made, worked()) if s.key == "parts").rows}
+    assert asked["PS1"][1] == "pressure switch set to 140 bar, 1 NO"
+    assert "two coils 24 V dc (latch A1-A2, unlatch B1-B2)" in asked["KR1"][1]
+    assert "15-16-18" in asked["TR1"][3]
+    assert asked["M1"][1] == "contactor, coil 24 V dc"
+    assert "coil of its contactor" in asked["FAN"][3]
+    assert [one.terminals for one in made.coils_of("M1")] == [("A1", "A2")]
+    assert not any(device == "M1" for terminal in strip(made) for device, _ in terminal.field)
 
 
 def test_a_relay_with_more_contacts_than_poles_is_asked_for_by_itself() -> None:
@@ -362,5 +452,5 @@ def test_lists_are_read_the_same_by_the_csv_module_and_by_the_grammar_of_rfc_418
         printed = as_csv(sheet)
         read = list(csv.reader(io.StringIO(printed, newline="")))
         assert read == [row for row in by_the_grammar(printed) if row != [""]]
-        assert csv_rows(printed)[1:-1] == [list(row) for row in sheet.rows]
+        assert csv_rows(printed)[1 : 1 + len(sheet.rows)] == [list(row) for row in sheet.rows]
         assert not any(cell[:1] in {"=", "+", "-", "@"} for row in read for cell in row)

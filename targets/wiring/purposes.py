@@ -1,0 +1,56 @@
+"""What each device of a circuit is there for, in words: from the machine, and from what its rung says of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import takewhile
+
+from compiler.machine import Actuator, Machine, RapidKind
+from grammar.rungs.tree import Circuit, Device, Feed, Kind, Rung, Terminal
+
+__all__ = ["purpose"]
+
+
+def purpose(device: Device, circuit: Circuit, machine: Machine) -> str:
+    """What a device does in its machine; empty where neither the machine nor the rung list says."""
+    name = device.name.text
+    if name in (machine.start, machine.stop):
+        return "starts it" if name == machine.start else "stops it"
+    told = [text for actuator in machine.actuators for text in _of_actuator(name, actuator)]
+    for motor in machine.motors:
+        if name in (motor.forward, motor.reverse):
+            told.append(f"runs {motor.name} {'forward' if name == motor.forward else 'in reverse'}")
+    told += [_said(device, rung) for rung in circuit.rungs if any(_brings_in(feed, name) for feed in rung.feeds)][:1]
+    return "; ".join(filter(None, told))
+
+
+def _of_actuator(name: str, actuator: Actuator) -> Iterator[str]:
+    valve = actuator.valve
+    if name in (valve.extend, valve.retract):
+        yield f"sends {actuator.name} {'out' if name == valve.extend else 'back'}"
+    if valve.rapid is not None and name == valve.rapid.solenoid:
+        how = " (regenerative)" if valve.rapid.kind is RapidKind.REGENERATIVE else ""
+        yield f"makes {actuator.name} quick on its way out{how}"
+    for switch in actuator.limit_switches:
+        if switch.name == name:
+            yield f"{actuator.name} at {switch.at_um / 1000:g} mm"
+    for gauge in actuator.pressure_switches:
+        if gauge.name == name:
+            yield f"{actuator.name} at {gauge.pressure_bar:g} bar"
+
+
+def _brings_in(feed: Feed, name: str) -> bool:
+    """Whether it feeds the device of that name, and not to let go of what it has latched or counted."""
+    return feed.name.text == name and feed.terminal not in (Terminal.UNLATCH, Terminal.RESET)
+
+
+def _said(device: Device, rung: Rung) -> str:
+    """The first sentence of a rung's comment, without the name of the device where it begins with that. Where it
+    speaks of another relay whose coil is beside this one's, this one repeats that."""
+    name = device.name.text
+    lines = takewhile(str.strip, rung.comments.above)
+    first, stop, _ = " ".join((*lines, rung.comments.beside)).strip().partition(". ")
+    other = next((f.name.text for f in rung.feeds if first.startswith(f"{f.name.text}: ")), name)
+    if other != name:
+        return f"repeats {other}" if device.kind in (Kind.RELAY, Kind.LATCHING_RELAY) else ""
+    return first.removeprefix(f"{name}: ").removesuffix("" if stop else ".")
