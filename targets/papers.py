@@ -67,9 +67,8 @@ def _cycle_files(sheets: SheetSet, circuits: tuple[CircuitPapers, ...]) -> Itera
         target, stem = circuit.artefact.target, circuit.artefact.file.removesuffix(".rungs")
         timing = f"{stem}.{said.cycle.suffix}.svg"
         yield Artefact(target, f"{circuit.name} timing chart", timing, said.cycle.svg)
-        yield Artefact(
-            target, f"{circuit.name} walk-through", f"{stem}.walk-through.md", as_markdown(said.told, chart=timing, note=said.called)
-        )
+        told = as_markdown(said.told, chart=timing, note=said.called)
+        yield Artefact(target, f"{circuit.name} walk-through", f"{stem}.walk-through.md", told)
 
 
 def _files(circuit: CircuitPapers, style: Style) -> Iterator[Artefact]:
