@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from itertools import product
 
@@ -24,7 +24,20 @@ from compiler.condition import (
 )
 from grammar.rungs.tree import Contact, Form, Name, Network, Parallel, Series
 
-__all__ = ["WIRE", "Leaf", "Term", "Unfit", "complement", "contact", "nc", "network", "parallel", "series", "terms"]
+__all__ = [
+    "WIRE",
+    "Leaf",
+    "Term",
+    "Unfit",
+    "complement",
+    "contact",
+    "nc",
+    "network",
+    "parallel",
+    "series",
+    "terms",
+    "without_idle",
+]
 
 _OPPOSITE = {
     Form.NO: Form.NC,
@@ -70,6 +83,36 @@ def parallel(*parts: Network) -> Network:
     flat = [inner for part in parts for inner in (part.parts if isinstance(part, Parallel) else (part,))]
     once = tuple(dict.fromkeys(flat))
     return once[0] if len(once) == 1 else Parallel(once)
+
+
+def without_idle(net: Network, before: Iterable[Network] = ()) -> Network:
+    """The network without the contacts that stand in series with it, or in it, already; it conducts as it did behind
+    the networks ``before`` it."""
+    return _without(net, frozenset(c for one in before for c in _in_series(one)))
+
+
+def _without(net: Network, given: frozenset[Contact]) -> Network:
+    match net:
+        case Contact():
+            return WIRE if net in given else net
+        case Series(parts=parts):
+            own = given.union(part for part in parts if isinstance(part, Contact))
+            return series(*(_without(part, given if isinstance(part, Contact) else own) for part in parts))
+        case Parallel(parts=parts):
+            return parallel(*(_without(part, given) for part in parts))
+
+
+def _in_series(net: Network) -> frozenset[Contact]:
+    """The contacts without which a network does not conduct."""
+    match net:
+        case Contact():
+            return frozenset((net,))
+        case Series(parts=parts):
+            return frozenset[Contact]().union(*map(_in_series, parts))
+        case Parallel(parts=()):
+            return frozenset()
+        case Parallel(parts=parts):
+            return frozenset.intersection(*map(_in_series, parts))
 
 
 def complement(net: Network) -> Network:

@@ -31,7 +31,7 @@ from grammar.rungs.tree import (
     contacts,
 )
 from targets.relay.draft import Draft, Use, redrawn, uses
-from targets.relay.network import Leaf, Unfit, contact, nc, network
+from targets.relay.network import Leaf, Unfit, contact, nc, network, without_idle
 from targets.relay.poles import dealt
 from targets.relay.slaves import Chained
 
@@ -105,7 +105,8 @@ class Sheet:
         """A rung that feeds ``name``, behind these masters. ``says`` is its comment; ``words`` what it came from in
         the sequence."""
         told = tidy(words.text) if words is not None else ""
-        self._drafts.append(Draft(net, (Feed(Name(name), terminal),), says, told, masters))
+        slim = without_idle(net, (master.network for master in masters))
+        self._drafts.append(Draft(slim, (Feed(Name(name), terminal),), says, told, masters))
 
     def deal(self, poles: int, chained: Chained | None) -> tuple[str, ...]:
         """Share the contacts of every relay out among relays of so many poles, and say which got company."""

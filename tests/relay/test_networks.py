@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import pytest
 import z3  # type: ignore[import-untyped]  # z3 ships no types
 from hypothesis import given, settings
@@ -11,8 +13,23 @@ from compiler.condition import Always, And, Condition, Not, Or, Rise, Signal, Su
 from grammar.rungs import read, write
 from grammar.rungs.tree import Circuit, Contact, Device, Form, Kind, Name, Network, Parallel, Series, TimerFunction
 from grammar.source import Source
-from targets.relay.network import WIRE, Leaf, Term, Unfit, complement, contact, network, parallel, series, terms
+from targets.build import emit_all
+from targets.relay.network import (
+    WIRE,
+    Leaf,
+    Term,
+    Unfit,
+    complement,
+    contact,
+    network,
+    parallel,
+    series,
+    terms,
+    without_idle,
+)
+from targets.target import Options
 from tests.relay.strategies import circuits, networks
+from tests.whole.programs import EXAMPLES, example
 
 _DEVICES = [
     Device(Kind.PUSHBUTTON, Name("START")),
@@ -128,3 +145,40 @@ def test_wires_and_repeated_branches_vanish() -> None:
     assert network(Always(), leaf) == WIRE
     with pytest.raises(Unfit, match="can never be true"):
         network(Not(of=Always()), leaf)
+
+
+@settings(max_examples=60, deadline=None)
+@given(networks(_DEVICES, leaves=16), networks(_DEVICES, leaves=4))
+def test_without_idle_contacts_it_conducts_as_before(net: Network, before: Network) -> None:
+    slim = without_idle(net, (before,))
+    assert same(z3.And(boolean(before), boolean(slim)), z3.And(boolean(before), boolean(net)))
+    assert not list(_idle(slim, _in_line(before)))
+
+
+@pytest.mark.parametrize("stem", [path.stem for path in EXAMPLES])
+def test_no_rung_of_an_example_has_a_contact_in_line_with_itself(stem: str) -> None:
+    """Its masters included: such a contact takes a pole for nothing, and a reader takes it for a mistake."""
+    made, _ = emit_all(example(stem), Options())
+    found = [a for a in made if a.file.endswith(".rungs")]
+    for artefact in found:
+        for rung in read(Source(artefact.file, artefact.text)).tree.rungs:
+            assert not list(_idle(rung.network, set())), f"{artefact.file}, rung {rung.number}"
+
+
+def _in_line(net: Network) -> set[Contact]:
+    return {part for part in (net.parts if isinstance(net, Series) else (net,)) if isinstance(part, Contact)}
+
+
+def _idle(net: Network, before: set[Contact]) -> Iterator[Contact]:
+    """Contacts behind one of the same device and form."""
+    match net:
+        case Contact():
+            yield from {net} & before
+        case Parallel(parts=parts):
+            for part in parts:
+                yield from _idle(part, before)
+        case Series(parts=parts):
+            yield from _in_line(net) & before
+            inside = before | _in_line(net)
+            for part in parts:
+                yield from () if isinstance(part, Contact) else _idle(part, inside)
