@@ -19,6 +19,7 @@ __all__ = [
     "Spot",
     "Text",
     "Up",
+    "extent",
     "joined",
     "text_block",
     "text_width",
@@ -159,6 +160,24 @@ def text_block(
     top = middle - LINE_HEIGHT * len(wrapped) / 2
     block = tuple(Text(x, top + LINE_HEIGHT * (k + 0.75), line, kind) for k, line in enumerate(wrapped))
     return block, max(text_width(line) for line in wrapped), LINE_HEIGHT * len(wrapped)
+
+
+def extent(item: Item) -> tuple[tuple[float, float], tuple[float, float]]:
+    """How far an item reaches across and down: from, to. A text is taken to be in letters of the usual size."""
+    match item:
+        case Line(y1=y1, y2=y2):
+            down = (min(y1, y2), max(y1, y2))
+        case Bent(points=points):
+            down = (min(y for _, y in points), max(y for _, y in points))
+        case Box(y=y, height=height):
+            down = (y, y + height)
+        case Text(y=y):
+            down = (y - 9, y + 3)
+        case Circle(y=y, radius=radius):
+            down = (y - radius, y + radius)
+        case Up(y=y) | Spot(y=y):
+            down = (y - 10, y + 10)
+    return _span(item), down
 
 
 def _span(item: Item) -> tuple[float, float]:

@@ -12,7 +12,7 @@ from compiler.chart import Chart
 from compiler.condition import Rise, walk
 from compiler.machine import Machine
 from compiler.tell import condition_words
-from targets.drawing.figure import LINE_HEIGHT, Figure, Item, Text, text_width
+from targets.drawing.figure import LINE_HEIGHT, Figure, Item, Text, extent, text_width
 from targets.drawing.svg import Drawn, drawn, environment, number
 from targets.grafcet.layout import Drawer
 from targets.grafcet.structure import nesting
@@ -24,6 +24,7 @@ __all__ = ["emit"]
 _MARGIN = 24
 _LETTERS = 60  # of a title in the drawing, at most; all of it stands in its metadata
 _STATIONS_APART = 64
+_STEP = 28  # between heights that a station may begin at, and between one station and another above it
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +55,26 @@ def emit(machine: Machine, chart: Chart) -> list[Artefact]:
 
 
 def _side_by_side(figures: list[Figure]) -> tuple[tuple[Item, ...], float, float]:
-    """Every station, from left to right; the width and height they take."""
-    x, top = float(_MARGIN), _MARGIN + 34.0
+    """The first station at the left, each other one beside those before it: as far left as there is room for it, and
+    lower only where that gains a good deal. With them the width and height they take."""
+    top = _MARGIN + 34.0
     items: list[Item] = []
     for figure in figures:
-        items.extend(figure.moved(x + figure.left, top))
-        x += figure.left + figure.right + _STATIONS_APART
-    return tuple(items), x - _STATIONS_APART + _MARGIN, top + max((f.height for f in figures), default=0.0) + 24
+        deepest = max((low for _, (_, low) in map(extent, items)), default=top) - figure.height
+        heights = [top + _STEP * k for k in range(max(0, int((deepest - top) // _STEP)) + 1)]
+        places = [(_free(items, y, y + figure.height) + figure.left, y) for y in heights]
+        x, y = min(places, key=lambda place: place[0] + place[1] / 4)
+        items.extend(figure.moved(x, y))
+    spans = [*map(extent, items)]
+    width = max((right for (_, right), _ in spans), default=0.0) + _MARGIN
+    return tuple(items), width, max((low for _, (_, low) in spans), default=top) + 24
+
+
+def _free(items: list[Item], top: float, bottom: float) -> float:
+    """From where on there is room between two heights, with a gap to what is there."""
+    spans = [extent(item) for item in items]
+    taken = [right for (_, right), (high, low) in spans if high < bottom + _STEP and low > top - _STEP]
+    return max(taken) + _STATIONS_APART if taken else float(_MARGIN)
 
 
 def _notes(machine: Machine, chart: Chart) -> list[str]:

@@ -27,6 +27,7 @@ ROW = 24  # height of one action
 LEAD = 10  # from a step to the line of a choice
 GAP = 28  # between things side by side
 _ACTIONS = 300  # how wide a row of actions may be
+_WAY = 60  # height of a way on from a fault
 _STORED = {
     ActionKind.SET_ON_ENTRY: "↑ {} := 1",
     ActionKind.RESET_ON_ENTRY: "↑ {} := 0",
@@ -55,13 +56,14 @@ class Drawer:
                 for aside in part.asides:
                     at = max(y + 10, free + self.above(aside))
                     asides.append((aside, at))
-                    free = at + 42
+                    free = at + _below(aside)
                     placed.append((Figure((Line(0, 0, 0, at + 20 - y),), 0, 0, at + 20 - y), 0, y))
                     y = at + 20
         bottom = y
-        clear = max((_right_of(placed, at - self.above(aside), at + 42) for aside, at in asides), default=0.0)
+        clear = max((_right_of(placed, at - self.above(one), at + _below(one)) for one, at in asides), default=0.0)
+        wide = max((self._reason(aside)[1] for aside, _ in asides), default=0.0)
         for aside, at in asides:
-            figure = self.aside(aside, clear)
+            figure = self.aside(aside, clear, wide)
             placed.append((figure, 0, at))
             bottom = max(bottom, at + figure.height)
         tail = (Line(0, y, 0, bottom),) if bottom > y and _goes_on(parts) else ()
@@ -86,7 +88,7 @@ class Drawer:
 
     def step(self, step: Step) -> Figure:
         """A step, its actions, and the words it came from."""
-        width = max(STEP, text_width(step.name, size=13) + 14)
+        width = max(STEP, *(text_width(one.name, size=13) + 14 for one in self.chart.steps))
         frame: list[Item] = [Box(-width / 2, 0, width, STEP, "fault" if step.fault else "step")]
         if step.initial:
             frame.append(Box(-width / 2 + 4, 4, width - 8, STEP - 8, "inner"))
@@ -189,31 +191,46 @@ class Drawer:
 
     def above(self, aside: Aside) -> float:
         """How far a way to a fault reaches above its line: its condition, or half of its step."""
-        return max(STEP / 2, self._reason(aside)[2] + 6)
+        return max(STEP / 2, self._reason(aside)[2] + 10)
 
     def _reason(self, aside: Aside) -> tuple[tuple[Text, ...], float, float]:
         bar = next(part for part in aside.parts if isinstance(part, Bar))
         return _block(self.condition(bar.transition), 0, 0, "condition", letters=30, lines=40)
 
-    def aside(self, aside: Aside, clear: float) -> Figure:
-        """The way to a fault: to the right, past everything that stands beside the line."""
-        bars = [part for part in aside.parts if isinstance(part, Bar)]
+    def aside(self, aside: Aside, clear: float, wide: float) -> Figure:
+        """The way to a fault: to the right, past everything that stands beside the line and a condition so ``wide``;
+        and from it the ways on, each with its own condition."""
+        ways = [part.transition for part in aside.parts if isinstance(part, Bar)][1:]
         steps = [part.step for part in aside.parts if isinstance(part, StepPart)]
         jumps = [part for part in aside.parts if isinstance(part, Jump)]
         at = clear + 20
-        block, wide, tall = self._reason(aside)
-        texts = [text.moved(at + 8, -tall / 2 - 3) for text in block]
+        block, _, tall = self._reason(aside)
+        texts = [text.moved(at + 8, -tall / 2 - 7) for text in block]
         x = at + wide + 26
         items: list[Item] = [Line(0, 0, x, 0), Line(at, -BAR, at, BAR, "bar"), *texts]
         if not steps:
             items += [Up(x + 2, 0, "right"), Text(x + 8, 5, ", ".join(jumps[0].to), "reference")]
             return joined((), 24, *items)
         figure = self.step(steps[0])
-        placed = [(figure, x + figure.left, -STEP / 2)]
-        for way, jump in zip(bars[1:], jumps, strict=False):
-            words = f"→ {', '.join(jump.to)}: {condition_words(way.transition.condition, self.machine)}"
-            items.append(Text(x + figure.left, STEP / 2 + 13, words, "condition"))
-        return joined(placed, figure.height - STEP / 2 + 18, *items)
+        middle = x + figure.left
+        placed = [(figure, middle, -STEP / 2)]
+        y = STEP / 2
+        for way, jump in zip(ways, jumps, strict=False):
+            items += self.way_on(way, jump, middle, y)
+            y += _WAY
+        return joined(placed, max(figure.height - STEP / 2, y) + 18, *items)
+
+    def way_on(self, way: Transition, jump: Jump, x: float, y: float) -> list[Item]:
+        """A transition and the arrow to a step drawn elsewhere, from the foot of a step on or beside one above it."""
+        said = Text(x + BAR + 9, y + 18, condition_words(way.condition, self.machine), "condition")
+        to = Text(x, y + 54, ", ".join(jump.to), "reference", "middle")
+        return [Line(x, y, x, y + 38), Line(x - BAR, y + 14, x + BAR, y + 14, "bar"), Up(x, y + 41, "down"), said, to]
+
+
+def _below(aside: Aside) -> float:
+    """How far a way to a fault reaches under its line."""
+    ways = sum(isinstance(part, Bar) for part in aside.parts) - 1
+    return STEP / 2 + max(22.0, _WAY * ways + 4)
 
 
 def _block(
@@ -242,7 +259,8 @@ def _boxes(actions: Sequence[str], left: float) -> tuple[list[Item], float, floa
     for k, row in enumerate(rows):
         for at, action in row:
             wide = ceil(text_width(action)) + 20
-            items += [Box(at, top + ROW * k, wide, ROW, "action"), Text(at + 10, top + ROW * k + 16, action, "doing")]
+            said = Text(at + wide / 2, top + ROW * k + 16, action, "doing", "middle")
+            items += [Box(at, top + ROW * k, wide, ROW, "action"), said]
             reach = max(reach, at + wide)
     return items, reach, max(float(STEP), top + ROW * len(rows) + (6 if len(rows) > 1 else 0))
 

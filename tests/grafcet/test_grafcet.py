@@ -14,8 +14,8 @@ from compiler.condition import Always, Rise, Signal
 from compiler.machine import Machine
 from compiler.understand import understand
 from grammar.source import Source
-from targets.drawing.figure import Box, Item, Line, Text, text_width
-from targets.grafcet.emit import emit
+from targets.drawing.figure import Box, Item, Line, Text, Up, extent, text_width
+from targets.grafcet.emit import _side_by_side, emit
 from targets.grafcet.layout import Drawer
 from targets.grafcet.structure import Bar, Choice, Jump, Loop, Parallel, Part, StepPart, nesting
 from targets.target import CAUTION
@@ -146,6 +146,43 @@ def test_actions_stand_side_by_side_and_many_go_on_in_a_further_row() -> None:
         assert row[0][0] == min(box.x for box in boxes)
         assert all(x + wide == pytest.approx(after) for (x, wide), (after, _) in pairwise(row))
     assert clashes(figure.items) == []
+
+
+def test_a_fault_is_left_by_a_transition_of_its_own() -> None:
+    """IEC 60848:2013 (from memory): between two steps stands a transition with its condition, also before a jump."""
+    steps = (Step(name="S0", initial=True), Step(name="F1", fault="stuck"))
+    ways = (("S0", "F1", "LS1"), ("F1", "S0", "RESET"))
+    transitions = tuple(
+        Transition(name=f"T{k}", sources=(a,), targets=(b,), condition=Signal(device=on))
+        for k, (a, b, on) in enumerate(ways)
+    )
+    chart = Chart(inputs=("LS1", "RESET"), outputs=(), steps=steps, transitions=transitions)
+    items = Drawer(Machine(), chart).series(nesting(chart)[0]).items
+    (fault,) = (i for i in items if isinstance(i, Box) and i.kind == "fault")
+    middle = fault.x + fault.width / 2
+    below = [i for i in items if isinstance(i, Line) and i.kind == "bar" and i.y1 > fault.y + fault.height]
+    assert [(bar.x1 + bar.x2) / 2 for bar in below] == [middle]
+    (said,) = (i for i in items if isinstance(i, Text) and "RESET" in i.text)
+    assert abs(said.y - 4 - below[0].y1) < 2
+    (tip,) = (i for i in items if isinstance(i, Up) and i.way == "down")
+    assert tip.x == middle
+    assert [i.text for i in items if isinstance(i, Text) and i.kind == "reference" and i.x == middle] == ["S0"]
+    assert clashes(items) == []
+
+
+@pytest.mark.parametrize("path", _EXAMPLES, ids=lambda path: path.stem)
+def test_stations_stand_clear_of_each_other(path: Path) -> None:
+    """Wherever there was room for them."""
+    understood = understand(Source(path.name, path.read_text(encoding="utf-8")))
+    assert understood.chart is not None
+    figures = [
+        Drawer(understood.machine, understood.chart).series(p, entered=False) for p in nesting(understood.chart)
+    ]
+    items, width, height = _side_by_side(figures)
+    assert clashes(items) == []
+    assert max(extent(item)[0][1] for item in items) <= width
+    assert max(extent(item)[1][1] for item in items) <= height
+    assert len({round(i.width) for i in items if isinstance(i, Box) and i.kind in ("step", "fault")}) == 1
 
 
 def test_work_side_by_side_stands_between_double_lines() -> None:
