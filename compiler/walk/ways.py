@@ -133,12 +133,12 @@ class Search:
         cycles = self.cycles[id(parent)]
         besides = tuple(e for e in parent.scenario.events if e.at_us == 0)
         counts = [p.at_least for p in walk(way.condition) if isinstance(p, Counted) and p.at_least <= _MOST_CYCLES]
+        for count in counts:
+            yield self._run(besides, count + 1), count + 1
         for tries, events in enumerate(self._events(way, parent, instead, besides)):
             if tries == _MOST_TRIES:
                 return
             yield self._run(events, cycles), cycles
-        for count in counts:
-            yield self._run(besides, count + 1), count + 1
 
     def _events(
         self, way: Transition, parent: Course, instead: Cleared, besides: tuple[Event, ...]
