@@ -24,7 +24,8 @@ __all__ = ["emit"]
 _MARGIN = 24
 _LETTERS = 60  # of a title in the drawing, at most; all of it stands in its metadata
 _STATIONS_APART = 64
-_STEP = 28  # between heights that a station may begin at, and between one station and another above it
+_STATIONS_UNDER = 52  # between one station and another above it
+_STEP = 24  # between heights that a station may begin at
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,9 @@ def _side_by_side(figures: list[Figure]) -> tuple[tuple[Item, ...], float, float
 def _free(items: list[Item], top: float, bottom: float) -> float:
     """From where on there is room between two heights, with a gap to what is there."""
     spans = [extent(item) for item in items]
-    taken = [right for (_, right), (high, low) in spans if high < bottom + _STEP and low > top - _STEP]
+    taken = [
+        right for (_, right), (high, low) in spans if high < bottom + _STATIONS_UNDER and low > top - _STATIONS_UNDER
+    ]
     return max(taken) + _STATIONS_APART if taken else float(_MARGIN)
 
 

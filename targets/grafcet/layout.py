@@ -236,8 +236,11 @@ def _below(aside: Aside) -> float:
 def _block(
     words: str, x: float, middle: float, kind: str, *, letters: int, lines: int
 ) -> tuple[tuple[Text, ...], float, float]:
-    """A block of text in which no line breaks between a number and its unit."""
+    """A block of text in which no line breaks between a number and its unit, in lines of much the same length."""
     whole = re.sub(r"(?<=\d) (?=(?:s|ms|min|h|mm|in|bar)\b)", "\N{NO-BREAK SPACE}", words)
+    tall = text_block(whole, x, middle, kind, letters=letters, lines=lines)[2]
+    while letters > 12 and text_block(whole, x, middle, kind, letters=letters - 1, lines=lines + 1)[2] <= tall:
+        letters -= 1
     return text_block(whole, x, middle, kind, letters=letters, lines=lines)
 
 

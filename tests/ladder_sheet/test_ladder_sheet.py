@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+import time
 from collections import Counter
 from xml.etree import ElementTree
 
@@ -10,13 +11,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from compiler.machine import End
+from compiler.understand import understand
 from grammar.rungs import read
 from grammar.rungs.tree import Circuit, Comments, Form, Kind, Terminal, contacts
 from grammar.source import Source
 from targets.anchors import rung_anchor
 from targets.choices import Style
 from targets.drawing.figure import Bent, Item, Line, Text, Up
-from targets.ladder_sheet import Heading, iec, ladder_sheets, north_american
+from targets.ladder_sheet import Heading, held_switches, iec, ladder_sheets, north_american
 from targets.ladder_sheet.comments import said
 from targets.ladder_sheet.rung import LEFT, RIGHT, rail_of
 from targets.ladder_sheet.sheets import HEIGHT, laid_out
@@ -366,3 +369,30 @@ def test_branches_too_many_for_a_sheet_are_drawn_apart_and_cut_over_sheets() -> 
     devices = Counter(texts(of_rung(circuit, 1), "device"))
     assert devices == Counter(["START", "AR1", "AR1", *(f"CR{k}" for k in range(1, 30))])
     assert texts(of_rung(circuit, 1), "number") == ["1"]
+
+
+def test_switches_that_a_machine_rests_on_are_drawn_held() -> None:
+    """A cylinder that rests extended holds the switch at its end, one that rests at home the one there."""
+    source = 'machine "Gate"\nhydraulic cylinder GATE\n    stroke 100 mm, travel 1 s\n    single solenoid valve Y1\n'
+    source += "    limit switch LS1 at end, LS2 at home\n"
+    cycle = "cycle\n    when START is pressed\n    extend GATE until at-end\n    retract GATE until at-home\n"
+    machine = understand(Source("gate.seq", source + cycle)).machine
+    assert held_switches(machine) == {"LS2"}
+    (gate,) = machine.actuators
+    resting = gate.model_copy(update={"rest": End.END})
+    assert held_switches(machine.model_copy(update={"actuators": (resting,)})) == {"LS1"}
+
+
+def test_the_time_it_takes_grows_with_the_rungs_and_not_with_their_square() -> None:
+    """Four times as many rungs in at most eight times the time; a thousand then take seconds."""
+
+    def drawn(count: int) -> float:
+        relays = "".join(f"relay CR{k}\n" for k in range(count))
+        rungs = "".join(f"rung {k + 1}: A, CR{k} NC, feeds CR{k}\n" for k in range(count))
+        made = wired(circuit_of(f'circuit "Long"\npushbutton A\n{relays}\n{rungs}'))
+        begun = time.process_time()
+        ladder_sheets(made, Heading("m", "a"), style=Style.IEC, held=frozenset())
+        return time.process_time() - begun
+
+    drawn(20)
+    assert drawn(200) < 8 * max(drawn(50), drawn(50))

@@ -102,3 +102,20 @@ def test_the_revision_is_a_mark_of_the_rung_list() -> None:
 
     (same,) = {mark(papers(_USUAL).sheets[style][0]) for style in Style}
     assert mark(papers(_CHOSEN).sheets[Style.IEC][0]) == same
+
+
+def test_the_title_block_tells_what_was_found_of_its_own_circuit(monkeypatch: pytest.MonkeyPatch) -> None:
+    """And what the machine is called, also where it has no name."""
+    monkeypatch.setattr(Printed, "headline", property(lambda self: f"told of {self.artefact.name}"))
+    understood = understand(Source("x.seq", _PROGRAM))
+    options = Options(arrangements=("on-delay", "off-delay"))
+    artefacts, _ = emit_all(understood, options)
+    printed = tuple(Printed(artefact) for artefact in artefacts if artefact.file.endswith(".rungs"))
+    made = [*circuit_papers(Built(printed, ()), understood.machine, options)]
+    assert len(made) == 2
+    for one in made:
+        for drawn in one.sheets.values():
+            said = re.findall(r"<text[^>]*>([^<]*)</text>", drawn[0])
+            assert [text for text in said if text.startswith("told of")] == [f"told of {one.artefact.name}"]
+            assert "Sequence" in said
+            assert re.search(r'aria-label="Sequence: ', drawn[0])

@@ -337,6 +337,12 @@ def test_the_lists_say_what_each_device_is_there_for_and_how_many_terminals_it_t
         "BUSY": ("", "", "3"),
     }
     assert lists["parts"].rows[-1][:3] == ("10", "terminal", "XD1")
+    assert lists["contacts"].rows == (
+        ("CR1", "NO", "13-14", "1", "1-3", "1 of 4"),
+        ("CR1", "NO", "23-24", "2", "1-6", "2 of 4"),
+        ("CR1", "NO", "33-34", "3", "1-8", "3 of 4"),
+        ("TR1", "NCTO", "15-16", "1", "4-5", "1"),
+    )
 
 
 _WORKED = """\
