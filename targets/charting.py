@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 import click
@@ -73,6 +74,7 @@ def chart(
     """
     from targets.report import show_runs
     from targets.simulation import runs
+    from targets.target import CAUTION
 
     ending = _ending(output, force)
     program = understood(source_of(file, text))
@@ -83,7 +85,7 @@ def chart(
     ran = _ran(program, which, beside, run_name, anti_repeat)
     _need_signals(ran, only)
     if output is None:
-        click.echo(_typed(ran, kind, only), nl=False)
+        click.echo("\n".join((_typed(ran, kind, only), *wrap(CAUTION, 80))))
         return
     write_text(output, _made(ran, kind if ending == ".svg" else ending, only))
     run = ran.run

@@ -39,14 +39,17 @@ def timeline(run: Run, machine: Machine, *, chart: Chart | None = None, width: i
 
 
 def told(run: Run, machine: Machine, *, chart: Chart | None = None, width: int = 80) -> list[str]:
-    """One line for each instant: what the world did, what that changed inside, and what was switched. Of what comes
-    after a difference the first few: the two then go different ways."""
+    """One line for each instant: what the world did and which time was over, what that changed inside, and what was
+    switched. Of what comes after a difference the first few: the two then go different ways."""
     lines: list[str] = []
     words = _Words(run, machine, chart)
+    over = _over(run)
     more = 0
     for at_us, group in groupby(run.changes, key=lambda change: change.at_us):
         changes = list(group)
-        phrases = [phrase for part in words.parts(changes) if (phrase := ", ".join(part))]
+        world, *rest = words.parts(changes)
+        parts = [[*world, *over.get(at_us, ())], *rest]
+        phrases = [phrase for part in parts if (phrase := ", ".join(part))]
         if run.difference is not None and at_us > run.difference.at_us:
             more += bool(phrases)
         if phrases and more <= _FEW:
@@ -56,6 +59,16 @@ def told(run: Run, machine: Machine, *, chart: Chart | None = None, width: int =
     if more > _FEW:
         lines += _wrapped(None, f"and so on: {more - _FEW} more", width)
     return lines + _wrapped(run.ended_us, _ending(run), width)
+
+
+def _over(run: Run) -> dict[int, list[str]]:
+    """What is said of the times that run out, by the moment: those of two logics once if they are called alike."""
+    over: dict[int, list[str]] = {}
+    for clock in run.clocks:
+        said = f"{clock.timer} over ({clock.preset_us / 1_000_000:g} s)"
+        if clock.ran_out and said not in over.setdefault(clock.to_us, []):
+            over[clock.to_us].append(said)
+    return over
 
 
 def _wrapped(at_us: int | None, text: str, width: int) -> list[str]:

@@ -15,7 +15,7 @@ from itertools import pairwise
 
 from compiler.simulation.run import Change, Clock, Move, Role, Run, Side
 
-__all__ = ["Scale", "round_step", "scale_of", "ticks", "waveform"]
+__all__ = ["Scale", "round_step", "scale_of", "short", "ticks", "waveform"]
 
 _LABEL = 12
 _HEIGHTS = "▁▂▃▄▅▆▇█"
@@ -93,9 +93,15 @@ def waveform(run: Run, *, width: int = 80) -> list[str]:
     return [line.rstrip() for line in lines]
 
 
+def short(name: str, letters: int) -> str:
+    """A name cut in its middle to so many letters: names that differ mostly do so at one of their ends."""
+    if len(name) <= letters:
+        return name
+    return f"{name[: letters // 2]}…{name[len(name) - (letters - 1) // 2 :]}"[-letters:]
+
+
 def _row(label: str, drawing: str) -> str:
-    name = label if len(label) <= _LABEL else label[: _LABEL - 1] + "…"
-    return f"{name:>{_LABEL}} {drawing}"
+    return f"{short(label, _LABEL):>{_LABEL}} {drawing}"
 
 
 def _by_actuator(moves: Sequence[Move]) -> dict[str, list[Move]]:
@@ -159,10 +165,9 @@ def _pointed(column: int, columns: int) -> str:
 def _timers(run: Run, side: Side, scale: Scale) -> list[str]:
     """The timers that ever ran out, each by how much of its time is gone."""
     rows = []
-    inside = {c.signal for c in run.changes if c.side is side and c.role is Role.INSIDE}
     for name, preset in dict.fromkeys((c.timer, c.preset_us) for c in run.clocks if c.side is side and c.ran_out):
         clocks = [c for c in run.clocks if (c.side, c.timer, c.preset_us) == (side, name, preset)]
-        label = f"{name} time" if name in inside else name
+        label = name if " " in name else f"{name} elapsed"
         rows.append(_row(label if len(label) <= _LABEL else label.removeprefix("time "), _ramps(clocks, scale)))
     return rows
 

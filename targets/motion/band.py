@@ -12,7 +12,7 @@ from targets.motion.axis import Axis
 from targets.motion.page import MARGIN, SIZES, Labels, between, seconds
 from targets.motion.traces import Rod, Trace
 
-__all__ = ["BAND_HEIGHT", "Band", "levels", "rod_band", "switches"]
+__all__ = ["BAND_HEIGHT", "Band", "levels", "passed", "rod_band", "switches"]
 
 _HEAD, _BODY, _FOOT = 16.0, 44.0, 32.0
 BAND_HEIGHT = _HEAD + _BODY + _FOOT
@@ -37,6 +37,13 @@ def switches(rod: Rod, signals: Sequence[Trace]) -> tuple[Trace, ...]:
     return tuple(t for t in signals if t.role is Role.INPUT and t.name in names)
 
 
+def passed(switch: Trace, signals: Sequence[Trace]) -> tuple[tuple[int, bool], ...]:
+    """The moments at which a switch made or let go because its rod passed it, after the start: not those at which it
+    got stuck, let go by itself or worked again."""
+    itself = {at for t in signals if (t.role, t.name) == (Role.STUCK, switch.name) for at, _ in t.edges}
+    return tuple((at_us, on) for at_us, on in switch.edges if at_us > 0 and at_us not in itself)
+
+
 def levels(band: Band, left: float, right: float, labels: Labels) -> Iterator[Item]:
     """The ground of a band, its two levels and what they are called."""
     out, home = band.y(band.rod.actuator.stroke_um), band.y(0)
@@ -55,7 +62,7 @@ def rod_band(
     rod = band.rod
     yield Bent(axis.line([(at, band.y(um)) for at, um in rod.points]), "rod")
     own = switches(rod, signals)
-    marks = [(at_us, trace.name, on) for trace in own for at_us, on in trace.edges if at_us > 0]
+    marks = [(at_us, trace.name, on) for trace in own for at_us, on in passed(trace, signals)]
     # Those that make are drawn last, so that none is hidden by one that lets go.
     for at_us, name, on in sorted(marks, key=lambda mark: (mark[2], mark[0])):
         x, y = axis.x(at_us), band.y(rod.at(at_us))

@@ -17,11 +17,16 @@ from targets.motion.traces import Rod, Trace
 from targets.motion.turning import Turning, TurningBand, turning_line
 from targets.motion.why import Place
 
-__all__ = ["NAME_ROOM", "Laid"]
+__all__ = ["NAME_ROOM", "Laid", "elapsed"]
 
 NAME_ROOM = 180.0
 _ROW, _CLOCK, _GROUP = 26.0, 34.0, 24.0
 _HIGH, _LOW = 6.0, 20.0
+
+
+def elapsed(timer: str) -> str:
+    """What the row of a clock is called: "TR1 elapsed"; the times of a sequence say what they are ("time in S2")."""
+    return timer if " " in timer else f"{timer} elapsed"
 
 
 @dataclass(slots=True)
@@ -63,9 +68,7 @@ class Laid:
 
     def clock(self, clocks: Sequence[Clock]) -> None:
         high, low = self.y + 6, self.y + 28
-        first = clocks[0]
-        shared = Place(first.timer, first.side, Role.INSIDE) in self.anchors
-        self.name(f"{first.timer} elapsed" if shared else first.timer, (high + low) / 2)
+        self.name(elapsed(clocks[0].timer), (high + low) / 2)
         self.items += clock_row(clocks, self.axis, high, low, self.labels)
         self.clocks.append((tuple(clocks), high, low))
         self.y += _CLOCK

@@ -17,7 +17,7 @@ from compiler.simulation.causes import Causes
 from compiler.simulation.run import Run
 from targets.drawing.figure import Bent, Circle, Item, Line, Text, text_width
 from targets.motion.arrows import Anchor, arrows
-from targets.motion.band import Band, levels, switches
+from targets.motion.band import Band, levels, passed, switches
 from targets.motion.page import MARGIN, TOP, Labels, Moments, lines_of, page, seconds, shortened, titled
 from targets.motion.traces import Rod, Trace, rods, traces
 from targets.motion.turning import Turning, TurningBand, turnings
@@ -224,7 +224,7 @@ def _marks(
     """A solid mark where a switch of the rod makes: at its point on the line."""
     x, band = sheet.x, sheet.bands[rod.name]
     for trace in switches(rod, signals):
-        for at_us, on in trace.edges:
+        for at_us, on in passed(trace, signals):
             if not on or not steps.at_us[0] < at_us <= steps.at_us[-1]:
                 continue
             k = next(n for n, until in enumerate(steps.at_us) if at_us <= until)

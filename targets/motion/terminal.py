@@ -13,8 +13,8 @@ from compiler.machine import Machine
 from compiler.simulation.causes import Causes
 from compiler.simulation.rest import until_rest
 from compiler.simulation.run import Run
-from compiler.simulation.waveform import round_step, scale_of, ticks
-from targets.motion.band import switches
+from compiler.simulation.waveform import round_step, scale_of, short, ticks
+from targets.motion.band import passed, switches
 from targets.motion.page import seconds, titled
 from targets.motion.step import Steps, outside_words, steps_of
 from targets.motion.traces import Rod, Trace, rods, traces
@@ -62,7 +62,10 @@ def motion_time_text(run: Run, machine: Machine, *, width: int = 80) -> str:
         drawn = "".join(_height(rod.at(at_us) / rod.actuator.stroke_um) for at_us in middles)
         lines.append(_row(rod.name, _torn(drawn, scale.cut_column)))
         marks = [
-            (scale.column(at), trace.name) for trace in switches(rod, signals) for at, on in trace.edges if on and at
+            (scale.column(at), trace.name)
+            for trace in switches(rod, signals)
+            for at, on in passed(trace, signals)
+            if on
         ]
         lines.append(_row("", _placed(marks, scale.columns)))
     for motor in turnings(run, machine):
@@ -99,7 +102,7 @@ def _makes(
 ) -> Iterator[tuple[int, str]]:
     """Where the switches of a rod make: in the column of their moment within its step."""
     for trace in switches(rod, signals):
-        for at_us, on in trace.edges:
+        for at_us, on in passed(trace, signals):
             for n, k in enumerate(boundaries[:-1]):
                 from_us, to_us = steps.at_us[k], steps.at_us[k + 1]
                 if on and from_us < at_us <= to_us:
@@ -128,5 +131,4 @@ def _torn(cells: str, column: int | None) -> str:
 
 
 def _row(label: str, drawing: str) -> str:
-    name = label if len(label) <= _LABEL else label[: _LABEL - 1] + "…"
-    return f"{name:>{_LABEL}} {drawing}"
+    return f"{short(label, _LABEL):>{_LABEL}} {drawing}"

@@ -15,7 +15,7 @@ from targets.drawing.figure import Box, Item, Line, Text, text_width
 from targets.motion.arrows import Anchor, Flight, flown
 from targets.motion.axis import Axis, axis_of
 from targets.motion.band import switches
-from targets.motion.laid import NAME_ROOM, Laid
+from targets.motion.laid import NAME_ROOM, Laid, elapsed
 from targets.motion.lanes import Span, shared_rows
 from targets.motion.page import MARGIN, SIZES, TOP, Labels, Moments, Segment, lines_of, page, seconds, titled
 from targets.motion.traces import Rod, Trace, rods, traces
@@ -135,7 +135,7 @@ def _left(content: _Content) -> float:
     names = [_called(t) for t in content.signals if t.role is not Role.INSIDE or t.name in single]
     names += [*shared, *(rod.name for rod in content.moving)]
     if content.why is not None:
-        names += [f"{clock.timer} elapsed" for clock in content.why.clocks if clock.ran_out]
+        names += [elapsed(clock.timer) for clock in content.why.clocks if clock.ran_out]
     widths = [text_width(name) for name in names]
     widths += [text_width(motor.name) + TurningBand(motor, 0).beyond - 16 for motor in content.motors]
     # The names of the logics stand over rows that arrows lead to.
@@ -153,7 +153,9 @@ def _outside(drawing: Laid, run: Run, signals: Sequence[Trace], moving: Sequence
     own = {t.name for rod in moving for t in switches(rod, signals)}
     always = {t.name for t in signals if t.role is Role.SUPPLY and t.edges == ((0, True),)}
     outside = [
-        t for t in signals if t.side is Side.WORLD and t.name not in (always if t.role is Role.SUPPLY else own)
+        t
+        for t in signals
+        if t.side is Side.WORLD and t.name not in {Role.SUPPLY: always, Role.INPUT: own}.get(t.role, ())
     ]
     if outside:
         drawing.group("from outside")

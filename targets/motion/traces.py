@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from compiler.machine import Actuator, End, Machine
-from compiler.simulation.run import Change, Move, Role, Run, Side, Swiftness, stroke_times
+from compiler.simulation.run import Change, Move, Role, Run, Side, StrokeTimes, Swiftness, stroke_times
 
 __all__ = ["Number", "Rod", "Trace", "numbers", "rods", "traces"]
 
@@ -103,16 +103,26 @@ def rods(run: Run, machine: Machine) -> tuple[Rod, ...]:
         points = {0: resting} | {m.at_us: m.position_um for m in moves}
         points |= {p.by_us: p.at_um for p in run.scenario.paces if _paced(p.actuator, p.by_us, actuator.name, moves)}
         if moves and run.ended_us > moves[-1].at_us:
-            last, time = moves[-1], times[actuator.name]
-            takes = time.extend_us if last.way > 0 else time.retract_us
-            if last.way > 0 and time.rapid_us is not None and _rapid(run, actuator, last.at_us):
-                takes = time.rapid_us
-            gone = last.way * actuator.stroke_um * (run.ended_us - last.at_us) // takes
-            points[run.ended_us] = min(actuator.stroke_um, max(0, last.position_um + gone))
+            points[run.ended_us] = _at_end(run, actuator, moves[-1], times[actuator.name], points)
         else:
             points.setdefault(run.ended_us, resting)
         found.append(Rod(actuator, tuple(sorted((at, um) for at, um in points.items() if at <= run.ended_us))))
     return tuple(found)
+
+
+def _at_end(run: Run, actuator: Actuator, last: Move, time: StrokeTimes, points: Mapping[int, int]) -> int:
+    """How far from home a rod is as its run ends, from its last move and the last place that is known of it."""
+    if not last.way:
+        return last.position_um
+    from_us = max(at_us for at_us in points if at_us < run.ended_us)
+    left_us, from_um = run.ended_us - from_us, points[from_us]
+    for pace in run.scenario.paces:
+        if (pace.actuator, pace.from_us) == (actuator.name, from_us) and pace.by_us > run.ended_us:
+            return from_um + (pace.at_um - from_um) * left_us // (pace.by_us - from_us)
+    takes = time.extend_us if last.way > 0 else time.retract_us
+    if last.way > 0 and time.rapid_us is not None and _rapid(run, actuator, last.at_us):
+        takes = time.rapid_us
+    return min(actuator.stroke_um, max(0, from_um + last.way * actuator.stroke_um * left_us // takes))
 
 
 def _paced(actuator: str, by_us: int, name: str, moves: Sequence[Move]) -> bool:

@@ -32,7 +32,8 @@ def as_vcd(run: Run) -> str:
     integers.
 
     Names are brought to letters, digits and underscores, as a simple identifier has them; two that would become the
-    same get numbers. A comment in the file gives the caution and lists the names that were changed.
+    same get numbers. A comment in the file gives the caution and lists the names that were changed,
+    each with its scope.
     """
     from vcd import VCDWriter  # only here: few commands need it
 
@@ -43,16 +44,17 @@ def as_vcd(run: Run) -> str:
     def plain(scope: str, name: str) -> str:
         made = _simple(name, seen.setdefault(scope, set()))
         if made != name:
-            renamed.append((made, name))
+            renamed.append((f"{scope}.{made}" if scope else made, name))
         return made
 
     scopes = {Side.WORLD: "machine", Side.DRIVER: plain("", run.driver), Side.SHADOW: ""}
     if run.shadow:
         scopes[Side.SHADOW] = plain("", run.shadow)
     counted, single = numbers(traces(run))
-    signals = [(f"{scopes[t.side]}.{_SCOPES[t.role]}", plain(f"{t.side} {t.role}", t.name), t) for t in single]
-    counters = [(f"{scopes[n.side]}.counters", plain(f"{n.side} counters", n.name), n) for n in counted]
-    rods = {name: plain("rods", name) for name in dict.fromkeys(m.actuator for m in run.moves)}
+    within = [f"{scopes[t.side]}.{_SCOPES[t.role]}" for t in single]
+    signals = [(scope, plain(scope, t.name), t) for scope, t in zip(within, single, strict=True)]
+    counters = [(scope, plain(scope, n.name), n) for n in counted for scope in [f"{scopes[n.side]}.counters"]]
+    rods = {name: plain("machine.rods", name) for name in dict.fromkeys(m.actuator for m in run.moves)}
     with VCDWriter(out, timescale="1 us", date="", version="Rungwright", comment=_comment(run, renamed)) as writer:
         changes = []
         for scope, name, trace in signals:

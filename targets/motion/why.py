@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from compiler.simulation.causes import Causes
 from compiler.simulation.run import Role, Run, Side
-from targets.motion.band import switches
+from targets.motion.band import passed, switches
 from targets.motion.traces import Rod, Trace
 
 __all__ = ["Command", "Lead", "Place", "commands", "leads", "said"]
@@ -36,7 +36,12 @@ class Lead:
 def leads(run: Run, moving: Sequence[Rod], signals: Sequence[Trace], why: Causes | None) -> tuple[Lead, ...]:
     """Everything that led to something, in order of time. Without ``why``, what changes inside a logic is taken to
     come from every input that changed at that instant."""
-    found = [*(_at_once(run) if why is None else _known(why)), *_driven(run, moving), *_seen(moving, signals)]
+    found = [
+        *(_at_once(run) if why is None else _known(why)),
+        *_driven(run, moving),
+        *_seen(moving, signals),
+        *_stuck(signals),
+    ]
     return tuple(sorted(found, key=lambda lead: lead.at_us))
 
 
@@ -47,14 +52,14 @@ def said(why: Causes | None) -> str:
             "Arrows lead from what changed to all that changed at the same instant: which of it was the cause was "
             "not tried."
         )
-    tried = (
-        "the contacts of what changed made that coil pick up or drop out, or switched that load"
+    how = (
+        "through its contacts: the coil that picked up or dropped out, the load that was switched"
         if why.contacts
-        else "held back, the change does not come"
+        else "without it, that would not have come"
     )
     return (
-        f"Arrows lead from what changed (the dot) to what that brought about: {tried}. "
-        "Arrows from a solenoid to a rod, and from a rod to its switch, follow the valve and the place of the switch."
+        f"An arrow leads from what changed (the dot) to what that brought about ({how}). From a solenoid to a rod, "
+        "and from a rod to its switch, it follows the valve and the place of the switch."
     )
 
 
@@ -89,9 +94,18 @@ def _seen(moving: Sequence[Rod], signals: Sequence[Trace]) -> Iterator[Lead]:
     """A switch that makes, or lets go, as the rod passes it."""
     for rod in moving:
         for trace in switches(rod, signals):
+            for at_us, _ in passed(trace, signals):
+                yield Lead(at_us, Place(rod.name, rod=True), Place(trace.name))
+
+
+def _stuck(signals: Sequence[Trace]) -> Iterator[Lead]:
+    """A switch that makes or lets go as it gets stuck or works again."""
+    turns = {t.name: {at_us for at_us, _ in t.edges} for t in signals if t.role is Role.INPUT}
+    for trace in signals:
+        if trace.role is Role.STUCK:
             for at_us, _ in trace.edges:
-                if at_us > 0:
-                    yield Lead(at_us, Place(rod.name, rod=True), Place(trace.name))
+                if at_us > 0 and at_us in turns.get(trace.name, ()):
+                    yield Lead(at_us, Place(trace.name, Side.WORLD, Role.STUCK), Place(trace.name))
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from click.testing import CliRunner
 
 from compiler.chart_logic import chart_logic
 from compiler.simulation.causes import Cause
-from compiler.simulation.run import Clock, Role, Scenario, Side
+from compiler.simulation.run import Clock, Event, EventKind, Pace, Role, Scenario, Side
 from targets.anchors import moment_anchor
 from targets.command_line import main
 from targets.drawing.figure import text_width
@@ -19,7 +19,7 @@ from targets.implementation import implementation
 from targets.motion import motion_step_chart, motion_time_chart, timing_chart
 from targets.motion.lanes import shared_rows
 from targets.motion.step import steps_of
-from targets.motion.traces import traces
+from targets.motion.traces import rods, traces
 from targets.motion.turning import turnings
 from targets.target import CAUTION, Options
 from tests.motion.runs import EXAMPLES, Ran, example, of_scenario, pressed, program, ran
@@ -89,6 +89,17 @@ def test_no_label_lies_on_another_or_over_the_edge(path: Path, kind: str) -> Non
     root = drawing(kind, example(path))
     assert clashes(root) == []
     assert CAUTION in " ".join(words(root))
+
+
+@pytest.mark.parametrize("kind", _KINDS)
+def test_no_label_lies_on_another_of_the_largest_machine(kind: str) -> None:
+    assert clashes(drawing(kind, example(EXAMPLES[0].parent / "large" / "tray-transfer.seq"))) == []
+
+
+@pytest.mark.parametrize("of", ["step-chain", "one-hot"])
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_no_label_lies_on_another_where_a_circuit_drives(path: Path, of: str) -> None:
+    assert clashes(drawing("timing", example(path, of=of))) == []
 
 
 @pytest.mark.parametrize("kind", _KINDS)
@@ -301,6 +312,45 @@ def test_where_two_differ_both_rows_are_shaded_and_nowhere_else() -> None:
     assert not [box for box in alone.iter(f"{_SVG}rect") if box.get("class") == "differs"]
 
 
+def test_what_a_stuck_switch_does_is_not_drawn_as_if_its_rod_did_it() -> None:
+    """LS1, at the end, is stuck made at 0.5 s, while the rod stands at home; START at 1 s sends the rod out."""
+    what = program("extend until at-end, hold 2 s, retract")
+    s = 1_000_000
+    scenario = Scenario(
+        name="stuck",
+        duration_us=9 * s,
+        events=(
+            Event(at_us=s // 2, kind=EventKind.STUCK_MADE, device="LS1", on=True),
+            *pressed((1000, "START", True), (1300, "START", False)),
+        ),
+    )
+    assert what.chart is not None
+    made = of_scenario(what, scenario, chart_logic(what.chart))
+    for kind in ("timing", "time"):
+        root = drawing(kind, made)
+        line = next(iter(bands(root)))
+        marks = {float(m.get("cx", "")) for m in root.iter(f"{_SVG}circle") if m.get("class") in ("made", "mark")}
+        assert not [x for x in marks if x < line[1][0]]  # none before the rod sets out
+    timing = drawing("timing", made)
+    assert "LS1 stuck" in words(timing)
+    rows = {t.text: float(t.get("y", "")) - 4 for t in timing.iter(f"{_SVG}text") if t.get("class") == "row"}
+    causes = [line for line in timing.iter(f"{_SVG}line") if line.get("class") == "cause"]
+    assert any(float(line.get("y1", "")) == pytest.approx(rows["LS1 stuck"], abs=0.1) for line in causes)
+
+
+def test_a_rod_that_was_slow_as_the_run_ended_is_drawn_where_it_was() -> None:
+    """It was to come to 1 mm within 2 s, of which the run saw all but a microsecond."""
+    what = program("extend until at-end, retract")
+    (rod,) = what.machine.actuators
+    pace = Pace(actuator=rod.name, from_us=500_000, at_um=1_000, by_us=2_500_001)
+    scenario = Scenario(name="slow", duration_us=2_500_000, events=pressed((500, "START", True)), paces=(pace,))
+    assert what.chart is not None
+    made = of_scenario(what, scenario, chart_logic(what.chart))
+    ((drawn,)) = rods(made.run, made.machine)
+    assert drawn.at(2_500_000) == pytest.approx(1_000, abs=2)
+    assert not [t for t in words(drawing("time", made)) if t.endswith(" s")]  # how long the stroke takes is not seen
+
+
 def test_the_same_beside_itself_has_no_shade() -> None:
     root = drawing("timing", example(_BUNG, of="on-delay", beside="sequence"))
     assert not [box for box in root.iter(f"{_SVG}rect") if box.get("class") == "differs"]
@@ -356,7 +406,7 @@ def test_of_a_relay_circuit_its_relays_are_drawn() -> None:
     what = program(_BUNG.read_text(encoding="utf-8"))
     made = ran(what, of="on-delay")
     assert implementation("on-delay", what, Options()).logic.name == made.run.driver
-    assert {"CR1", "TR1"} <= set(words(drawing("timing", made)))
+    assert {"CR1", "TR1 elapsed"} <= set(words(drawing("timing", made)))
 
 
 # --- motors, stations, moments ----------------------------------------------------------------------------------

@@ -117,8 +117,8 @@ def test_unsafe_names_in_a_waveform_file_become_simple_ones_and_are_listed() -> 
     names = {ref.split(".")[-1] for ref in read.references_to_ids}
     assert names == {"LS_1", "LS_1_2", "_1A", "bus_3_", "_", "_end", "__2"}
     assert {ref.split(".")[0] for ref in read.references_to_ids} == {"machine"}
-    assert "LS_1_2 stands for LS-1" in text
-    assert "_end stands for Send" in text  # a dollar sign could end the comment
+    assert "machine.inputs.LS_1_2 stands for LS-1" in text
+    assert "machine.inputs._end stands for Send" in text  # a dollar sign could end the comment
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from compiler.simulation.timeline import timeline
 from targets.command_line import main
 from targets.motion import motion_step_text, motion_time_text
 from tests.motion.runs import EXAMPLES, example, program, ran
@@ -78,3 +79,12 @@ def test_only_what_is_chosen_is_drawn_on_the_terminal() -> None:
     result = CliRunner().invoke(main, ["chart", str(_BUNG), "--signal", "SOL1", "--signal", "RAM"])
     assert result.exit_code == 0, result.output
     assert [label for label, drawing in rows(result.output) if drawing[:1] in ("▁", "▔")] == ["RAM", "SOL1"]
+
+
+def test_long_names_that_differ_at_their_end_can_be_told_from_one_another() -> None:
+    words = cycle("A+ B+ B- A-").replace("A1", "PARTS_PRESENT_AT_INFEED_1").replace("B1", "PARTS_PRESENT_AT_INFEED_2")
+    made = ran(program(words))
+    for text in (motion_step_text(made.run, made.machine), timeline(made.run, made.machine)):
+        assert max(map(len, text.splitlines())) <= 80
+    labels = [label for label, _ in rows(timeline(made.run, made.machine))]
+    assert {"PARTS_…EED_1", "PARTS_…EED_2"} <= set(labels)

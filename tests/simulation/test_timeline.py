@@ -63,7 +63,7 @@ def test_the_cycle_is_told_in_words() -> None:
         "    1.010 s  LS2 let go",
         "    1.300 s  START let go",
         "    2.000 s  LS1 made → S2",
-        "   32.000 s  S3 → SOL1 off",
+        "   32.000 s  time in S2 over (30 s) → S3 → SOL1 off",
         "   32.010 s  LS1 let go",
         "   33.000 s  LS2 made → S0",
         "   40.000 s  end of the run",
