@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from math import ceil
 
@@ -17,6 +18,7 @@ from compiler.chart import Action, ActionKind, Chart, CountingKind, Step, Transi
 from compiler.machine import Machine
 from compiler.tell import condition_words
 from targets.drawing.figure import Box, Figure, Item, Line, Text, Up, joined, text_block, text_width
+from targets.grafcet.signals import Signals, signals
 from targets.grafcet.structure import Aside, Bar, Choice, Jump, Loop, Parallel, Part, StepPart
 
 __all__ = ["Drawer"]
@@ -36,12 +38,22 @@ _STORED = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Drawer:
-    """Draws the parts of one chart."""
+    """Draws the parts of one chart. It has no slots, to keep what it has found out."""
 
     machine: Machine
     chart: Chart
+
+    @cached_property
+    def signals(self) -> Signals:
+        """What its stations tell each other."""
+        return signals(self.chart, self.machine)
+
+    @cached_property
+    def width(self) -> float:
+        """How wide its steps are: all of them alike."""
+        return max([STEP, *(text_width(step.name, size=13) + 14 for step in self.chart.steps)])
 
     def series(self, parts: Sequence[Part], *, entered: bool = True) -> Figure:
         """Parts one under the other, with the ways to faults at their right. Not ``entered``: nothing leads to it."""
@@ -88,7 +100,7 @@ class Drawer:
 
     def step(self, step: Step) -> Figure:
         """A step, its actions, and the words it came from."""
-        width = max(STEP, *(text_width(one.name, size=13) + 14 for one in self.chart.steps))
+        width = self.width
         frame: list[Item] = [Box(-width / 2, 0, width, STEP, "fault" if step.fault else "step")]
         if step.initial:
             frame.append(Box(-width / 2 + 4, 4, width - 8, STEP - 8, "inner"))
@@ -110,7 +122,7 @@ class Drawer:
     def actions(self, step: Step) -> list[str]:
         """What is written in the action boxes."""
         counted = {CountingKind.CLEAR: "↑ {0} := 0", CountingKind.COUNT: "↑ {0} := {0} + 1"}
-        rows = [self._action(action) for action in step.actions]
+        rows = [self._action(action) for action in step.actions] + [*self.signals.on.get(step.name, ())]
         return rows + [counted[c.kind].format(c.counter) for c in step.counting]
 
     def _action(self, action: Action) -> str:
@@ -129,7 +141,7 @@ class Drawer:
 
     def condition(self, transition: Transition) -> str:
         """The words of a condition, and what it breaks off."""
-        words = condition_words(transition.condition, self.machine)
+        words = self.signals.words(transition.condition, self.machine)
         said = "1 (at once)" if words == "at once" else words
         return f"{said}, breaks off {', '.join(transition.aborts)}" if transition.aborts else said
 
@@ -222,7 +234,7 @@ class Drawer:
 
     def way_on(self, way: Transition, jump: Jump, x: float, y: float) -> list[Item]:
         """A transition and the arrow to a step drawn elsewhere, from the foot of a step on or beside one above it."""
-        said = Text(x + BAR + 9, y + 18, condition_words(way.condition, self.machine), "condition")
+        said = Text(x + BAR + 9, y + 18, self.condition(way), "condition")
         to = Text(x, y + 54, ", ".join(jump.to), "reference", "middle")
         return [Line(x, y, x, y + 38), Line(x - BAR, y + 14, x + BAR, y + 14, "bar"), Up(x, y + 41, "down"), said, to]
 

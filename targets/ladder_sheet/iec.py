@@ -92,7 +92,7 @@ def _roller(blade: Item, make: bool) -> Item:
     """The triangle of a position switch on the outer side of its blade, away from the wire."""
     assert isinstance(blade, Line)
     near, far = ((blade.x1 + t * (blade.x2 - blade.x1), blade.y1 + t * (blade.y2 - blade.y1)) for t in (0.3, 0.65))
-    tip = (far[0], far[1] + 8) if make else (near[0], near[1] - 7)
+    tip = (far[0], far[1] + 8) if make else (near[0], near[1] - 6)
     return Bent((near, far, tip, near))
 
 

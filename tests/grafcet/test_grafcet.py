@@ -185,6 +185,23 @@ def test_stations_stand_clear_of_each_other(path: Path) -> None:
     assert len({round(i.width) for i in items if isinstance(i, Box) and i.kind in ("step", "fault")}) == 1
 
 
+def test_signals_are_actions_of_their_steps_and_waited_for_by_their_names() -> None:
+    """TRAY_READY is on in the loader's S6 alone; the presser turns TRAY_TAKEN on in S2 and off in S14."""
+    path = next(path for path in _EXAMPLES if path.stem == "tray-transfer")
+    understood = understand(Source(path.name, path.read_text(encoding="utf-8")))
+    assert understood.chart is not None
+    drawer = Drawer(understood.machine, understood.chart)
+    shown = {step.name: {*drawer.actions(step)} & {"TRAY_READY", "TRAY_TAKEN"} for step in understood.chart.steps}
+    taken = {f"PRESSER_S{k}" for k in range(2, 14)}
+    assert {name: said for name, said in shown.items() if said} == {
+        "LOADER_S6": {"TRAY_READY"}, **{step: {"TRAY_TAKEN"} for step in taken}
+    }  # fmt: skip
+    waits = {t.sources[0]: drawer.condition(t) for t in understood.chart.transitions}
+    assert waits["LOADER_S6"] == "TRAY_TAKEN is on"
+    assert waits["PRESSER_S13"] == "TRAY_READY is off"
+    assert waits["PRESSER_S0"].startswith("TRAY_READY is on and ")
+
+
 def test_work_side_by_side_stands_between_double_lines() -> None:
     """IEC 60848:2013 (from memory): two parallel lines begin and end simultaneous sequences."""
     figure = Drawer(Machine(), chart_of(_NEST)).series(nesting(chart_of(_NEST))[0])
