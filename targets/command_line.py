@@ -125,7 +125,7 @@ def build(
     """
     from targets.build import build_all
     from targets.choices import Letters, Paper, Standard, Style, Supply
-    from targets.files import NotWritten, write_files
+    from targets.files import NotWritten, Written, need_folder, write_files
     from targets.papers import sheet_set_name, with_papers
     from targets.report import build_json, progress, show_build
     from targets.sheet_set.paper import NoPrinter, need_printer
@@ -137,6 +137,11 @@ def build(
         try:
             need_printer()
         except NoPrinter as why:
+            refuse(str(why))
+    if output is not None:
+        try:
+            need_folder(output)
+        except NotWritten as why:
             refuse(str(why))
     understood = understand(source_of(file, text, as_json=as_json))
     options = Options(
@@ -158,12 +163,13 @@ def build(
         for refusal in built.refused:
             if refusal.name in arrangement:  # no arrangement of that name, as opposed to one that does not fit
                 refuse(refusal.reason)
-    written: list[Path] = []
+    written = Written()
     if output is not None and built is not None:
         if name != "index" and not as_json:
             click.echo(f"index.html in {output} is not the page of this machine; its page is {name}.html", err=True)
         try:
-            written = write_files(output, {p.artefact.file: p.artefact.content for p in built.printed}, force=force)
+            files = {p.artefact.file: p.artefact.content for p in built.printed}
+            written = write_files(output, files, of=understood.machine.title, force=force)
         except NotWritten as why:
             refuse(str(why))
     if as_json:
@@ -243,10 +249,11 @@ def new(file: Path) -> None:
     """
     from importlib.resources import files
 
+    from targets.files import new_file
+
     text = files("targets").joinpath("starter.seq").read_text(encoding="utf-8")
     try:
-        with file.open("x", encoding="utf-8", newline="\n") as out:
-            out.write(text)
+        new_file(file, text)
     except FileExistsError:
         refuse(f"{file} is already there; choose another name")
     except OSError as wrong:

@@ -6,7 +6,6 @@ import json
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from pathlib import Path
 
 from rich.text import Text
 
@@ -20,6 +19,7 @@ from compiler.understand import Understood
 from grammar.diagnostic import Diagnostic, Severity, to_json
 from targets.build import Built, Printed, Rewired
 from targets.counted import counted
+from targets.files import Written
 from targets.proof_report import STYLES as PROOF_STYLES
 from targets.proof_report import (
     claim,
@@ -59,7 +59,7 @@ def show_build(
     understood: Understood,
     built: Built | None,
     *,
-    written: Sequence[Path],
+    written: Written,
     show: Sequence[str],
     differences: bool = False,
 ) -> None:
@@ -240,21 +240,30 @@ def _is_meant(word: str, artefact: Artefact) -> bool:
     return word == "all" or word in artefact.name or word in artefact.file
 
 
-def _show_files(built: Built, written: Sequence[Path]) -> None:
-    if written:
-        heading(f"Written to {written[0].parent}")
+def _show_files(built: Built, written: Written) -> None:
+    if written.paths:
+        heading(f"Written to {written.paths[0].parent}")
         for printed in built.printed:
             console().print(f"  {printed.artefact.file}", soft_wrap=True)
+        _show_names("Taken away, of an earlier build and not of this one", written.gone)
+        _show_names("Left there though of an earlier build, for it was changed by hand", written.left)
         return
     heading("Nothing was written")
     more = "Add -o DIR to write all this with its drawings and lists, or --show rungs, --show ladder, --show .st to"
     paragraph(f"{more} read some here.", 2)
 
 
+def _show_names(why: str, names: Sequence[str]) -> None:
+    if names:
+        heading(why)
+        for name in names:
+            console().print(f"  {name}", soft_wrap=True)
+
+
 # --- JSON -----------------------------------------------------------------------------------------------------
 
 
-def build_json(understood: Understood, built: Built | None, written: Sequence[Path]) -> str:
+def build_json(understood: Understood, built: Built | None, written: Written) -> str:
     """The report as JSON: what was said, each artefact with its verdict, refusals, files."""
     report = {
         "caution": CAUTION,
@@ -277,7 +286,9 @@ def build_json(understood: Understood, built: Built | None, written: Sequence[Pa
             *({"requirement": b.requirement, "at_us": b.at_us, "run": b.scenario} for b in built.broken),
             *({"requirement": k.name, "at_us": k.at_us, "run": run_json(k.run)} for k in built.kept if k.broken),
         ],
-        "written": [str(path) for path in written],
+        "written": [str(path) for path in written.paths],
+        "taken_away": list(written.gone),
+        "left": list(written.left),
     }
     return json.dumps(report, indent=2, ensure_ascii=False)
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import io
 import os
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from targets.files import NotWritten, replace_file, write_files
+from targets.files import NotWritten, need_folder, new_file, replace_file, write_files
+from targets.slug import slug
 
 
 def names(folder: Path) -> list[str]:
@@ -84,3 +87,98 @@ def test_replacing_one_file_keeps_its_mode_and_follows_its_link(tmp_path: Path) 
     replace_file(link, "new")
     assert link.is_symlink()
     assert (real.read_text(), real.stat().st_mode & 0o777) == ("new", 0o600)
+
+
+def test_papers_of_an_earlier_build_do_not_stay_beside_new_ones(tmp_path: Path) -> None:
+    """Whoever wires from the folder must not find a sheet of another revision in it."""
+    write_files(tmp_path, {"index.html": "1", "a-1.svg": "1", "a-2.svg": "1", "b.csv": "1"}, of="Press")
+    (tmp_path / "b.csv").write_text("edited by hand")
+    (tmp_path / "notes.txt").write_text("mine")
+    found = write_files(tmp_path, {"index.html": "2", "a.svg": "2"}, of="Press")
+    assert (found.gone, found.left) == (("a-1.svg", "a-2.svg"), ("b.csv",))
+    assert names(tmp_path) == ["a.svg", "b.csv", "index.html", "notes.txt"]
+    again = write_files(tmp_path, {"index.html": "3", "a.svg": "3"}, of="Press")
+    assert (again.gone, again.left) == ((), ("b.csv",))
+
+
+def test_machines_share_a_folder_but_no_file(tmp_path: Path) -> None:
+    write_files(tmp_path, {"press-1.st": "1"}, of="Press 1")
+    write_files(tmp_path, {"saw.st": "1"}, of="Saw")
+    with pytest.raises(NotWritten, match=r'press-1\.st .* another machine, "Press 1"'):
+        write_files(tmp_path, {"press-1.st": "2"}, of="Press-1")
+    assert (tmp_path / "press-1.st").read_text() == "1"
+    assert names(tmp_path) == ["press-1.st", "saw.st"]
+    write_files(tmp_path, {"press-1.st": "2"}, of="Press-1", force=True)
+    assert (tmp_path / "press-1.st").read_text() == "2"
+
+
+@pytest.mark.parametrize("before", range(5))
+def test_after_a_death_between_two_renames_its_files_are_known(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, before: int
+) -> None:
+    """Dead ``before`` one of its renames: the list, three files, the list again."""
+    files = ("a.txt", "b.txt", "c.txt")
+    write_files(tmp_path, dict.fromkeys(files, "1"), of="Press")
+    done: list[Path] = []
+    real = os.replace
+
+    class Dead(BaseException):
+        pass
+
+    def replace(source: str, target: Path) -> None:
+        if len(done) == before:
+            raise Dead
+        done.append(target)
+        real(source, target)
+
+    monkeypatch.setattr(os, "replace", replace)
+    monkeypatch.setattr(os, "unlink", lambda path: None)  # the dead clean nothing up
+    with pytest.raises(Dead):
+        write_files(tmp_path, dict.fromkeys(files, "2"), of="Press")
+    monkeypatch.undo()
+    for path in tmp_path.glob(".rungwright-*"):
+        if path.suffix != ".json":
+            os.utime(path, (0, 0))
+    write_files(tmp_path, dict.fromkeys(files, "3"), of="Press")
+    assert {(tmp_path / name).read_text() for name in files} == {"3"}
+    assert names(tmp_path) == list(files)
+
+
+def test_a_folder_that_cannot_be_is_told_and_none_is_made(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("mine")
+    (tmp_path / "dangling").symlink_to(tmp_path / "nowhere")
+    for folder in (tmp_path / "file", tmp_path / "file" / "in", tmp_path / "dangling"):
+        with pytest.raises(NotWritten, match="cannot be"):
+            need_folder(folder)
+    need_folder(tmp_path / "new" / "deep")
+    assert names(tmp_path) == ["dangling", "file"]
+
+
+def test_titles_in_other_letters_are_told_apart() -> None:
+    assert slug("Вырубной пресс") != slug("Пресс")
+    assert slug("Вырубной пресс").startswith("sequence-")
+    assert slug("") == "sequence"
+
+
+def test_a_new_file_is_never_written_over_nor_left_half_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    new_file(tmp_path / "a.seq", "1")
+    with pytest.raises(FileExistsError):
+        new_file(tmp_path / "a.seq", "2")
+    assert (tmp_path / "a.seq").read_text() == "1"
+
+    real = io.open
+
+    def on_a_full_disk(*args: Any, **more: Any) -> Any:
+        out = real(*args, **more)
+        out.write = full
+        return out
+
+    def full(text: str) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(io, "open", on_a_full_disk)
+    with pytest.raises(OSError, match="No space left"):
+        new_file(tmp_path / "b.seq", "1")
+    assert names(tmp_path) == ["a.seq"]
