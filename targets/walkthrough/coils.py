@@ -28,11 +28,12 @@ _MOST_RUNGS = 9  # of more, only how many there are is told
 
 
 def round_sentences(
-    changes: Iterable[CoilChange], sealed: Iterable[Sealed], effects: Iterable[TerminalChange]
+    changes: Iterable[CoilChange], sealed: Iterable[Sealed], effects: Iterable[TerminalChange] | None
 ) -> Iterator[Sentence]:
     """The coils of one round, those that one rung moves together in one sentence; then what their contacts do, but
-    for those that have ``effects``, with which they are told, and for those of ``fallen_back``."""
-    told = _told_with(effects)
+    for those that have ``effects``, with which they are told, and for those of ``fallen_back``. Without effects the
+    contacts are not told of."""
+    told = _told_with(effects or ())
     groups = _groups(changes)
     holds = {one.device: one for one in sealed}
     for group in groups.values():
@@ -44,7 +45,7 @@ def round_sentences(
         text = f"{reason}: {doing}." if reason else f"{doing}."
         rungs = tuple(t.rung for change in group for t in _telling(change))
         yield Sentence(capital(text), rungs, tuple(group))
-        if _falls_back(group, told):
+        if effects is None or _falls_back(group, told):
             continue
         for change in group:
             whose = "its" if len(group) == 1 else f"{change.signal}'s"
@@ -64,14 +65,18 @@ def back_to_rest(names: Iterable[str]) -> Iterator[Sentence]:
         yield Sentence(f"The contacts of {said} go back to rest.")
 
 
-def cascade_sentences(chain: Cascade, effects: Iterable[TerminalChange], *, first_too: bool) -> Iterator[Sentence]:
+def cascade_sentences(
+    chain: Cascade, effects: Iterable[TerminalChange] | None, *, first_too: bool
+) -> Iterator[Sentence]:
     """A chain of relays in one sentence; where they pick up, what their contacts do in another, but for those that
     have ``effects``. ``first_too`` tells that the contacts of the relay it began with are not told of elsewhere."""
     each = listed(f"{c.signal} ({rung_words(t.rung for t in c.terminals)})" for c in chain.members)
     doing = "pick up as well, each brought in" if chain.up else "drop out as well, each let go"
     also = "" if chain.up or not first_too else f" and those of {chain.first}"
-    rest = "" if chain.up else f"; all their contacts{also} go back to rest"
+    rest = "" if chain.up or effects is None else f"; all their contacts{also} go back to rest"
     yield Sentence(f"One after the other {each} {doing} by one before it{rest}.", chain.rungs, chain.members)
+    if effects is None:
+        return
     told = _told_with(effects)
     moves = [m for c in chain.members for m in c.contacts if (key(m.contact), m.rung) not in told]
     wanted = [m for m in moves if m.rung not in chain.rungs] if chain.up else []

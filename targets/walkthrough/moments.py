@@ -11,7 +11,7 @@ from compiler.chart import Chart
 from compiler.condition import Condition, Elapsed, Not, Rise, Signal
 from compiler.machine import InputKind, Machine
 from compiler.simulation.run import EventKind
-from compiler.walk.changes import CoilChange, Fact, Held, InputChange, Instant, Refused, StepChange, World
+from compiler.walk.changes import CoilChange, Fact, Held, InputChange, Instant, Refused, StepChange, Stroke, World
 from grammar.rungs.tree import Kind
 from targets.walkthrough.cascades import cascades
 from targets.walkthrough.coils import (
@@ -40,12 +40,14 @@ __all__ = ["Teller", "refused_words"]
 
 @dataclass
 class Teller:
-    """Tells moments of one run, one after another; it remembers what need be said only once."""
+    """Tells moments of one run, one after another; it remembers what need be said only once. Without ``contacts`` of
+    relays only those are told of that move something on."""
 
     machine: Machine
     chart: Chart
     by_rungs: bool
     pump_told: bool = False
+    contacts: bool = True
 
     @cached_property
     def sequence(self) -> Sequence:
@@ -76,11 +78,12 @@ class Teller:
         for k, (changes, following) in enumerate(zip_longest(instant.coils, instant.coils[1:], fillvalue=())):
             effects = [*(t for change in following for t in change.terminals), *loads]
             for chain in (chain for chain in chains if chain.at == k):
-                yield from cascade_sentences(chain, [*later, *loads], first_too=chain.first in fallen)
+                wanted = [*later, *loads] if self.contacts else None
+                yield from cascade_sentences(chain, wanted, first_too=chain.first in fallen)
                 fallen = [name for name in fallen if name != chain.first]
             alone = [change for change in changes if id(change) not in inside]
-            yield from round_sentences(alone, instant.sealed, effects)
-            fallen += fallen_back(alone, effects)
+            yield from round_sentences(alone, instant.sealed, effects if self.contacts else None)
+            fallen += fallen_back(alone, effects) if self.contacts else ()
         yield from back_to_rest(fallen)
 
     def phase(self, before: Instant, instant: Instant) -> Iterator[Sentence]:
@@ -109,7 +112,7 @@ class Teller:
             return ()
         effects = [*self._coil_phrases(instant), *self._output_phrases(instant)]
         effects += [f"{m.signal} {motor_verb(m)}" for m in instant.motors]
-        effects += [f"{s.actuator} {stroke_verb(s)}" for s in begun]
+        effects += _strokes(begun)
         lead = self._lead(instant)
         rungs = tuple(sorted({t.rung for one in instant.coils for c in one for t in c.terminals}))
         text = ": ".join(part for part in (lead, listed(effects)) if part)
@@ -241,6 +244,18 @@ def refused_words(refused: Iterable[Refused]) -> str:
     """Rungs that stay dead, and where they are open."""
     said = {f"{rung_words([r.rung])} is still open at {named_contacts(r.missing)}" for r in refused}
     return listed(sorted(said))
+
+
+def _strokes(begun: Iterable[Stroke]) -> Iterator[str]:
+    """What rods begin to do, those that do the same together where that is one word."""
+    doing: dict[str, list[str]] = {}
+    for stroke in begun:
+        doing.setdefault(stroke_verb(stroke), []).append(stroke.actuator)
+    for verb, names in doing.items():
+        if len(names) > 1 and " " not in verb:
+            yield f"{listed(names)} {verb.removesuffix('s')}"
+        else:
+            yield from (f"{name} {verb}" for name in names)
 
 
 def _lasting(instant: Instant) -> Iterator[CoilChange]:

@@ -138,7 +138,7 @@ class Sequence:
             case Not(of=Active(step=step)) if step in self.shape.memory:
                 return f"not yet “{self.chart.step(step).words.text}”"
             case Not(of=Active(step=step)):
-                at_rest = f"{self.station(step)} is no longer at rest"
+                at_rest = f"{self.station(step)} is not at rest"
                 return at_rest if self.is_rest(step) else f"{self.step(step)} is over"
             case Counted(counter=name, at_least=times) if name in self._own_counters:
                 return f"that has been done {times} times"

@@ -63,7 +63,7 @@ def phase_words(scenes: Scenes, phase: Phase) -> str:
 def _told(scenes: Scenes, stop: str, phase: Phase, level: Level) -> Iterator[Sentence]:
     at_us = phase.middle_us
     run = scenes.stopped(stop, at_us)
-    teller = Teller(scenes.machine, scenes.chart, by_rungs=run.circuit, pump_told=True)
+    teller = Teller(scenes.machine, scenes.chart, by_rungs=run.circuit, pump_told=True, contacts=False)
     tell = teller.full if level is Level.FULL else teller.short
     pressed = next((i for i in run.instants if i.at_us == at_us), None)
     told = () if pressed is None or not _does_anything(pressed) else tell(pressed)
