@@ -13,6 +13,7 @@ from itertools import accumulate, pairwise
 from math import ceil, inf
 
 from targets.anchors import rung_anchor
+from targets.sheet_set.closed import closed
 from targets.sheet_set.measured import Extent, Measured, Thing, measured
 
 __all__ = ["SMALLEST_PT", "Folded", "Frame", "Part", "fold"]
@@ -65,12 +66,14 @@ class Folded:
 
 @dataclass(frozen=True, slots=True)
 class _Plan:
-    """Where a drawing is to be cut: its columns and rows, each from and to, and how far in from the left is ``kept``
-    on every page beside the first; what it costs in pages and in things cut through."""
+    """Where a drawing is to be cut: its columns and rows, each from and to, and what is ``kept`` on every page beside
+    and below the first: how far in from the left, and from where to where from the top; what it costs in pages and in
+    things cut through."""
 
     columns: tuple[tuple[float, float], ...]
     rows: tuple[tuple[float, float], ...]
     kept: float
+    head: tuple[float, float]
     scale: float
     across: bool
     cost: float
@@ -79,7 +82,7 @@ class _Plan:
 def fold(svg: str, *frames: Frame) -> Folded:
     """A drawing laid on as few pages as its text allows, of one of these kinds: of the first on which it is low
     enough to share a page or about as large as on any."""
-    drawing = measured(svg)
+    drawing = closed(measured(svg))
     least = min(_NATURAL, SMALLEST_PT / drawing.smallest)
     whole = [(frame, _fitting(drawing, frame)) for frame in frames]
     fits = [(frame, scale) for frame, scale in whole if scale >= least]
@@ -104,7 +107,7 @@ def _cut_scales(drawing: Measured, frame: Frame, least: float) -> Iterator[float
 
 
 def _uncut(drawing: Measured, scale: float, across: bool) -> _Plan:
-    return _Plan(((0.0, drawing.width),), ((0.0, drawing.height),), 0.0, scale, across, _PAGE)
+    return _Plan(((0.0, drawing.width),), ((0.0, drawing.height),), 0.0, (0.0, 0.0), scale, across, _PAGE)
 
 
 def _plan(drawing: Measured, frame: Frame, scale: float) -> _Plan:
@@ -114,16 +117,18 @@ def _plan(drawing: Measured, frame: Frame, scale: float) -> _Plan:
     spans, some = _spans(drawing, wide, down=False), ceil(drawing.height / high)
     columns, through = _cuts(drawing.width, wide, wide - kept, spans, pages=some)
     spans, some = _spans(drawing, high, down=True), len(columns)
-    rows, over = _cuts(drawing.height, frame.first / scale, high, spans, pages=some)
+    head = _numbers(drawing)
+    rows, over = _cuts(drawing.height, frame.first / scale, high - (head[1] - head[0]), spans, pages=some)
     cost = _PAGE * len(columns) * len(rows) + round(through + over)
-    return _Plan(columns, rows, kept, scale, frame.across, cost)
+    return _Plan(columns, rows, kept, head, scale, frame.across, cost)
 
 
 def _laid(drawing: Measured, plan: _Plan) -> Folded:
     parts, begun = [], set[str]()
     for top, bottom in plan.rows:
         for left, right in plan.columns:
-            part = _part(drawing, Extent(left, top, right, bottom), plan.kept if left else 0.0, plan.scale)
+            kept, head = plan.kept if left else 0.0, plan.head if top else (0.0, 0.0)
+            part = _part(drawing, Extent(left, top, right, bottom), kept, head, plan.scale)
             parts.append(replace(part, ids=tuple(name for name in part.ids if name not in begun)))
             begun |= set(part.ids)
     return Folded(tuple(parts), plan.across, plan.scale)
@@ -133,6 +138,12 @@ def _names(drawing: Measured) -> float:
     """How far the names of rows reach in from the left, which stand again on every page beside the first."""
     rows = [t.extent.right for t in drawing.things if t.tag == "text" and t.kind == "row" and t.extent]
     return max(rows, default=-8.0) + 8.0
+
+
+def _numbers(drawing: Measured) -> tuple[float, float]:
+    """From where to where the numbers of rails reach, which stand again on every page below the first."""
+    over = [t.extent for t in drawing.things if t.kind == "wire-number" and not t.within and t.extent]
+    return (min(e.top for e in over), max(e.bottom for e in over) + 5.0) if over else (0.0, 0.0)
 
 
 # --- where to cut ------------------------------------------------------------------------------------------------
@@ -216,26 +227,31 @@ def _places(length: float, most: float, spans: list[_Span]) -> Iterator[tuple[fl
             yield k * step, through
 
 
-def _part(drawing: Measured, window: Extent, kept: float, scale: float) -> Part:
-    wide, high = kept + window.right - window.left, window.bottom - window.top
-    inner = _window(drawing, window, kept)
+def _part(drawing: Measured, window: Extent, kept: float, head: tuple[float, float], scale: float) -> Part:
+    """What shows through a window, beside what is kept from the left and below what is kept from the top."""
+    low = head[1] - head[0]
+    wide, high = kept + window.right - window.left, low + window.bottom - window.top
+    inner = _window(drawing, window, kept, low)
     if kept:
-        inner = _window(drawing, Extent(0.0, window.top, kept, window.bottom), 0.0) + inner
+        inner = _window(drawing, Extent(0.0, window.top, kept, window.bottom), 0.0, low) + inner
+    if low:
+        inner = _window(drawing, Extent(window.left, head[0], window.right, head[1]), kept, 0.0) + inner
     size = f'width="{wide:.2f}" height="{high:.2f}" viewBox="0 0 {wide:.2f} {high:.2f}"'
-    head = f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'
+    opening = f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'
     ids = dict.fromkeys(name for thing in drawing.things if _shows(thing, window) for name in thing.within)
-    return Part(f"{head}<style>{_sheet(drawing.style)}</style>{inner}</svg>", wide * scale, high * scale, tuple(ids))
+    style = f"<style>{_sheet(drawing.style)}</style>"
+    return Part(f"{opening}{style}{inner}</svg>", wide * scale, high * scale, tuple(ids))
 
 
 def _sheet(style: str) -> str:
     return style.replace("&", "&amp;").replace("<", "&lt;") + _FAMILY
 
 
-def _window(drawing: Measured, window: Extent, x: float) -> str:
-    """What shows through a window, put so far from the left. Texts stand where most of them is, and only there."""
+def _window(drawing: Measured, window: Extent, x: float, y: float) -> str:
+    """What shows through a window, put at a place. Texts stand where most of them is, and only there."""
     wide, high = window.right - window.left, window.bottom - window.top
     seen = "".join(thing.markup for thing in drawing.things if _shows(thing, window))
-    at = f'x="{x:.2f}" y="0" width="{wide:.2f}" height="{high:.2f}"'
+    at = f'x="{x:.2f}" y="{y:.2f}" width="{wide:.2f}" height="{high:.2f}"'
     return f'<svg {at} viewBox="{window.left:.2f} {window.top:.2f} {wide:.2f} {high:.2f}">{seen}</svg>'
 
 

@@ -21,7 +21,7 @@ from typing import Literal, TypedDict
 from targets.anchors import moment_anchor, rung_anchor
 from targets.choices import Paper, Style
 from targets.drawing.figure import text_width
-from targets.sheet_set.fold import Frame, fold
+from targets.sheet_set.fold import Frame, Part, fold
 from targets.sheet_set.view import Circuit, Drawing, SheetSet
 from targets.walkthrough.pages import pieces
 from targets.walkthrough.told import Told
@@ -36,6 +36,7 @@ _LINE, _GAP = 11.0, 6.0  # points: a line of a caption, and what is free round i
 _HEADINGS = {1: 30.0, 2: 34.0}  # points that a heading takes, by its level
 _PACKAGES = ("typst", "fontpkg_arimo")
 _SHORT = 80  # letters of a title at the head of a page
+_RUNG = re.compile(r"rung-(\d+)(?:-line-\d+)?")
 _LONG_WORD = re.compile(r"[^\s\u200b]{25,}")
 
 
@@ -46,16 +47,17 @@ class _Part(TypedDict):
     """A page of a drawing, as the layout takes it; ``ids`` are what links lead to."""
 
     svg: str
+    caption: str
     width: float
     height: float
     ids: list[str]
 
 
 class _Item(TypedDict):
-    """A drawing, as the layout takes it, under headings, each with its level; or the caption alone."""
+    """A drawing, as the layout takes it, under headings, each with its level; or a line that ``says`` it."""
 
     headings: Sequence[_Heading]
-    caption: str
+    says: str
     parts: list[_Part]
 
 
@@ -202,7 +204,7 @@ def _differences(sheets: SheetSet, paper: Paper) -> Iterator[_Laid]:
             headings = above if k else [*above, (2, verdict.name)]
             above = []
             if one.drawing is None:
-                yield lies_across, {"headings": headings, "caption": _words(one.line), "parts": []}
+                yield lies_across, {"headings": headings, "says": _words(one.line), "parts": []}
             else:
                 laid = _laid(replace(one.drawing, shows=one.line), _frames(paper)[::-1], headings=headings)
                 lies_across = laid[0]
@@ -223,18 +225,33 @@ def _laid(drawing: Drawing, frames: Iterable[Frame], *, headings: Sequence[_Head
     parts: list[_Part] = [
         {
             "svg": part.svg,
+            "caption": _words(caption + _which(part, k, len(folded.parts))),
             "width": part.width,
             "height": part.height,
             "ids": [prefix + name for name in part.ids] if prefix else [],
         }
-        for part in folded.parts
+        for k, part in enumerate(folded.parts, 1)
     ]
-    return folded.across, {"headings": headings, "caption": _words(caption), "parts": parts}
+    return folded.across, {"headings": headings, "says": "", "parts": parts}
+
+
+def _which(part: Part, k: int, count: int) -> str:
+    """Which part of a drawing it is, and of a ladder sheet which rungs begin on it."""
+    if count == 1:
+        return ""
+    found = (_RUNG.fullmatch(name) for name in part.ids)
+    rungs = sorted({int(one[1]) for one in found if one})
+    span = (
+        "".join(f", rung {number}" for number in rungs[:1])
+        if len(rungs) < 2
+        else f", rungs {rungs[0]} to {rungs[-1]}"
+    )
+    return f" (part {k} of {count}{span})"
 
 
 def _below(frame: Frame, caption: str, headings: Sequence[_Heading]) -> Frame:
     """The room that is left on a page below a caption, and on the first below headings too."""
-    lines = ceil(1.1 * text_width(f"{caption} (part 1 of 2)", size=_CAPTION_PT) / frame.width)
+    lines = ceil(1.1 * text_width(f"{caption} (part 1 of 2, rungs 10 to 20)", size=_CAPTION_PT) / frame.width)
     left = frame.height - lines * _LINE - _GAP
     return Frame(frame.width, left, left - sum(_HEADINGS[level] for level, _ in headings), frame.across)
 
@@ -256,5 +273,5 @@ def _words(text: str) -> str:
 
 
 def _set_as_is(text: str) -> str:
-    """The same for what is set letter by letter, where only words longer than a line of a column are."""
-    return re.sub(r"\S{70,}", lambda found: re.sub(r"(.{60})", "\\1\u200b", found[0]), text)
+    """The same for what is set letter by letter, where only words about as long as half a line are."""
+    return re.sub(r"\S{50,}", lambda found: re.sub(r"(.{40})", "\\1\u200b", found[0]), text.rstrip("\n"))

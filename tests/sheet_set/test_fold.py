@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from targets.choices import Paper
+from targets.sheet_set.closed import closed
 from targets.sheet_set.fold import SMALLEST_PT, Frame, fold
 from targets.sheet_set.measured import measured
 from targets.sheet_set.paper import _frames
@@ -102,6 +103,21 @@ def test_no_page_holds_notes_or_a_title_block_alone(heights: list[int]) -> None:
     rungs = [f"comment{k}" for k in range(len(heights))]
     assert [word for words in said for word in words] == ["notes", *rungs, "machine", "CAUTION"]
     assert all("comment" in " ".join(words) for words in said)
+
+
+def test_empty_rails_below_the_last_rung_take_no_page() -> None:
+    """What stands below them moves up and the rails end where it begins; nothing of it is lost, nor of the rungs."""
+    rung = '<g id="rung-1"><line class="wire" x1="20" y1="90" x2="600" y2="90"/><text x="20" y="80">CR1</text></g>'
+    rails = "".join(f'<line class="rail" x1="{x}" y1="40" x2="{x}" y2="1300"/>' for x in (20, 600))
+    block = '<line class="link" x1="0" y1="1320" x2="640" y2="1320"/><text x="9" y="1340">machine</text>'
+    (part,) = fold(drawn(640, 1400, rung + rails + block), UPRIGHT, ACROSS).parts
+    assert part.height < 200
+    assert re.findall("CR1|machine", part.svg) == ["CR1", "machine"]
+    found = closed(measured(drawn(640, 1400, rung + rails + block)))
+    bottoms = {thing.kind: thing.extent.bottom for thing in found.things if thing.extent and thing.tag == "line"}
+    assert bottoms["wire"] == 90 < bottoms["rail"] < bottoms["link"] < found.height
+    assert bottoms["link"] - bottoms["rail"] == 20
+    assert closed(measured(drawn(640, 1400, rails + block))).height == 1400
 
 
 def test_pages_of_one_drawing_are_about_as_full_as_each_other() -> None:
