@@ -7,8 +7,10 @@ of what came before stand in series for that reason, and all that waits for it m
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import combinations
 
 from compiler.chart import Chart, Step, Words
 from compiler.condition import Active, And, Condition, Counted, Elapsed, Not, Or, Sustained, walk
@@ -18,7 +20,7 @@ from compiler.tell import condition_words
 from grammar.rungs.tree import Master, Network, TimerFunction
 from targets.relay.listening import Listening, pressed
 from targets.relay.net import Memory, Net, Way
-from targets.relay.network import WIRE, complement, contact, nc, parallel, series
+from targets.relay.network import WIRE, complement, contact, factored, nc, parallel, series
 from targets.relay.sheet import Sheet, tidy
 
 __all__ = [
@@ -26,16 +28,18 @@ __all__ = [
     "coming",
     "draw_memory",
     "followed",
-    "follows",
+    "followed_on",
     "laid_out",
     "listen",
     "name_parts",
     "none_of",
     "remembered",
+    "said",
     "spans",
     "sustained_words",
     "told",
     "told_of",
+    "where",
 ]
 
 
@@ -78,7 +82,8 @@ def laid_out(machine: Machine, chart: Chart, read: Net, *, plain: frozenset[str]
     """A board with names for every step, time and count. Raises Unfit."""
     sheet = Sheet(machine, sustained_words=sustained_words(chart))
     relays = {step.name: sheet.relay("FR" if step.fault else "CR") for step in read.steps}
-    board = Board(machine, chart, read, sheet, relays, Listening(sheet, lambda c: told(board, c), plain))
+    listening = Listening(sheet, lambda c: told(board, c), plain, lambda places: where(board, places))
+    board = Board(machine, chart, read, sheet, relays, listening)
     name_parts(board)
     return board
 
@@ -143,8 +148,41 @@ def listen(board: Board) -> None:
     Where a press is asked not to come, that may be the one another way waits for, so those come last.
     """
     for way in sorted(board.net.ways, key=lambda way: _asks_against(way.condition)):
-        when = series(*(board.on(name) for name in way.sources))
-        board.ends[way] = board.listening.ends(way.condition, when, way.sources[0], way.words)
+        alike = _alike(board, way)
+        when = factored(*(series(*(board.on(name) for name in sources)) for sources in alike))
+        places = tuple(sources[0] for sources in alike)
+        board.ends[way] = board.listening.ends(way.condition, when, places, way.words)
+
+
+def _alike(board: Board, way: Way) -> tuple[tuple[str, ...], ...]:
+    """The faults that are reset as that of a way is, or what else is its source. One relay is enough for them to see
+    the button released: between any two of them it drops out, in a step that is no fault."""
+    read, sources = board.net, way.sources
+    if not read.named[sources[0]].fault or len(read.out_of[sources[0]]) > 1:
+        return (sources,)
+    found = [
+        other.sources
+        for other in read.ways
+        if (other.condition, other.targets) == (way.condition, way.targets)
+        and len(other.sources) == 1
+        and len(read.out_of[other.sources[0]]) == 1
+        and read.named[other.sources[0]].fault
+    ]
+    apart = all(not read.together(one, other) for (one,), (other,) in combinations(found, 2))
+    return tuple(found) if apart and not any(read.named[name].fault for name in way.targets) else (sources,)
+
+
+def where(board: Board, places: tuple[str, ...]) -> str:
+    """When steps are on, by what is seen of that at the relays."""
+    if not places:
+        return ""
+    first = places[0]
+    for memory in board.net.memories:
+        if memory.off == first:
+            return f" while {board.relays[memory.on]} is out"
+    if board.net.named[first].fault:
+        return f" since {_one_of([board.relays[name] for name in places])} came in"
+    return f" in step {first}"
 
 
 def _asks_against(condition: Condition) -> bool:
@@ -154,7 +192,7 @@ def _asks_against(condition: Condition) -> bool:
 def remembered(board: Board, memory: Memory) -> Network:
     """What keeps in the relay of a memory. Raises Unfit."""
     relay = board.relays[memory.on]
-    sets = board.listening.ends(memory.sets.condition, nc(relay), memory.off, memory.sets.words)
+    sets = board.listening.ends(memory.sets.condition, nc(relay), (memory.off,), memory.sets.words)
     resets = board.listening.told(memory.resets.condition)
     return parallel(sets, series(contact(relay), complement(resets)))
 
@@ -162,23 +200,22 @@ def remembered(board: Board, memory: Memory) -> Network:
 def draw_memory(board: Board, memory: Memory, network: Network, masters: tuple[Master, ...] = ()) -> None:
     """The rung of a memory."""
     relay = board.relays[memory.on]
-    kept = next(tidy(step.words.text) for step in board.chart.steps if step.name == memory.on)
-    says = f"{relay}: {kept or f'remembers {memory.on}'}. It is out where that is over."
+    says = f"{relay}: {_words_of(board, memory.on) or f'it remembers {memory.on}'}, until the machine rests."
     board.sheet.rung(network, relay, says=says, words=memory.sets.words, masters=masters)
 
 
 def coming(board: Board, step: Step) -> tuple[Network, ...]:
-    """What picks up the relay of a step, a network for each way into it.
+    """What picks up the relay of a step, a network for all ways into it that end alike.
 
     Of several that a fork sets, the first looks at the condition and the others follow it while the step before the
     fork is still in. A way is gone only when what came before its source is out again, so that a step that is over
     at once, a branch of a fork or a counter is never run ahead of.
     """
-    found = []
+    found: dict[Network, list[Network]] = {}
     for way in board.net.into[step.name]:
         sources = [contact(board.relays[name]) for name in way.sources]
         if step.name != way.targets[0]:
-            found.append(series(*sources, contact(board.relays[way.targets[0]])))
+            found.setdefault(WIRE, []).append(series(*sources, contact(board.relays[way.targets[0]])))
             continue
         before = dict.fromkeys(
             name
@@ -189,8 +226,8 @@ def coming(board: Board, step: Step) -> tuple[Network, ...]:
         )
         locks = dict.fromkeys(name for source in way.sources for name in _others(board, source, way))
         net = none_of(board, dict.fromkeys((*before, *locks)))
-        found.append(series(*sources, board.ends[way], net))
-    return tuple(found)
+        found.setdefault(board.ends[way], []).append(series(*sources, board.ends[way], net))
+    return tuple(net for ends, nets in found.items() for net in (nets if ends == WIRE else [factored(*nets)]))
 
 
 def _others(board: Board, source: str, way: Way) -> Iterable[str]:
@@ -201,15 +238,41 @@ def _others(board: Board, source: str, way: Way) -> Iterable[str]:
             yield only[0]
 
 
-def follows(board: Board, way: Way, step: str) -> str:
-    """What brings in the relay of a step by a way, to be put after "It follows"."""
-    sources = " and ".join(board.relays[name] for name in way.sources)
+def followed_on(board: Board, step: str, ways: Iterable[Way]) -> tuple[str, ...]:
+    """What brings in the relay of a step by some ways, to be put after "It follows"; of ways gone alike, once."""
+    alike: dict[str, list[str]] = {}
+    for way in ways:
+        sources = " and ".join(board.relays[name] for name in way.sources)
+        alike.setdefault(_when(board, way, step), []).append(sources)
+    return tuple(f"{_one_of(sources)}{when}" for when, sources in alike.items())
+
+
+def _one_of(relays: list[str]) -> str:
+    return relays[0] if len(relays) == 1 else f"one of {spans(relays)}"
+
+
+def _when(board: Board, way: Way, step: str) -> str:
     if step != way.targets[0]:
-        return f"{sources}, together with {board.relays[way.targets[0]]}"
+        return f", together with {board.relays[way.targets[0]]}"
     if board.ends[way] == WIRE:
-        return f"{sources} at once"
-    say = spoken(board.chart, board.machine, lambda condition: condition_words(condition, board.machine))
-    return f"{sources} when {say(way.condition)}"
+        return " at once"
+    return f" when {said(board, way.condition)}"
+
+
+def said(board: Board, condition: Condition) -> str:
+    """A condition in words; what a relay remembers by whether it is in, since nobody sees such steps."""
+    told = spoken(board.chart, board.machine, lambda part: condition_words(part, board.machine))(condition)
+    for memory in board.net.memories:
+        relay = board.relays[memory.on]
+        states = {(memory.on, "active"): "in", (memory.on, "not active"): "out"}
+        states |= {(memory.off, "active"): "out", (memory.off, "not active"): "in"}
+        for (step, state), found in states.items():
+            told = re.sub(rf"\b{step} is {state}\b", f"{relay} is {found}", told)
+    return told
+
+
+def _words_of(board: Board, name: str) -> str:
+    return next(tidy(step.words.text) for step in board.chart.steps if step.name == name)
 
 
 def spans(names: Sequence[str]) -> str:

@@ -86,7 +86,7 @@ def _artefacts(
 ) -> tuple[Artefact, ...]:
     title = tidy(machine.title or chart.title or "Sequence")
     poles = options.poles or MOST
-    repeated = built.sheet.repeat_stop()
+    repeated = built.sheet.repeat_inputs()
     company = built.sheet.deal(poles, built.chained)
     notes = _notes(
         arrangement,
@@ -130,7 +130,7 @@ def _notes(
     anti_repeat: bool,
     poles: int,
     company: tuple[str, ...],
-    repeated: str,
+    repeated: tuple[str, ...],
 ) -> tuple[str, ...]:
     assumed = sorted(built.announces)
     if assumed:
@@ -145,7 +145,7 @@ def _notes(
             anti_repeat=anti_repeat,
             how=_wrapped(f"{built.how}"),
             poles=_wrapped(_poles(poles, company, slaves=built.chained is not None)),
-            repeated=_wrapped(repeated),
+            repeated=[line for one in repeated for line in _wrapped(one)],
             unnoticed=_wrapped(_unnoticed(built)),
             assumptions=told,
             forms=built.sheet.forms(),

@@ -22,14 +22,15 @@ __all__ = ["Listening", "Seen", "pressed"]
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """A relay that has seen ``button`` released ``when`` a step was on; with the button down again it stays in while
-    ``kept`` conducts, if there is that. ``place`` is whose rung it belongs beside."""
+    """A relay that has seen ``button`` released ``when`` one of the steps in ``places`` was on, which ``where`` says;
+    with the button down again it stays in while ``kept`` conducts, if there is that. No places: whatever is on."""
 
     relay: str
     button: str
     when: Network
     kept: Network | None
-    place: str
+    places: tuple[str, ...]
+    where: str
     words: Words
 
     def network(self, free: Network = WIRE) -> Network:
@@ -40,23 +41,24 @@ class Seen:
 
     def says(self) -> str:
         """What its rung says."""
-        where = f" in step {self.place}" if self.place else ""
-        return f"{self.relay}: {self.button} has been seen released{where}, so its next press counts."
+        return f"{self.relay}: {self.button} has been seen released{self.where}, so its next press counts."
 
 
 @dataclass
 class Listening:
     """``told`` gives the contacts of a condition without presses; a press of a button in ``plain`` is a contact of it
-    and no more. What was found in need of a relay stands in ``seen``."""
+    and no more. ``where`` says when some steps are on, to be put after what is seen then. What was found in need of a
+    relay stands in ``seen``."""
 
     sheet: Sheet
     told: Callable[[Condition], Network]
     plain: frozenset[str]
+    where: Callable[[tuple[str, ...]], str]
     seen: dict[tuple[str, Network, Network], Seen] = field(default_factory=dict)
     made: dict[tuple[str, Network, Network], Network] = field(default_factory=dict)
 
     def ends(
-        self, condition: Condition, when: Network, place: str, words: Words, *, against: bool = False
+        self, condition: Condition, when: Network, places: tuple[str, ...], words: Words, *, against: bool = False
     ) -> Network:
         """The contacts that conduct when a condition holds, looked at ``when`` a step is on. ``against``: it is asked
         not to hold. Raises Unfit."""
@@ -64,15 +66,15 @@ class Listening:
             return self.told(condition)
         match condition:
             case Not(of=part):
-                return complement(self.ends(part, when, place, words, against=not against))
+                return complement(self.ends(part, when, places, words, against=not against))
             case Or(of=parts):
-                return parallel(*(self.ends(part, when, place, words, against=against) for part in parts))
+                return parallel(*(self.ends(part, when, places, words, against=against) for part in parts))
             case And(of=parts):
                 ruled_out = [part for part in parts if isinstance(part, Not) and pressed(part)]
                 others = [part for part in parts if part not in ruled_out]
             case _:
                 ruled_out, others = [], [condition]
-        besides = [self.ends(part, when, place, words, against=against) for part in ruled_out]
+        besides = [self.ends(part, when, places, words, against=against) for part in ruled_out]
         branches = []
         for term in terms(both(*others)):
             rest = series(self.told(term.rest), *besides)
@@ -81,10 +83,12 @@ class Listening:
             elif term.rise in self.plain:
                 branches.append(series(contact(term.rise), rest))
             else:
-                branches.append(self._press(term, rest, when, place, words, against=against))
+                branches.append(self._press(term, rest, when, places, words, against=against))
         return parallel(*branches)
 
-    def _press(self, term: Term, rest: Network, when: Network, place: str, words: Words, *, against: bool) -> Network:
+    def _press(
+        self, term: Term, rest: Network, when: Network, places: tuple[str, ...], words: Words, *, against: bool
+    ) -> Network:
         button = term.rise
         assert button is not None
         key = (button, when, rest)
@@ -94,7 +98,8 @@ class Listening:
                 press = Press(contact(button), WIRE)
             else:
                 press = press_of(self.sheet, button, term.rest, rest, words=words)
-            self.seen[key] = Seen(relay, button, when, None if against else press.kept, place, words)
+            kept = None if against else press.kept
+            self.seen[key] = Seen(relay, button, when, kept, places, self.where(places), words)
             self.made[key] = series(press.made, contact(relay), rest)
         return self.made[key]
 

@@ -31,6 +31,7 @@ __all__ = [
     "Unfit",
     "complement",
     "contact",
+    "factored",
     "nc",
     "network",
     "parallel",
@@ -83,6 +84,13 @@ def parallel(*parts: Network) -> Network:
     flat = [inner for part in parts for inner in (part.parts if isinstance(part, Parallel) else (part,))]
     once = tuple(dict.fromkeys(flat))
     return once[0] if len(once) == 1 else Parallel(once)
+
+
+def factored(*branches: Network) -> Network:
+    """Networks side by side, and behind them, once for all, the parts that stand in every one of them."""
+    parts = [branch.parts if isinstance(branch, Series) else (branch,) for branch in branches]
+    common = [part for part in parts[0] if all(part in other for other in parts[1:])] if parts else []
+    return series(parallel(*(series(*(part for part in own if part not in common)) for own in parts)), *common)
 
 
 def without_idle(net: Network, before: Iterable[Network] = ()) -> Network:

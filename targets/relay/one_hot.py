@@ -19,7 +19,17 @@ from compiler.chart import Chart, Step, Words
 from compiler.machine import Machine
 from grammar.rungs.tree import Network
 from targets.relay.arrangement import Built
-from targets.relay.board import Board, coming, draw_memory, followed, follows, laid_out, listen, remembered, told_of
+from targets.relay.board import (
+    Board,
+    coming,
+    draw_memory,
+    followed,
+    followed_on,
+    laid_out,
+    listen,
+    remembered,
+    told_of,
+)
 from targets.relay.listening import Seen
 from targets.relay.loads import commanded, draw_counters, draw_keepers, draw_loads, draw_timers, keepers
 from targets.relay.net import net
@@ -42,20 +52,20 @@ def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
     _draw_master(board, rails)
     for step in (step for step in read.steps if step.name in rails.at_once):
         _draw_step(board, rails, step)
-    seen: dict[str, list[Seen]] = {}
-    for one in board.listening.seen.values():
-        seen.setdefault(one.place, []).append(one)
     resting = rails.at_once | {memory.off for memory in read.memories}
-    for one in (one for place in seen if place in resting for one in seen[place]):
+    seen = [one for one in board.listening.seen.values() if one.places]
+    for one in (one for one in seen if resting.intersection(one.places)):
         board.sheet.rung(one.network(rails.free), one.relay, says=one.says(), words=one.words)
     for memory, network in zip(read.memories, kept_in, strict=True):
         draw_memory(board, memory, network, rails.above)
-    for one in (one for place in seen if place and place not in resting | set(rails.broken) for one in seen[place]):
+    seen = [one for one in seen if not resting.intersection(one.places)]
+    for one in (one for one in seen if not rails.broken.keys() >= set(one.places)):
         _draw_seen(board, rails, one)
+    seen = [one for one in seen if rails.broken.keys() >= set(one.places)]
     for step in sorted(read.steps, key=lambda step: _place(board, rails, step)):
         if step.name not in rails.at_once:
             _draw_step(board, rails, step)
-            for one in seen.get(step.name, ()) if step.name in rails.broken else ():
+            for one in (one for one in seen if one.places[0] == step.name):
                 _draw_seen(board, rails, one)
     kept = keepers(board)
     draw_keepers(board, kept, rails.of)
@@ -96,7 +106,7 @@ def _draw_master(board: Board, rails: Rails) -> None:
     words = leading if forcing is None else forcing.words
     if rails.forcing:
         for seen in board.listening.seen.values():
-            if not seen.place:
+            if not seen.places:
                 sheet.rung(seen.network(), seen.relay, says=seen.says(), words=words)
         arrived = ", ".join(board.relays[name] for name in board.net.forced)
         says = f"{rails.forcing} brings in {arrived} and drops out every other step."
@@ -154,9 +164,7 @@ def _outrun(board: Board, rails: Rails, step: Step) -> list[Network]:
 
 def _says(board: Board, step: Step) -> str:
     relay, read = board.relays[step.name], board.net
-    after = []
-    for way in read.into[step.name]:
-        after.append(follows(board, way, step.name))
+    after = followed_on(board, step.name, read.into[step.name])
     told = f"fault '{tidy(step.fault)}'" if step.fault else told_of(step)
     if step.name in read.passing:
         told = "between two steps that follow each other in turn, left at once"
@@ -170,5 +178,5 @@ def _says(board: Board, step: Step) -> str:
 
 
 def _draw_seen(board: Board, rails: Rails, seen: Seen) -> None:
-    masters = rails.of([seen.place])
+    masters = rails.of(seen.places)
     board.sheet.rung(seen.network(), seen.relay, says=seen.says(), words=seen.words, masters=masters)

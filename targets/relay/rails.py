@@ -93,7 +93,7 @@ def stop(board: Board, relay: str, *amiss: Network) -> tuple[Network, Network]:
         raise Unfit("what stops the cycle must last a while before it acts")
     pressed = any(isinstance(part, Rise) for part in parts)
     free = WIRE if pressed else complement(board.listening.told(forcing.condition))
-    return board.listening.ends(forcing.condition, parallel(nc(relay), *amiss), "", forcing.words), free
+    return board.listening.ends(forcing.condition, parallel(nc(relay), *amiss), (), forcing.words), free
 
 
 def _not_waited_for(board: Board, releasing: set[str]) -> None:

@@ -9,13 +9,11 @@ from decimal import Decimal
 
 from compiler.chart import Words
 from compiler.condition import Active, Condition, Counted, Elapsed, Signal, Sustained
-from compiler.machine import Contact as Closed
-from compiler.machine import InputKind, Machine
+from compiler.machine import Machine
 from compiler.tell import condition_words
 from grammar.rungs.tree import (
     Circuit,
     Comments,
-    Contact,
     Device,
     Feed,
     Form,
@@ -30,9 +28,10 @@ from grammar.rungs.tree import (
     behind,
     contacts,
 )
-from targets.relay.draft import Draft, Use, redrawn, uses
-from targets.relay.network import Leaf, Unfit, contact, nc, network, without_idle
+from targets.relay.draft import Draft, Use, uses
+from targets.relay.network import Leaf, Unfit, contact, network, without_idle
 from targets.relay.poles import dealt
+from targets.relay.repeats import asked_by_make, repeated
 from targets.relay.slaves import Chained
 
 __all__ = ["Sheet", "seconds", "tidy"]
@@ -171,39 +170,14 @@ class Sheet:
         )
         return Circuit(title, notes, (*inputs, *made, *loads), rungs)
 
-    def repeat_stop(self) -> str:
-        """Where a make contact asks for a STOP that is wired normally closed: give it a relay that is in while it is
-        up, and ask for that relay in its place everywhere; what was done, in words.
-
-        A make contact of the button itself would be dead with a broken wire to it, and nobody would know. All its
-        contacts go over to the relay so that all see the press at one moment, and none before the relay has come in
-        with the supply. No other button: a broken wire is to stop a machine, and never to start one.
-        """
-        stop = self.machine.stop
-        if stop is None or stop not in self.asked_by_make():
-            return ""
-        relay = self.relay("SR")
-
-        def another(asked: Contact) -> Contact:
-            if asked.name.text != stop:
-                return asked
-            return contact(relay, Form.NC if asked.form is Form.NO else Form.NO)
-
-        asking = (d.words for d in self._drafts if any(c.name.text == stop for c in contacts(d.network)))
-        says = f"{relay} is in while {stop} is up and its wire is whole."
-        rung = Draft(nc(stop), (Feed(Name(relay)),), says, next(filter(None, asking), ""))
-        self._drafts = [rung, *redrawn(self._drafts, another)]
-        return f"{relay} is in while {stop} is up, so that a broken wire to {stop} acts as a press of it."
+    def repeat_inputs(self) -> tuple[str, ...]:
+        """Give a relay to each input that has too few contacts, and say which got one."""
+        self._drafts, told = repeated(self.machine, self._drafts, self.relay)
+        return told
 
     def asked_by_make(self) -> tuple[str, ...]:
         """The normally closed pushbuttons that a make contact asks for: a broken wire to it goes unnoticed."""
-        closed = [
-            i.name
-            for i in self.machine.inputs
-            if i.kind is InputKind.PUSHBUTTON and i.contact is Closed.NORMALLY_CLOSED
-        ]
-        made = {use.contact.name.text for use in uses(self._drafts) if use.contact.form is Form.NO}
-        return tuple(name for name in closed if name in made)
+        return asked_by_make(self.machine, self._drafts)
 
     def forms(self) -> str:
         """The contacts of relays and timers by form, for whoever buys them: ``3 NO, 1 timed NC``."""

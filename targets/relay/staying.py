@@ -9,7 +9,7 @@ from compiler.chart import ActionKind, Chart
 from compiler.condition import Always
 from compiler.machine import Machine
 from grammar.rungs.tree import Network
-from targets.relay.board import Board, sustained_words, told
+from targets.relay.board import Board, sustained_words, told, where
 from targets.relay.listening import Listening
 from targets.relay.net import Way
 from targets.relay.network import WIRE, contact, nc, parallel, series
@@ -161,7 +161,7 @@ def set_out(machine: Machine, chart: Chart, found: Lines, *, plain: frozenset[st
         found.net,
         sheet,
         relays,
-        Listening(sheet, lambda condition: told(board, condition), plain),
+        Listening(sheet, lambda condition: told(board, condition), plain, lambda places: where(board, places)),
         lines=found,
         behind={name: tuple(relays[root] for root in roots) for name, roots in _behind(found).items()},
     )

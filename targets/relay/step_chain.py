@@ -26,14 +26,12 @@ from dataclasses import dataclass
 from compiler.chart import Chart, Step, Words
 from compiler.condition import Elapsed, Rise, Signal, walk
 from compiler.machine import Machine
-from compiler.spoken import spoken
-from compiler.tell import condition_words
 from grammar.rungs.tree import Comments, Master, Network
 from targets.relay.arrangement import Built
-from targets.relay.board import draw_memory, follows, listen, name_parts, remembered, told_of
+from targets.relay.board import draw_memory, followed_on, listen, name_parts, remembered, said, told_of
 from targets.relay.loads import draw_counters, draw_keepers, draw_loads, draw_timers, keepers
 from targets.relay.net import Way, net, written
-from targets.relay.network import WIRE, contact, nc, parallel, series
+from targets.relay.network import WIRE, contact, factored, nc, parallel, series
 from targets.relay.rails import stop, stops_plainly
 from targets.relay.renewal import lines, reached
 from targets.relay.sheet import tidy
@@ -128,7 +126,7 @@ def _draw_stop(board: Staying, ending: _Stop) -> None:
     forcing, lines = board.chart.forcing, board.lines
     if not ending.relay or forcing is None:
         return
-    for seen in (seen for seen in board.listening.seen.values() if not seen.place):
+    for seen in (seen for seen in board.listening.seen.values() if not seen.places):
         board.sheet.rung(seen.network(), seen.relay, says=seen.says(), words=forcing.words)
     arrived = " and ".join(board.relays[name] for name in lines.forced.values())
     brings = f"brings in {arrived} and " if arrived else ""
@@ -167,6 +165,7 @@ def _coming(board: Staying, step: Step, ending: _Stop, kept: dict[str, str]) -> 
         yield contact(ending.relay)
     for begins in (begins for begins in lines.renewing.values() if begins == step.name and apart):
         yield from (contact(board.relays[name]) for name, of in lines.renewing.items() if of == begins)
+    alike: dict[tuple[Network, ...], list[Network]] = {}
     for sources, picks in fed.items():
         if sources[0] in lines.rest.values():
             yield parallel(*picks)
@@ -175,9 +174,10 @@ def _coming(board: Staying, step: Step, ending: _Stop, kept: dict[str, str]) -> 
         broken = [nc(board.relays[name]) for source in sources for name in lines.begun.get(source, ())]
         broken += [nc(ending.relay) for name in sources if name in lines.forced.values()]
         if len(feeds) == 1:
-            yield series(*feeds, *broken, parallel(*picks, sealed))
+            alike.setdefault(tuple(picks), []).append(series(*feeds, *broken, parallel(*picks, sealed)))
         else:
             yield from (series(*feeds, *broken, parallel(*picks)), series(parallel(*feeds), *broken, sealed))
+    yield from (factored(*fed_alike) for fed_alike in alike.values())
 
 
 def _renewing_others(board: Staying, name: str) -> list[str]:
@@ -231,8 +231,8 @@ def _broken(board: Staying, name: str, ending: _Stop) -> list[Network]:
 
 
 def _draw_seen(board: Staying, ending: _Stop) -> None:
-    for one in (one for one in board.listening.seen.values() if one.place):
-        free = ending.free if one.place in board.lines.rest.values() else WIRE
+    for one in (one for one in board.listening.seen.values() if one.places):
+        free = ending.free if set(board.lines.rest.values()).intersection(one.places) else WIRE
         board.sheet.rung(one.network(free), one.relay, says=one.says(), words=one.words)
 
 
@@ -245,7 +245,7 @@ def _timed(board: Staying, part: Elapsed) -> Network:
 
 
 def _waits_for_release(board: Staying) -> bool:
-    return any(one.place in board.lines.rest.values() for one in board.listening.seen.values())
+    return any(rest in one.places for one in board.listening.seen.values() for rest in board.lines.rest.values())
 
 
 def _says(board: Staying, step: Step) -> str:
@@ -287,8 +287,7 @@ def _begins(board: Staying, step: Step) -> str:
     start = board.machine.start
     if any(isinstance(p, Rise | Signal) and p.device == start for condition in asked for p in walk(condition)):
         return "The start picks it up"
-    say = spoken(board.chart, board.machine, lambda condition: condition_words(condition, board.machine))
-    return f"It comes in from rest when {', or '.join(map(say, asked))}"
+    return f"It comes in from rest when {', or '.join(said(board, condition) for condition in asked)}"
 
 
 def _first_of(board: Staying, begun: str) -> str:
@@ -296,12 +295,9 @@ def _first_of(board: Staying, begun: str) -> str:
 
 
 def _follows(board: Staying, step: Step) -> str:
-    found = []
-    for way in board.net.into[step.name]:
-        if way.sources[0] in board.lines.rest.values():
-            found.append("rest" if board.machine.start is None else "the start")
-            continue
-        found.append(follows(board, way, step.name))
+    ways, rest = board.net.into[step.name], board.lines.rest.values()
+    begins = ["rest" if board.machine.start is None else "the start" for way in ways if way.sources[0] in rest]
+    found = [*begins[:1], *followed_on(board, step.name, (way for way in ways if way.sources[0] not in rest))]
     return f" It follows {', or '.join(dict.fromkeys(found))}." if found else ""
 
 
