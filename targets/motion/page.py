@@ -107,7 +107,7 @@ def _anchors(moments: Moments) -> Iterator[_Anchor]:
 def titled(run: Run, kind: str) -> tuple[str, str]:
     """What stands over a chart of a run: what it is, and of which run."""
     beside = f" beside {run.shadow}" if run.shadow else ""
-    return f"{run.machine or 'Machine'}, {kind}", f"{run.scenario.name} ({run.driver}{beside})"
+    return f"{run.machine or 'Sequence'}, {kind}", f"{run.scenario.name} ({run.driver}{beside})"
 
 
 Segment = tuple[float, float, float, float]
@@ -116,24 +116,31 @@ Rectangle = tuple[float, float, float, float]
 
 @dataclass(slots=True)
 class Labels:
-    """Labels put one after the other where they lie on none put before, and on no line where that can be."""
+    """Labels put one after the other where they lie on none put before and, where that can be, on no line, least of
+    all on one of the ``heavy`` ones."""
 
     lines: tuple[Segment, ...] = ()
+    heavy: tuple[Segment, ...] = ()
     texts: list[Text] = field(default_factory=list)
     _taken: list[Rectangle] = field(default_factory=list)
 
     def put(self, *places: Text, clear: bool = False) -> Text | None:
-        """Put a label at the first of its places that is free, of lines as well if any is; None where none is.
+        """Put a label at the best of its places, the first of those as good; None where none is free of labels.
         ``clear``: rather not at all than upon a line."""
-        second: tuple[Text, Rectangle] | None = None
+        best: tuple[int, Text, Rectangle] | None = None
         for text in places:
             box = extent(text)
             if any(_overlap(box, other) for other in self._taken):
                 continue
-            if not any(_crosses(line, box) for line in self.lines):
-                return self._keep(text, box)
-            second = second or (text, box)
-        return None if second is None or clear else self._keep(*second)
+            struck = any(_crosses(line, box) for line in self.lines)
+            struck_through = any(_crosses(line, box) for line in self.heavy)
+            if best is None or struck + 2 * struck_through < best[0]:
+                best = struck + 2 * struck_through, text, box
+            if best[0] == 0:
+                break
+        if best is None or (clear and best[0]):
+            return None
+        return self._keep(best[1], best[2])
 
     def _keep(self, text: Text, box: Rectangle) -> Text:
         self.texts.append(text)

@@ -17,7 +17,7 @@ from targets.motion.axis import Axis, axis_of
 from targets.motion.band import switches
 from targets.motion.laid import NAME_ROOM, Laid, elapsed
 from targets.motion.lanes import Span, shared_rows
-from targets.motion.page import MARGIN, SIZES, TOP, Labels, Moments, Segment, lines_of, page, seconds, titled
+from targets.motion.page import MARGIN, SIZES, TOP, Labels, Moments, lines_of, page, seconds, titled
 from targets.motion.traces import Rod, Trace, rods, traces
 from targets.motion.turning import Turning, TurningBand, turnings
 from targets.motion.why import Place, leads, said
@@ -61,11 +61,11 @@ def timing_chart(
     content = _content(run, machine, why, chart, only)
     axis = axis_of(run, _left(content))
     # Laid out twice: labels keep clear of the arrows, and where the arrows run is known once all rows have a place.
-    draft = _laid(axis, content, ())
+    draft = _laid(axis, content, Labels())
     gap = list(axis.gap(TOP, draft.y + 4))
     first = list(_first(draft, run))
-    taken = lines_of([*_arrows(draft, content), *draft.items, *gap, *first], "cause", "rod", "tear", "first")
-    drawing = _laid(axis, content, taken)
+    thin = lines_of([*_arrows(draft, content), *draft.items], "cause", "rod")
+    drawing = _laid(axis, content, Labels(thin, lines_of([*gap, *first], "tear", "first")))
     _name_difference(drawing, run)
     layers = (
         list(axis.grid(TOP, drawing.y + 6)),
@@ -110,9 +110,9 @@ def _content(run: Run, machine: Machine, why: Causes | None, chart: Chart | None
     )
 
 
-def _laid(axis: Axis, content: _Content, taken: tuple[Segment, ...]) -> Laid:
-    """Every row in its place, labels off the lines that are taken where that can be."""
-    drawing = Laid(axis, labels=Labels(taken))
+def _laid(axis: Axis, content: _Content, labels: Labels) -> Laid:
+    """Every row in its place, with labels among those there are."""
+    drawing = Laid(axis, labels=labels)
     _outside(drawing, content.run, content.signals, content.moving)
     for side, name in ((Side.DRIVER, content.run.driver), (Side.SHADOW, content.run.shadow)):
         if name:
