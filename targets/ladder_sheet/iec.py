@@ -107,7 +107,7 @@ def _link(make: bool, end: int) -> tuple[Item, ...]:
 def _delay(form: Form, make: bool) -> tuple[Item, ...]:
     """The arc on a double link: movement towards its middle is slowed."""
     start = 4.5 if make else -3.0
-    bulge = 4.0 if form in (Form.NOTC, Form.NCTO) else -4.0
-    link = tuple(Line(x, start, x, 15 + bulge * (1 - (x / 7) ** 2)) for x in (-1.5, 1.5))
-    arc = tuple((float(x), 15 + bulge * (1 - (x / 7) ** 2)) for x in range(-7, 8))
+    bulge = 3.5 if form in (Form.NOTC, Form.NCTO) else -3.5
+    link = tuple(Line(x, start, x, 12 + bulge * (1 - (x / 7) ** 2)) for x in (-1.5, 1.5))
+    arc = tuple((float(x), 12 + bulge * (1 - (x / 7) ** 2)) for x in range(-7, 8))
     return (*link, Bent(arc))

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from grammar.rungs.tree import INPUTS, LOADS, Comments, Contact, Device, Form, Master, Network, Rung, Series, shared
-from targets.choices import Style
 from targets.drawing.figure import Item, Line, Spot, Text
 from targets.ladder_sheet.comments import said
 from targets.ladder_sheet.lettering import width
@@ -207,8 +206,7 @@ class _Made:
         fed = self.wired.coil_of(device.name.text)
         if device.kind not in INPUTS and fed is not None:
             text = f"({self.manner.places.seen_from(fed, self.manner.sheet)})"
-            low = 25 if form not in _TIMED else 31 if self.manner.look.style is Style.IEC else 26
-            yield Text(CELL / 2, low, text, "reference", "middle")
+            yield Text(CELL / 2, 27 if form in _TIMED else 25, text, "reference", "middle")
 
     def feed(self, end: float, wire: int) -> None:
         """Adds every coil of the rung, in one column before the right rail, and where its contacts are."""

@@ -50,7 +50,8 @@ def _said(device: Device, rung: Rung) -> str:
     name = device.name.text
     lines = takewhile(str.strip, rung.comments.above)
     first, stop, _ = " ".join((*lines, rung.comments.beside)).strip().partition(". ")
-    other = next((f.name.text for f in rung.feeds if first.startswith(f"{f.name.text}: ")), name)
-    if other != name:
-        return f"repeats {other}" if device.kind in (Kind.RELAY, Kind.LATCHING_RELAY) else ""
-    return first.removeprefix(f"{name}: ").removesuffix("" if stop else ".")
+    about = next((f.name.text for f in rung.feeds if first.startswith(tuple(f"{f.name.text}{c}" for c in ":, "))), "")
+    if about and about != name:
+        return f"repeats {about}" if device.kind in (Kind.RELAY, Kind.LATCHING_RELAY) else ""
+    told = first.removeprefix(about).lstrip(":, ")
+    return told if stop else told.removesuffix(".")

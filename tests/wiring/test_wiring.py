@@ -362,7 +362,7 @@ motor FAN
 rung 1: PS1, feeds CR1 and CR1A
 # KR1 is unlatched.
 rung 2: LS1, feeds KR1 unlatch
-# KR1: step 1. More.
+# KR1, a memory: step 1. More.
 rung 3: LS1 NC, CR1, CR1A, KR1, TR1 NOTC, feeds KR1 latch and TR1 and Y1 and Y3 and M1 and FAN
 """
 
@@ -388,7 +388,7 @@ def test_purposes_come_from_the_machine_and_from_the_rungs() -> None:
         "LS1": ("PRESS at 250 mm", "2 3"),
         "CR1": ("step S1 (extend)", "1 3"),
         "CR1A": ("repeats CR1", "1 3"),
-        "KR1": ("step 1", "2 3"),
+        "KR1": ("a memory: step 1", "2 3"),
         "TR1": ("", "3"),
         "Y1": ("sends PRESS out", "3"),
         "Y3": ("makes PRESS quick on its way out (regenerative)", "3"),
