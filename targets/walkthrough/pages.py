@@ -29,8 +29,8 @@ _ENVIRONMENT = Environment(
     keep_trailing_newline=True,
 )
 _NOTHING = Markup("")
-_NUMBERS = re.compile(r"\brungs? \d+(?:(?:, | and )\d+)*")
-_RUNG = re.compile(r"(?:^rung )?\d+")
+_NUMBERS = re.compile(r"\b[Rr]ungs? \d+(?:(?:, | and )\d+)*")
+_RUNG = re.compile(r"(?:^[Rr]ung )?(\d+)")
 _MARKED = re.compile(r"([\\`*_{}\[\]#|~])")
 
 
@@ -134,7 +134,7 @@ def pieces(sentence: Sentence) -> Iterator[tuple[str, int]]:
     text, done = sentence.text, 0
     for numbers in _NUMBERS.finditer(text):
         for one in _RUNG.finditer(numbers[0]):
-            number, start = int(one[0].removeprefix("rung ")), numbers.start() + one.start()
+            number, start = int(one[1]), numbers.start() + one.start()
             if number in sentence.rungs:
                 yield text[done:start], 0
                 yield one[0], number
@@ -143,7 +143,7 @@ def pieces(sentence: Sentence) -> Iterator[tuple[str, int]]:
 
 
 def _one_rung(words: str, sentence: Sentence, link: Callable[[str, int], str]) -> str:
-    number = int(words.removeprefix("rung "))
+    number = int(words.rpartition(" ")[2])
     return link(words, number) if number in sentence.rungs else words
 
 

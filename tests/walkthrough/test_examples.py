@@ -21,7 +21,7 @@ from tests.walkthrough.replay import Replay, all_told, told_once
 from tests.whole.programs import EXAMPLES, example
 
 _STUTTER = re.compile(r"\b([a-z]+) \1\b|  | [,.:;]|\.\.|,,|\( |undefined|None", re.IGNORECASE)
-_RUNGS = re.compile(r"\brungs? \d+(?:(?:, | and )\d+)*")
+_RUNGS = re.compile(r"\b[Rr]ungs? \d+(?:(?:, | and )\d+)*")
 
 
 @pytest.mark.parametrize("stem", [path.stem for path in EXAMPLES])

@@ -97,7 +97,7 @@ def _leads(drawn: _Drawn, words: str, name: str) -> None:
     rung = re.fullmatch(r"rung-(\d+)", name)
     if rung is not None:
         assert name in drawn.rungs
-        assert words.removeprefix("rung ") == rung[1]
+        assert words.removeprefix("rung ").removeprefix("Rung ") == rung[1]
         return
     assert name in drawn.moments
     number, unit = re.fullmatch(r"moment-(\d+)(ms|us)", name).groups()  # type: ignore[union-attr]
