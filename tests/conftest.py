@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections.abc import Generator
 from pathlib import Path
@@ -19,6 +20,12 @@ def is_search(item: pytest.Item) -> bool:
     """Whether a test is not traced for coverage: whole folders of them, and wherever cases are drawn."""
     drawn = getattr(getattr(item, "obj", None), "is_hypothesis_test", False)
     return drawn or item.path.relative_to(HERE).parts[0] in UNTRACED
+
+
+def pytest_collection_finish() -> None:
+    """What was imported and collected stays to the end: no garbage is looked for in it while tests run."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(wrapper=True)

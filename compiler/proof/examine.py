@@ -10,6 +10,7 @@ from compiler.chart import Chart, Requirement
 from compiler.chart_logic import ChartLogic
 from compiler.logic import Logic
 from compiler.machine import Machine
+from compiler.proof.collecting import seldom_collected
 from compiler.proof.cycle import CycleTime, cycle_time
 from compiler.proof.explore import Ending, Node, explore, never_settling
 from compiler.proof.hunt.met import steps_met
@@ -80,6 +81,7 @@ class Examined:
         return not (self.chatters or self.both_on or self.stuck)
 
 
+@seldom_collected()
 def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) -> Examined:
     """Search every run of a chart's own ``logic``: everything free, and no jam where coming home is asked. What is
     too large to be searched is shown by other means, as far as these go."""

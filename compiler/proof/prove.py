@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from compiler.logic import Logic
 from compiler.machine import Machine
+from compiler.proof.collecting import seldom_collected
 from compiler.proof.explore import Ending, Explored, explore, never_settling
 from compiler.proof.hasty import too_quick
 from compiler.proof.hunt.hunt import Hunted, hunt
@@ -39,6 +40,7 @@ _REAL_RUNS = 4
 """So many runs of each kind are tried for a real one, where that found has a rod quicker than it can be."""
 
 
+@seldom_collected()
 def prove(
     driver: Logic,
     shadow: Logic,

@@ -3,17 +3,20 @@
 A value is the cases it may be: each Python value, and when. Operators and tables are applied case by case, so nothing
 need be known of them; ``if`` goes both ways and joins what it finds. The text is that of ``written``: assignments,
 ``if``, ``return`` and expressions. Whatever else it holds is not understood, and nothing is proved of it.
+
+A text is looked at again and again while little of it moves, so what an expression came to is remembered until a name
+it reads has another value.
 """
 
 from __future__ import annotations
 
 import ast
 import operator
-from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
-__all__ = ["Algebra", "Cases", "NotUnderstood", "Reader", "function_of"]
+__all__ = ["Algebra", "Cases", "NotUnderstood", "Reader", "Text", "text_of"]
 
 Cases = dict[Hashable, int]
 """The values something may have, and for each the function that says when. No two hold together."""
@@ -54,12 +57,55 @@ class NotUnderstood(Exception):
     """The text holds something that this does not know."""
 
 
-def function_of(text: str) -> ast.FunctionDef:
-    """The one function of a text."""
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A function, and the names that each of its expressions reads which may be remembered."""
+
+    function: ast.FunctionDef
+    reads: Mapping[ast.expr, tuple[str, ...]]
+
+
+def text_of(text: str) -> Text:
+    """The one function of a text. Raises NotUnderstood where it holds anything else."""
     (found,) = ast.parse(text).body
     if not isinstance(found, ast.FunctionDef):
         raise NotUnderstood(text)
-    return found
+    parameters = {parameter.arg for parameter in found.args.args}
+    reads = {whole: _names(whole) for statement in ast.walk(found) for whole in _wholes(statement)}
+    # What is given to the function is different in every run.
+    return Text(found, {whole: names for whole, names in reads.items() if parameters.isdisjoint(names)})
+
+
+def _wholes(node: ast.AST) -> Iterator[ast.expr]:
+    """The expressions that a statement works out, each as a whole, but for those that are only a name."""
+    match node:
+        case ast.Tuple(elts=items):
+            for item in items:
+                yield from _wholes(item)
+        case ast.Name() | ast.Constant():
+            return
+        case ast.expr():
+            yield node
+        case (
+            ast.Assign(value=value)
+            | ast.AugAssign(value=value)
+            | ast.If(test=value)
+            | ast.Return(value=ast.expr() as value)
+        ):
+            yield from _wholes(value)
+
+
+def _names(value: ast.expr) -> tuple[str, ...]:
+    return tuple({node.id: None for node in ast.walk(value) if isinstance(node, ast.Name)})
+
+
+@dataclass(frozen=True, slots=True)
+class _Remembered:
+    """What an expression came to with these values of the names it reads, and how many expressions that took."""
+
+    read: list[Cases | None]
+    found: Cases
+    work: int
 
 
 @dataclass
@@ -75,14 +121,16 @@ class Reader:
     values: dict[str, Cases] = field(default_factory=dict)
     arguments: dict[str, tuple[Cases, ...]] = field(default_factory=dict)
     returned: list[tuple[int, Any]] = field(default_factory=list)
+    reads: Mapping[ast.expr, tuple[str, ...]] = field(default_factory=dict)
+    remembered: dict[ast.expr, _Remembered] = field(default_factory=dict)
 
-    def run(self, function: ast.FunctionDef, arguments: Mapping[str, Cases | tuple[Cases, ...]]) -> Any:
+    def run(self, text: Text, arguments: Mapping[str, Cases | tuple[Cases, ...]]) -> Any:
         """What the function returns, as nested tuples of cases. Adds to ``started`` what it starts, and when. An
         argument may be a tuple, item by item."""
         self.arguments = {name: given for name, given in arguments.items() if isinstance(given, tuple)}
         self.values = {name: given for name, given in arguments.items() if not isinstance(given, tuple)}
-        self.returned = []
-        left = self._body(function.body, self.algebra.true)
+        self.returned, self.reads = [], text.reads
+        left = self._body(text.function.body, self.algebra.true)
         if left != self.algebra.false or not self.returned:
             raise NotUnderstood("a way through that returns nothing")
         (_, found), *others = self.returned
@@ -106,10 +154,8 @@ class Reader:
 
     def _statement(self, statement: ast.stmt, path: int) -> int:
         match statement:
-            case ast.Pass():
-                return path
             case ast.Assign(targets=[ast.Name(id=name)], value=value):
-                self.values[name] = self._value(value)
+                self.values[name] = self._known(value)
             case ast.Assign(targets=[ast.Tuple(elts=targets)], value=value):
                 whole = self._tree(value)
                 for k, target in enumerate(targets):
@@ -117,15 +163,17 @@ class Reader:
                     part = whole[k] if isinstance(whole, tuple) else self._mapped(operator.itemgetter(k), whole)
                     self.values[target.id] = part
             case ast.AugAssign(target=ast.Name(id=name), op=op, value=value):
-                self.values[name] = self._paired(_ARITHMETIC[type(op)], self.values[name], self._value(value))
+                self.values[name] = self._paired(_ARITHMETIC[type(op)], self.values[name], self._known(value))
             case ast.If(test=test, body=body, orelse=orelse):
-                return self._if(self.when(self._value(test)), body, orelse, path)
+                return self._if(self.when(self._known(test)), body, orelse, path)
             case ast.Return(value=ast.Tuple(elts=items)):
                 self.returned.append((path, tuple(self._tree(item) for item in items)))
                 return self.algebra.false
             case ast.Expr(value=ast.Call(func=ast.Attribute(value=ast.Name(id="started")), args=[number])):
                 (which,) = self._value(number)
                 self.started[which] = self.algebra.either(self.started.get(which, self.algebra.false), path)
+            case ast.Pass():
+                pass
             case _:
                 raise NotUnderstood(ast.unparse(statement))
         return path
@@ -138,7 +186,7 @@ class Reader:
             case ast.Name(id=name) if name in self.arguments:
                 return self.arguments[name]
             case _:
-                return self._value(value)
+                return self._known(value)
 
     def _if(self, test: int, body: list[ast.stmt], orelse: list[ast.stmt], path: int) -> int:
         so = self.algebra.both(path, test)
@@ -163,12 +211,32 @@ class Reader:
 
     # --- expressions ----------------------------------------------------------------------------------------
 
+    def _known(self, value: ast.expr) -> Cases:
+        """A whole expression: as it was, where all that it reads is. The work counts as done, so that what is given
+        up for being too much does not hang on what was remembered."""
+        names = self.reads.get(value)
+        if names is None:
+            return self._value(value)
+        read, before = [self.values.get(name) for name in names], self.remembered.get(value)
+        if before is not None and before.read == read:
+            self.work += before.work
+            return before.found
+        done = self.work
+        found = self._value(value)
+        self.remembered[value] = _Remembered(read, found, self.work - done)
+        return found
+
     def _value(self, value: ast.expr) -> Cases:
         self.work += 1
         match value:
             case ast.Name(id=name):
                 known = self.values.get(name)
                 return {self._table(name): self.algebra.true} if known is None else known
+            case ast.BoolOp(op=op, values=parts):
+                return self._logical(isinstance(op, ast.And), parts)
+            case ast.UnaryOp(op=ast.Not(), operand=operand):
+                f = self.when(self._value(operand))
+                return self.cases(self.algebra.no(f))
             case ast.Constant(value=constant):
                 if not isinstance(constant, int):
                     raise NotUnderstood(ast.unparse(value))
@@ -177,11 +245,6 @@ class Reader:
                 return {tuple(self._constant(item) for item in items): self.algebra.true}
             case ast.Set(elts=items):
                 return {frozenset(self._constant(item) for item in items): self.algebra.true}
-            case ast.BoolOp(op=op, values=parts):
-                return self._logical(isinstance(op, ast.And), parts)
-            case ast.UnaryOp(op=ast.Not(), operand=operand):
-                f = self.when(self._value(operand))
-                return self.cases(self.algebra.no(f))
             case ast.UnaryOp(op=ast.USub(), operand=operand):
                 return self._mapped(operator.neg, self._value(operand))
             case ast.BinOp(left=left, op=op, right=right) | ast.Compare(left=left, ops=[op], comparators=[right]):

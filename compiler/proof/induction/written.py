@@ -18,7 +18,7 @@ from compiler.program.logic import ProgramLogic
 from compiler.program.scan import OVERDUE
 from compiler.proof.induction.chart_text import ChartText
 from compiler.proof.induction.exclusive import exclusive_steps
-from compiler.proof.induction.reading import Cases, NotUnderstood, Reader, function_of
+from compiler.proof.induction.reading import Cases, NotUnderstood, Reader, Text, text_of
 from compiler.timers import Phase
 from grammar.rungs.tree import Kind
 
@@ -51,8 +51,8 @@ class Written:
     in which a chart counts, and how far, ``exclusive`` its steps, and beside which none of them is ever active."""
 
     logic: Logic
-    look: ast.FunctionDef
-    begin: ast.FunctionDef | tuple[int, ...]
+    look: Text
+    begin: Text | tuple[int, ...]
     timers: tuple[int, ...]
     parts_of: Callable[[Hashable], tuple[int, ...]]
     tables: Mapping[str, Hashable]
@@ -96,7 +96,7 @@ class Written:
     def order_of_use(self) -> Iterator[tuple[bool, int]]:
         """The parts, True, and the inputs, False, by their places, in the order in which the text speaks of them."""
         named: dict[str, tuple[bool, int]] = {}
-        for statement in self.look.body:
+        for statement in self.look.function.body:
             match statement:
                 case ast.Assign(targets=[ast.Tuple(elts=names)], value=ast.Name(id="s" | "i" | "state" as whole)):
                     for k, name in enumerate(names):
@@ -232,7 +232,7 @@ def written(logic: Logic) -> Written:
         case ChartLogic():
             text = ChartText(logic)
             timers = tuple(range(text.first_timer, text.first_timer + len(text.timed)))
-            look, begin = function_of(text.round()), function_of(text.beginning())
+            look, begin = text_of(text.round()), text_of(text.beginning())
             first = len(text.names) - len(text.most)
             counters = tuple((first + k, most) for k, most in enumerate(text.most))
             return Written(
@@ -250,10 +250,10 @@ def written(logic: Logic) -> Written:
             coils = coils_of(logic.circuit)
             timers = tuple(k for k, device in enumerate(coils) if device.kind is Kind.TIMER)
             counting = tuple(k for k, device in enumerate(coils) if device.kind is Kind.COUNTER)
-            look, parts = function_of("\n".join(_circuit_text(logic))), len(coils) + len(counting)
+            look, parts = text_of("\n".join(_circuit_text(logic))), len(coils) + len(counting)
             return Written(logic, look, (0,) * parts, timers, _Apart(counting), _hashable(TABLES), parts)
         case ProgramLogic():
-            look = function_of(logic.text.source)
+            look = text_of(logic.text.source)
             timers = tuple(range(len(logic.timers)))
             start, tables = tuple(logic.plan.start), _hashable(logic.text.tables)
             closed = logic.closed
