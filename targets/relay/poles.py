@@ -46,11 +46,13 @@ def dealt(
     poles: int,
     taken: set[str],
     chained: Chained | None = None,
+    repeating: frozenset[str] = frozenset(),
 ) -> tuple[list[Device], list[Draft], tuple[str, ...]]:
     """The devices and rungs with no device asked for more than so many contacts, and what was done, in words.
 
-    Relays get slaves where some of them are ``chained``, and else others with their coils in parallel. Names given to
-    new relays are added to ``taken``. Raises Unfit for fewer than two poles.
+    Relays get slaves where some of them are ``chained``, and else others with their coils in parallel; those that are
+    ``repeating`` an input always get such, so that all its contacts move at one moment. Names given to new relays are
+    added to ``taken``. Raises Unfit for fewer than two poles.
     """
     if poles < 2:
         raise Unfit("a relay that seals itself in and does something besides needs two poles")
@@ -63,21 +65,21 @@ def dealt(
             named = " and ".join(slave.name.text for slave in slaves)
             repeats = "repeats it" if len(slaves) == 1 else "repeat it"
             told.append(f"{device.name.text} needs {needed[device.name.text]} contacts: {named} {repeats}")
-    if chained is not None:
-        found, rungs, enslaving = enslaved(found, rungs, poles, chained, taken)
-        return found, rungs, (*told, *enslaving)
     needed = most(rungs)
     company: dict[str, list[str]] = {}
     for device in found:
         name = device.name.text
-        if device.kind in (Kind.RELAY, Kind.LATCHING_RELAY) and needed[name] > poles:
+        alike = device.kind in (Kind.RELAY, Kind.LATCHING_RELAY) and (chained is None or name in repeating)
+        if alike and needed[name] > poles:
             company[name] = [lettered(name, taken) for _ in range((needed[name] - 1) // poles)]
-            told.append(f"{name} needs {needed[name]} contacts: {', '.join(company[name])} beside it")
-    return (
-        [same for d in found for same in (d, *(replace(d, name=Name(n)) for n in company.get(d.name.text, ())))],
-        _beside(company, rungs, poles) if company else rungs,
-        tuple(told),
-    )
+            where = "beside it" if chained is None else "in parallel to it"
+            told.append(f"{name} needs {needed[name]} contacts: {', '.join(company[name])} {where}")
+    found = [same for d in found for same in (d, *(replace(d, name=Name(n)) for n in company.get(d.name.text, ())))]
+    rungs = _beside(company, rungs, poles) if company else rungs
+    if chained is not None:
+        found, rungs, enslaving = enslaved(found, rungs, poles, chained, taken)
+        told += enslaving
+    return found, rungs, tuple(told)
 
 
 def _beside(company: dict[str, list[str]], drafts: list[Draft], poles: int) -> list[Draft]:

@@ -57,6 +57,7 @@ class Sheet:
     sustained_words: dict[Sustained, Words] = field(default_factory=dict)
     _devices: list[Device] = field(default_factory=list)
     _drafts: list[Draft] = field(default_factory=list)
+    _repeating: list[str] = field(default_factory=list)
     _taken: set[str] = field(default_factory=set)
     _last: dict[str, int] = field(default_factory=dict)
 
@@ -109,7 +110,9 @@ class Sheet:
 
     def deal(self, poles: int, chained: Chained | None) -> tuple[str, ...]:
         """Share the contacts of every relay out among relays of so many poles, and say which got company."""
-        self._devices, self._drafts, told = dealt(self._devices, self._drafts, poles, self._taken, chained)
+        self._devices, self._drafts, told = dealt(
+            self._devices, self._drafts, poles, self._taken, chained, frozenset(self._repeating)
+        )
         return told
 
     def conducts(self, condition: Condition) -> Network:
@@ -172,7 +175,12 @@ class Sheet:
 
     def repeat_inputs(self) -> tuple[str, ...]:
         """Give a relay to each input that has too few contacts, and say which got one."""
-        self._drafts, told = repeated(self.machine, self._drafts, self.relay)
+
+        def named(prefix: str) -> str:
+            self._repeating.append(self.relay(prefix))
+            return self._repeating[-1]
+
+        self._drafts, told = repeated(self.machine, self._drafts, named)
         return told
 
     def asked_by_make(self) -> tuple[str, ...]:

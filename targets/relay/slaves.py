@@ -14,7 +14,9 @@ of a cycle or of a pass breaks, which begins anew only when that relay and all i
 What it costs is time: a step begins later by as many pick-ups as there are slaves before it, and a load that hangs on
 a slave goes off later by as many drop-outs, also when a stop drops out the first relay.
 
-A relay beside the chain, which remembers a stop or a press, feeds all its slaves by one contact.
+A relay beside the chain, which remembers a stop or a press, feeds all its slaves by one contact. One that repeats a
+button or a switch has no slaves but others with their coils in parallel: were its NO contacts later than its NC ones,
+a button would seem pressed as it is seen released.
 """
 
 from __future__ import annotations

@@ -47,14 +47,21 @@ def _next(players: Sequence[Player], until: int) -> int:
     return min([until, *(at for player in players for at in player.due.values())])
 
 
-def play_both(first: Logic, second: Logic, history: Iterable[tuple[int, Bits]], *, joint: bool = True) -> str | None:
+def play_both(
+    first: Logic,
+    second: Logic,
+    history: Iterable[tuple[int, Bits]],
+    *,
+    joint: bool = True,
+    at_first: Bits | None = None,
+) -> str | None:
     """What differs first, in words, or None. ``history`` holds pauses in microseconds and the inputs after them.
 
-    ``joint``: inputs that change at one instant, or as a timer expires, are seen in one reaction; otherwise in
-    one reaction each.
+    ``at_first``: the inputs as the supply comes on, all off where nothing is said. ``joint``: inputs that change at
+    one instant, or as a timer expires, are seen in one reaction; otherwise in one reaction each.
     """
     players = [Player(first), Player(second)]
-    now, inputs = 0, (False,) * len(first.inputs)
+    now, inputs = 0, at_first or (False,) * len(first.inputs)
     for player in players:
         player.power_up(inputs, now)
     for pause, following in [*history, (100_000_000, inputs)]:
