@@ -28,6 +28,7 @@ _ABOVE = 34.0  # between a comment and the wire under it
 _BELOW = 36.0  # of the last row that is still its own
 _CUT = 27.0  # above a wire: between what belongs to it and what belongs to the row above
 _REFERENCES = 15.0
+_BETWEEN = 9.0  # references
 _BREAKS = frozenset({Form.NC, Form.NCTO, Form.NCTC})
 _TIMED = frozenset({Form.NOTC, Form.NCTO, Form.NOTO, Form.NCTC})
 
@@ -239,16 +240,22 @@ class _Made:
         yield from (y + down - _REFERENCES + 5 for down in sorted(rows) if down > ROW - _CUT)
 
     def references(self, one: WiredCoil, device: Device, places: Places) -> Iterator[tuple[str, float, float, Form]]:
-        """The rungs of a coil's contacts and where each reference stands beside it."""
+        """The rungs of a coil's contacts and where each reference stands beside it; in columns where they take more
+        than one line."""
         if device.kind in LOADS or one is not self.wired.coil_of(device.name.text):
             return
-        x, y = RIGHT + 14, 4.0
-        for found in self.wired.contacts_of(device.name.text):
-            text = places.seen_from(found, self.manner.sheet)
-            if x + width(text, "across") > WIDTH - 12:
-                x, y = RIGHT + 14, y + _REFERENCES
-            yield text, x, y, found.contact.form
-            x += width(text, "across") + 9
+        found = self.wired.contacts_of(device.name.text)
+        texts = [places.seen_from(each, self.manner.sheet) for each in found]
+        wide = [width(text, "across") + _BETWEEN for text in texts]
+        left, end = RIGHT + 14, WIDTH - 12 + _BETWEEN
+        if left + sum(wide) > end:
+            wide = [max(wide)] * len(wide)
+        x, y = left, 4.0
+        for text, step, each in zip(texts, wide, found, strict=True):
+            if x + step > end:
+                x, y = left, y + _REFERENCES
+            yield text, x, y, each.contact.form
+            x += step
 
     def contacts_of(self, one: WiredCoil, device: Device, y: float) -> Iterator[Item]:
         """Right of the rail, the rungs of a coil's contacts, those that break underlined (trade practice)."""
