@@ -127,8 +127,11 @@ def _laid(drawing: Measured, plan: _Plan) -> Folded:
     parts, begun = [], set[str]()
     for top, bottom in plan.rows:
         for left, right in plan.columns:
+            window = Extent(left, top, right, bottom)
+            if not any(thing.extent and _shows(thing, window) for thing in drawing.things):
+                continue
             kept, head = plan.kept if left else 0.0, plan.head if top else (0.0, 0.0)
-            part = _part(drawing, Extent(left, top, right, bottom), kept, head, plan.scale)
+            part = _part(drawing, window, kept, head, plan.scale)
             parts.append(replace(part, ids=tuple(name for name in part.ids if name not in begun)))
             begun |= set(part.ids)
     return Folded(tuple(parts), plan.across, plan.scale)

@@ -22,6 +22,7 @@ __all__ = ["Inline", "inline", "style_kinds", "style_sheet"]
 _SPACE = "{http://www.w3.org/2000/svg}"
 _LEFT_OUT = {"style", "title", "desc"}  # what it shows is said by a label: a title would show under every pointer
 _WIDE = 900.0  # pixels: what is wider would be small on an upright page
+_LEAST = 0.75  # of its size: so small is a drawing shown at least where the window is narrower than it
 _RULE = re.compile(r"\s*(@media[^{]*)\{((?:[^{}]*\{[^{}]*\})*)\s*\}|\s*([^{}@]+)\{([^{}]*)\}")
 
 
@@ -87,6 +88,7 @@ def inline(drawings: Sequence[tuple[str, str]], shows: str, kinds: Mapping[str, 
         "width": f"{wide:g}",
         "height": f"{high:g}",
         "viewBox": f"0 0 {wide:g} {high:g}",
+        "style": f"min-width: {_LEAST * wide:.0f}px",
         "preserveAspectRatio": "xMinYMin",
     }
     markup = f"{_start('svg', said)}>{''.join(_together(roots, prefix))}</svg>"

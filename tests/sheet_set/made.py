@@ -15,13 +15,13 @@ from targets.target import Options
 
 __all__ = ["EXAMPLES", "NASTY", "ONE_LINE", "OPTIONS", "page_of", "papers_of", "sheets_of"]
 
+_LONG = "averyveryverylongwordthatgoesonandonwithoutanyplacetobreakitatall" + "x" * 235
 # Two arrangements are enough to see whether one's names get in the other's way.
 OPTIONS = Options(arrangements=("on-delay", "one-hot"))
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 ONE_LINE = (EXAMPLES / "one-line.seq").read_text(encoding="utf-8")
-NASTY = """\
-machine "<script>alert(1)</script> & 'quotes' {{ braces }} שלום 😀 #let $x$ = @y _under_ *star* \
-averyveryverylongwordthatgoesonandonwithoutanyplacetobreakitatallxxxxxxxxxxxxxxxxxxxxxx"
+NASTY = f"""\
+machine "<script>alert(1)</script> & 'quotes' {{{{ braces }}}} שלום 😀 #let $x$ = @y _under_ *star* {_LONG}"
 
 hydraulic cylinder RAM
     single solenoid valve SOL1, spring return
@@ -30,16 +30,19 @@ pushbutton START, normally open
 pushbutton STOP, normally closed
 lamp A_VERY_LONG_NAME_THAT_GOES_ON_AND_ON_XYZ
 lamp נורה
+lamp ЛАМПА_ГОТОВНОСТИ_ПРЕССА_ДЛЯ_БРИКЕТОВ
 
 # <img src=x onerror=alert(2)> ]]> --> עברית " ' & \\
 cycle
     when START is pressed
     turn on A_VERY_LONG_NAME_THAT_GOES_ON_AND_ON_XYZ
     turn on נורה
-    extend RAM until at-end, within 8 s or fault "<b>& </pre></style> 'late' =1+1 *) --> ]]> שלום"
+    turn on ЛАМПА_ГОТОВНОСТИ_ПРЕССА_ДЛЯ_БРИКЕТОВ
+    extend RAM until at-end, within 8 s or fault "<b>& </pre></style> 'late' =1+1 *) --> ]]> שלום {_LONG}"
     retract RAM until at-home
     turn off A_VERY_LONG_NAME_THAT_GOES_ON_AND_ON_XYZ
     turn off נורה
+    turn off ЛАМПА_ГОТОВНОСТИ_ПРЕССА_ДЛЯ_БРИКЕТОВ
 """
 
 

@@ -141,6 +141,13 @@ def test_a_drawing_takes_the_side_of_the_paper_on_which_it_is_larger() -> None:
     assert fold(drawn(600, 500, a_text), ACROSS, UPRIGHT).across
 
 
+def test_a_page_on_which_nothing_would_be_is_left_out() -> None:
+    """Of two columns and two rows one corner is empty."""
+    corners = "".join(f'<text x="{x}" y="{y}">corner</text>' for x, y in ((20, 20), (1800, 20), (20, 1200)))
+    parts = fold(drawn(2000, 1300, corners), UPRIGHT, ACROSS).parts
+    assert [part.svg.count("corner") for part in parts] == [1, 1, 1]
+
+
 def test_the_names_of_rows_stand_again_beside_what_is_carried_on() -> None:
     names = "".join(f'<text class="row" x="60" y="{30 * k + 20}" text-anchor="end">ROW{k}</text>' for k in range(4))
     wide = "".join(f'<text x="{k * 50 + 80}" y="10">{k}</text>' for k in range(40))

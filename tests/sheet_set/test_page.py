@@ -81,6 +81,32 @@ def test_headings_go_down_one_at_a_time_and_pictures_are_told(page: str, request
     assert all(seen.drawings)
 
 
+def test_it_says_all_there_is_to_say(smallest: str) -> None:
+    """Every verdict, every section and sentence of each walk-through, every rung, and every cell of every list; and a
+    drawing of everything that is drawn."""
+    sheets, said = sheets_of(ONE_LINE), " ".join(unescape(re.sub("<[^>]*>", " ", smallest)).split())
+    wanted = [*sheets.program.splitlines(), *sheets.told, sheets.claim, *(line for line, _ in sheets.proved)]
+    wanted += [words for v in sheets.verdicts for words in (v.name, v.standing, v.verdict, v.parts)]
+    wanted += [words for refused in sheets.refused for words in refused]
+    for circuit in sheets.circuits:
+        wanted += [circuit.name, circuit.verdict, circuit.alike, *circuit.rungs.splitlines()]
+        wanted += [str(cell) for one in circuit.lists for row in ((one.title,), one.heads, *one.rows) for cell in row]
+        told = [passage for section in circuit.told.sections for passage in section.passages]
+        wanted += [section.title for section in circuit.told.sections]
+        assert all(" ".join(one.text.split()) in _close(said) for passage in told for one in passage.sentences)
+    wanted += [line for text in sheets.texts for line in (text.name, *text.text.splitlines())]
+    assert [words for words in wanted if " ".join(words.split()) not in said] == []
+    drawn = len(sheets.drawings) + len(sheets.motion)
+    drawn += sum(1 + len(next(iter(circuit.sheets.values()))) for circuit in sheets.circuits)
+    drawn += sum(one.drawing is not None for verdict in sheets.verdicts for one in verdict.outside)
+    assert smallest.count("<svg ") == drawn
+
+
+def _close(said: str) -> str:
+    """Words without the spaces that tags between them, and signs after them, leave."""
+    return re.sub(r" (?=[,.:;)])", "", said)
+
+
 def browsed(text: str, folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     assert BROWSER is not None, "CI must have chromium"
     file = folder / "page.html"
