@@ -36,14 +36,22 @@ def _unread(scenes: Scenes) -> Iterator[Sentence]:
     moved = {stroke.actuator for instant in scenes.normal.instants for stroke in instant.strokes}
     for actuator in scenes.machine.actuators:
         told: set[str] = set()
+        unseen: list[str] = []
         for end in (End.END, End.HOME) if actuator.name in moved else ():
             there = _switches(actuator, end)
             if reads & set(there):
                 continue
             told.update(there)
             where = "at its end" if end is End.END else "home"
-            why = f"{listed(there)} {stands}" if there else f"no switch sees {actuator.name} {where}"
-            yield Sentence(f"{capital(why)}: it never checks that {actuator.name} is {where}.")
+            if there:
+                yield Sentence(f"{listed(there)} {stands}: it never checks that {actuator.name} is {where}.")
+            else:
+                unseen.append(where)
+        if unseen:
+            places = listed(unseen, "or")
+            yield Sentence(
+                f"No switch sees {actuator.name} {places}: nothing checks that {actuator.name} has arrived."
+            )
         names = [s.name for s in actuator.limit_switches] + [s.name for s in actuator.pressure_switches]
         for name in names:
             if name not in reads and name not in told:

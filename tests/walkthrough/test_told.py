@@ -17,8 +17,9 @@ from compiler.understand import understand
 from compiler.walk.record import circuit_of
 from grammar.rungs.read import read
 from grammar.source import Source
-from targets.build import read_back
+from targets.build import emit_all, read_back
 from targets.command_line import main
+from targets.target import Options
 from targets.walkthrough import Level, Told, as_html, as_markdown, as_text, walk_through
 from targets.walkthrough.coils import plural
 from tests.whole.programs import EXAMPLES, WITHOUT_WAY_HOME, artefact, example
@@ -97,6 +98,99 @@ def test_either_of_two_contacts_is_said_to_do() -> None:
 def test_a_circuit_that_never_settles_is_told_so() -> None:
     told = walk_through(example("bung-press").machine, _chart(), _typed("rung 1: START, CR1 NC, feeds CR1\n"))
     assert _section(told, 0)[-1] == "From here on CR1 never settles."
+
+
+def test_what_lets_a_held_start_go_on_is_named() -> None:
+    """AR1 is in while START is up and CR1 out, and START asks for it: held, START finds it out at the end."""
+    understood = example("bung-press")
+    assert understood.chart is not None
+    logic = read_back(artefact("bung-press", "step-chain", anti_repeat=True), understood.machine)
+    known = _section(walk_through(understood.machine, understood.chart, logic), 2)
+    assert "With START held it makes one cycle only: AR1 picks up only when START is let go." in known
+    known = _section(walk_through(understood.machine, understood.chart), 2)
+    assert "With START held it makes one cycle only: it asks for a new press." in known
+
+
+def test_a_cycle_that_begins_again_and_waits_has_begun_again() -> None:
+    """The tray lifter's cycle begins "when START is held", and first waits for a tray: no load shows it."""
+    begun = "With START held it begins again after the end of the cycle: it asks for no new press."
+    understood = example("seed-tray-lifter")
+    assert understood.chart is not None
+    assert begun in _section(walk_through(understood.machine, understood.chart), 2)
+    assert begun in _section(_told("seed-tray-lifter", "step-chain"), 2)
+
+
+def test_a_jam_makes_a_pressure_switch_all_the_same() -> None:
+    """And so the hold begins and ends; but the press, jammed for good, never comes home."""
+    known = _section(_told("veneer-press", "step-chain"), 2)
+    assert (
+        "If PRESS jams on its way out, PS1 is made all the same, by the pressure, and it goes on as if it had come "
+        "through, and then waits, with every load off."
+    ) in known
+
+
+def test_a_jam_that_no_load_shows_may_still_keep_the_cycle_from_its_end() -> None:
+    """The chain waits for LS2; the dwell circuit does not."""
+    shown = "If RAM jams on its way back, nothing shows it: no load was to change after that stroke"
+    assert f"{shown}, but the cycle does not end." in _section(_told("bung-press", "step-chain"), 2)
+    assert f"{shown}." in _section(_told("bung-press", "on-delay"), 2)
+
+
+def test_what_nothing_sees_is_said_once() -> None:
+    known = _section(_told("crate-stamp", "step-chain"), 2)
+    assert "No switch sees STAMP at its end or home: nothing checks that STAMP has arrived." in known
+
+
+def test_a_timer_that_times_at_rest_is_part_of_how_the_machine_stands() -> None:
+    """TR5 has timed how long there was no flood: it is in before the cycle, though the run began with it at nought."""
+    told = _told("weir-gate", "step-chain")
+    assert _section(told, 0)[-1] == (
+        "In the end everything is as it was at the start: TR5 is in, every load is off and GATE is at its end."
+    )
+
+
+def test_a_cycle_that_begins_anew_after_stop_is_told() -> None:
+    """FLOOD is still made as the gate is closed again, and nobody has to press anything."""
+    told = _told("weir-gate", "step-chain")
+    first = told.sections[1].passages[0]
+    assert first.heading == "In “turn on OPENING and retract GATE until not LS3 or after 9 s” (S1)"
+    assert "With that a new cycle begins: nobody need press anything for it." in [s.text for s in first.sentences]
+
+
+def test_a_phase_is_linked_to_the_moment_it_begins() -> None:
+    told = _told("bung-press", "on-delay")
+    moments = {p.at_us for p in told.sections[0].passages}
+    phases = told.sections[1].passages
+    assert [p.heading for p in phases] == [
+        "In “extend RAM until at-end” (S1)",
+        "In “hold 4 s” (S2)",
+        "In “retract RAM until at-home” (S3)",
+    ]
+    assert [p.see_us for p in phases] == sorted(moments & {p.see_us for p in phases} - {None})
+
+
+def test_a_program_without_rungs_says_what_can_be_told_of_it() -> None:
+    understood = example("bung-press")
+    assert understood.chart is not None
+    made, _ = emit_all(understood, Options())
+    for one in (a for a in made if a.file.endswith((".st", ".sfc"))):
+        told = walk_through(understood.machine, understood.chart, read_back(one, understood.machine))
+        assert "has no rungs to tell of" in told.sections[0].opening
+        assert "from the sequence" in told.sections[0].opening
+    assert walk_through(understood.machine, understood.chart).sections[0].opening == ""
+
+
+def test_sensors_let_go_as_the_motor_runs_away_from_them() -> None:
+    """WINCH leaves NEAR as it runs forward, or the way back, which waits for NEAR, would be over at once."""
+    told = _told("log-winch", "step-chain")
+    said = _section(told, 0)
+    assert any("NEAR lets go" in text for text in said)
+    assert "WINCH runs in reverse." in said
+    assert any("FAR lets go" in text for text in said)
+    assert "GUARD is made." in said[:2]
+    after_stop = " ".join(s.text for s in told.sections[2].passages[0].sentences)
+    assert "NEAR is made" in after_stop
+    assert "M2 goes off and WINCH stops." in after_stop
 
 
 @pytest.mark.parametrize(
