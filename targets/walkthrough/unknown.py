@@ -48,10 +48,8 @@ def _unread(scenes: Scenes) -> Iterator[Sentence]:
             else:
                 unseen.append(where)
         if unseen:
-            places = listed(unseen, "or")
-            yield Sentence(
-                f"No switch sees {actuator.name} {places}: nothing checks that {actuator.name} has arrived."
-            )
+            name, places = actuator.name, listed(unseen, "or")
+            yield Sentence(f"No switch sees {name} {places}: nothing checks that {name} has arrived.")
         names = [s.name for s in actuator.limit_switches] + [s.name for s in actuator.pressure_switches]
         for name in names:
             if name not in reads and name not in told:
