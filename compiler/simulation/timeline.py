@@ -34,7 +34,8 @@ def timeline(run: Run, machine: Machine, *, chart: Chart | None = None, width: i
     title = run.machine or "machine"
     beside = f" beside {run.shadow}" if run.shadow else ""
     heading = wrap(f"{title}: {run.scenario.name} ({run.driver}{beside})", width, break_long_words=True)
-    parts = [heading, told(run, machine, chart=chart, width=width), waveform(until_rest(run), width=width)]
+    drawn = waveform(until_rest(run), machine, width=width)
+    parts = [heading, told(run, machine, chart=chart, width=width), drawn]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
 
@@ -65,7 +66,7 @@ def _over(run: Run) -> dict[int, list[str]]:
     """What is said of the times that run out, by the moment: those of two logics once if they are called alike."""
     over: dict[int, list[str]] = {}
     for clock in run.clocks:
-        said = f"{clock.timer} over ({clock.preset_us / 1_000_000:g} s)"
+        said = f"{clock.timer}: {clock.preset_us / 1_000_000:g} s over"
         if clock.ran_out and said not in over.setdefault(clock.to_us, []):
             over[clock.to_us].append(said)
     return over

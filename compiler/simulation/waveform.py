@@ -13,7 +13,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from compiler.simulation.run import Change, Clock, Move, Role, Run, Side
+from compiler.machine import Machine
+from compiler.simulation.run import Change, Clock, Role, Run, Side
+from compiler.simulation.traces import Rod, rods
 
 __all__ = ["Scale", "round_step", "scale_of", "short", "ticks", "waveform"]
 
@@ -73,14 +75,16 @@ def scale_of(run: Run, columns: int) -> Scale:
     return Scale(columns, knots, cut)
 
 
-def waveform(run: Run, *, width: int = 80) -> list[str]:
-    """The chart, line by line, no line longer than ``width``: inputs, rods, insides and outputs, the time below.
+def waveform(run: Run, machine: Machine, *, width: int = 80) -> list[str]:
+    """The chart, line by line, no line longer than ``width``: inputs, rods that moved, insides and outputs, the time
+    below.
 
     Where two logics ran, each has its own insides and outputs, and the first difference is pointed at.
     """
     scale = scale_of(run, max(8, width - _LABEL - 1))
     lines = _rows(run, Side.WORLD, (Role.SUPPLY, Role.JAM, Role.STUCK, Role.INPUT), scale)
-    lines += [_row(name, _rod(moves, run, scale)) for name, moves in _by_actuator(run.moves).items()]
+    moved = {move.actuator for move in run.moves}
+    lines += [_row(rod.name, _path(rod, scale)) for rod in rods(run, machine) if rod.name in moved]
     for side, name in ((Side.DRIVER, run.driver), (Side.SHADOW, run.shadow)):
         if not name:
             continue
@@ -102,13 +106,6 @@ def short(name: str, letters: int) -> str:
 
 def _row(label: str, drawing: str) -> str:
     return f"{short(label, _LABEL):>{_LABEL}} {drawing}"
-
-
-def _by_actuator(moves: Sequence[Move]) -> dict[str, list[Move]]:
-    rods: dict[str, list[Move]] = {}
-    for move in moves:
-        rods.setdefault(move.actuator, []).append(move)
-    return rods
 
 
 def _edges(run: Run, side: Side, role: Role) -> dict[str, list[Change]]:
@@ -198,27 +195,9 @@ def _outline(changes: Sequence[Change], scale: Scale, thick: frozenset[int] = fr
     return _with_cut(cells, scale)
 
 
-def _rod(moves: Sequence[Move], run: Run, scale: Scale) -> str:
-    reach = max((move.position_um for move in moves), default=0) or 1
-    levels = []
-    for column in range(scale.columns):
-        at_us = scale.moment(column + 0.5)
-        level = _position(moves, at_us, run.ended_us, reach) / reach
-        levels.append(_HEIGHTS[min(7, max(0, round(level * 7)))])
-    return _with_cut(levels, scale)
-
-
-def _position(moves: Sequence[Move], at_us: int, ended_us: int, reach: int) -> float:
-    """Where a rod is: straight between the places where it set out and stopped."""
-    past = [move for move in moves if move.at_us <= at_us]
-    if not past:
-        return 0
-    last = past[-1]
-    if not last.way:
-        return last.position_um
-    then = next((m for m in moves if m.at_us > at_us), None)
-    to_us, to_um = (then.at_us, then.position_um) if then else (ended_us, reach if last.way > 0 else 0)
-    return last.position_um + (to_um - last.position_um) * (at_us - last.at_us) / max(1, to_us - last.at_us)
+def _path(rod: Rod, scale: Scale) -> str:
+    levels = [rod.at(scale.moment(column + 0.5)) / rod.actuator.stroke_um for column in range(scale.columns)]
+    return _with_cut([_HEIGHTS[min(7, max(0, round(level * 7)))] for level in levels], scale)
 
 
 def _with_cut(cells: list[str], scale: Scale) -> str:

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from compiler.simulation.run import Role
+from compiler.simulation.traces import Rod, Trace
 from targets.drawing.figure import Bent, Box, Circle, Item, Line, Text, text_width
 from targets.motion.axis import Axis
 from targets.motion.page import MARGIN, SIZES, Labels, between, seconds
-from targets.motion.traces import Rod, Trace
 
 __all__ = ["BAND_HEIGHT", "Band", "levels", "passed", "rod_band", "switches"]
 

@@ -9,12 +9,12 @@ from compiler.machine import Machine
 from compiler.simulation.causes import Causes
 from compiler.simulation.rest import until_rest
 from compiler.simulation.run import Run
+from compiler.simulation.traces import Rod, Trace, rods, traces
 from targets.drawing.figure import Item, Text, text_width
 from targets.motion.arrows import Anchor, arrows
 from targets.motion.axis import Axis, axis_of
 from targets.motion.band import BAND_HEIGHT, Band, levels, rod_band
 from targets.motion.page import MARGIN, TOP, Labels, Moments, lines_of, page, shortened, titled
-from targets.motion.traces import Rod, Trace, rods, traces
 from targets.motion.turning import Turning, TurningBand, turning_line, turnings
 from targets.motion.why import commands
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from compiler.chart import Chart
 from compiler.shape import shape_of
-from targets.motion.traces import Trace
+from compiler.simulation.traces import Trace
 
 __all__ = ["Span", "deal", "shared_rows"]
 

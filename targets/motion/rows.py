@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from compiler.simulation.run import Clock
+from compiler.simulation.traces import Trace
 from targets.drawing.figure import Bent, Circle, Item, Line, Text, text_width
 from targets.motion.axis import Axis
 from targets.motion.lanes import Span
 from targets.motion.page import Labels, between, seconds, shortened
-from targets.motion.traces import Trace
 
 __all__ = ["clock_row", "lane_row", "signal_row"]
 

@@ -15,11 +15,11 @@ from itertools import pairwise
 from compiler.machine import Machine
 from compiler.simulation.causes import Causes
 from compiler.simulation.run import Run
+from compiler.simulation.traces import Rod, Trace, rods, traces
 from targets.drawing.figure import Bent, Circle, Item, Line, Text, text_width
 from targets.motion.arrows import Anchor, arrows
 from targets.motion.band import Band, levels, passed, switches
 from targets.motion.page import MARGIN, TOP, Labels, Moments, lines_of, page, seconds, shortened, titled
-from targets.motion.traces import Rod, Trace, rods, traces
 from targets.motion.turning import Turning, TurningBand, turnings
 from targets.motion.why import Command, commands
 

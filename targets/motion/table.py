@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from compiler.machine import Machine
 from compiler.simulation.run import Role, Run, Side
+from compiler.simulation.traces import Number, Trace, numbers, rods, traces
 from targets.cells import csv_text
-from targets.motion.traces import Number, Trace, numbers, rods, traces
 
 __all__ = ["as_csv"]
 

@@ -13,11 +13,11 @@ from compiler.machine import Machine
 from compiler.simulation.causes import Causes
 from compiler.simulation.rest import until_rest
 from compiler.simulation.run import Run
+from compiler.simulation.traces import Rod, Trace, rods, traces
 from compiler.simulation.waveform import round_step, scale_of, short, ticks
 from targets.motion.band import passed, switches
 from targets.motion.page import seconds, titled
 from targets.motion.step import Steps, outside_words, steps_of
-from targets.motion.traces import Rod, Trace, rods, traces
 from targets.motion.turning import turnings
 from targets.motion.why import commands
 
@@ -38,7 +38,8 @@ def motion_step_text(run: Run, machine: Machine, *, why: Causes | None = None, w
         return "\n".join([*lines, "", "Nothing moves in this run."]) + "\n"
     told: dict[int, list[str]] = {}
     for command in commands(run, [rod for rod, _ in steps.rods], signals, why):
-        told.setdefault(command.at_us, []).append(outside_words(command))
+        words = told.setdefault(command.at_us, [])
+        words += [each for each in command.of or (outside_words(command),) if each not in words]
     room, count = max(2 * _NARROWEST, width - _LABEL - 1), len(steps.at_us) - 1
     most = max(1, min(count, room // _NARROWEST - 1))  # the last boundary has a name, too
     wide = min(_WIDEST, (room - _NARROWEST) // most)
@@ -91,8 +92,9 @@ def _block(
         yield _row("", _placed(list(_makes(rod, signals, steps, boundaries, wide)), columns))
     for motor, ways in steps.motors:
         yield _row(motor.name, "".join(_WAYS[ways[k]] * wide for k in inner))
-    causes = [(n * wide, ", ".join(told[steps.at_us[k]])) for n, k in enumerate(boundaries) if steps.at_us[k] in told]
-    yield _row("because of", _placed([mark for mark in causes if boundaries[mark[0] // wide] in inner], columns))
+    causes = [(n * wide, ", ".join(told[steps.at_us[k]])) for n, k in enumerate(inner) if steps.at_us[k] in told]
+    for n, marks in enumerate(_dealt(causes) or [[]]):
+        yield _row("" if n else "because of", _placed(marks, columns))
     times = [(n * wide, seconds(steps.at_us[k + 1] - steps.at_us[k])) for n, k in enumerate(inner)]
     yield _row("lasts", _placed(times, columns))
 
@@ -108,6 +110,19 @@ def _makes(
                 if on and from_us < at_us <= to_us:
                     share = (at_us - from_us) / (to_us - from_us)
                     yield n * wide + min(wide, round(share * wide)), trace.name
+
+
+def _dealt(marks: Sequence[tuple[int, str]]) -> list[list[tuple[int, str]]]:
+    """Words dealt into as few rows as let each stand at its column, clear of the next."""
+    dealt: list[list[tuple[int, str]]] = []
+    for column, words in sorted(marks):
+        free = (row for row in dealt if row[-1][0] + len(row[-1][1]) < column)
+        row = next(free, None)
+        if row is None:
+            dealt.append([(column, words)])
+        else:
+            row.append((column, words))
+    return dealt
 
 
 def _placed(marks: Sequence[tuple[int, str]], columns: int) -> str:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 from compiler.machine import LoadKind, Machine
 from compiler.simulation.run import Role, Run, Side
+from compiler.simulation.traces import Trace, traces
 from targets.drawing.figure import Bent, Box, Item, Line, Text, text_width
 from targets.motion.axis import Axis
 from targets.motion.page import SIZES, Labels
-from targets.motion.traces import Trace, traces
 
 __all__ = ["Turning", "TurningBand", "turning_line", "turnings"]
 

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator
 
 from compiler.simulation.run import Role, Run, Side
-from targets.motion.traces import numbers, traces
+from compiler.simulation.traces import numbers, traces
 from targets.target import CAUTION
 
 __all__ = ["as_vcd"]

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from compiler.simulation.causes import Causes
 from compiler.simulation.run import Role, Run, Side
+from compiler.simulation.traces import Rod, Trace
 from targets.motion.band import passed, switches
-from targets.motion.traces import Rod, Trace
 
 __all__ = ["Command", "Lead", "Place", "commands", "leads", "said"]
 

@@ -63,7 +63,7 @@ def test_the_cycle_is_told_in_words() -> None:
         "    1.010 s  LS2 let go",
         "    1.300 s  START let go",
         "    2.000 s  LS1 made → S2",
-        "   32.000 s  time in S2 over (30 s) → S3 → SOL1 off",
+        "   32.000 s  time in S2: 30 s over → S3 → SOL1 off",
         "   32.010 s  LS1 let go",
         "   33.000 s  LS2 made → S0",
         "   40.000 s  end of the run",
@@ -91,13 +91,13 @@ def test_a_lost_supply_a_jam_and_a_difference_are_told() -> None:
 def test_outlines_edges_and_spikes() -> None:
     """Ten seconds in ten columns; on from the start, a spike at 4.2-4.4 s, on from 6 s."""
     on_off = [(0, True), (2 * SECOND, False), (4_200_000, True), (4_400_000, False), (6 * SECOND, True)]
-    drawn = row(waveform(hand_made(on_off, 10 * SECOND), width=23), "SOL1")
+    drawn = row(waveform(hand_made(on_off, 10 * SECOND), DWELL, width=23), "SOL1")
     assert drawn == "▔▔╲▁│▁╱▔▔▔"
 
 
 def test_a_dip_shorter_than_a_column_is_seen() -> None:
     dip = [(0, True), (4_200_000, False), (4_300_000, True)]
-    assert row(waveform(hand_made([*dip, (7 * SECOND, False)], 10 * SECOND), width=23), "SOL1") == "▔▔▔▔│▔▔╲▁▁"
+    assert row(waveform(hand_made([*dip, (7 * SECOND, False)], 10 * SECOND), DWELL, width=23), "SOL1") == "▔▔▔▔│▔▔╲▁▁"
 
 
 def test_a_rod_is_drawn_by_the_height_it_has_reached() -> None:
@@ -105,14 +105,15 @@ def test_a_rod_is_drawn_by_the_height_it_has_reached() -> None:
         update={
             "moves": (
                 Move(at_us=0, actuator="RAM", position_um=0, way=1),
-                Move(at_us=4 * SECOND, actuator="RAM", position_um=70_000, way=0),
-                Move(at_us=6 * SECOND, actuator="RAM", position_um=70_000, way=-1),
+                Move(at_us=4 * SECOND, actuator="RAM", position_um=100_000, way=0),
+                Move(at_us=6 * SECOND, actuator="RAM", position_um=100_000, way=-1),
                 Move(at_us=8 * SECOND, actuator="RAM", position_um=0, way=0),
             )
         }
     )
-    # Seen in the middle of each second: 1/8, 3/8, 5/8 and 7/8 of the way out, then out, then 3/4 and 1/4.
-    assert row(waveform(run, width=21), "RAM") == "▂▄▅▇██▆▃"
+    # Seen in the middle of each second of a stroke of 100 mm: 1/8, 3/8, 5/8 and 7/8 of the way out, then out, then
+    # 3/4 and 1/4.
+    assert row(waveform(run, DWELL, width=21), "RAM") == "▂▄▅▇██▆▃"
 
 
 def test_the_values_of_a_number_share_a_row_and_are_told_as_they_come() -> None:
@@ -128,7 +129,7 @@ def test_the_values_of_a_number_share_a_row_and_are_told_as_they_come() -> None:
         "    4.000 s  count = 2",
         "    8.000 s  end of the run",
     ]
-    assert row(waveform(run, width=21), "count") == " 0│1│2"
+    assert row(waveform(run, DWELL, width=21), "count") == " 0│1│2"
 
 
 def test_of_what_comes_after_a_difference_the_first_three_moments_are_told() -> None:
@@ -151,7 +152,7 @@ def test_a_long_quiet_time_is_cut_and_marked() -> None:
     run = hand_made(
         [(SECOND, True), (2 * SECOND, False), (3602 * SECOND, True), (3603 * SECOND, False)], 3604 * SECOND
     )
-    lines = waveform(run)
+    lines = waveform(run, DWELL)
     drawn = row(lines, "SOL1")
     assert drawn.count("≈") == 1
     assert drawn.count("╱") == drawn.count("╲") == 2
@@ -166,7 +167,7 @@ def test_no_line_is_wider_than_asked(width: int) -> None:
 
 def test_both_logics_are_drawn_under_their_names_with_the_difference_pointed_at() -> None:
     run = ran(event(SECOND, "START", True), shadow=SealIn(), after_us=SECOND)
-    lines = waveform(run)
+    lines = waveform(run, DWELL)
     assert "the sequence as written:" in lines
     assert "the seal-in rungs:" in lines
     assert lines[-1].split("▲") == [lines[-1][: lines[-1].index("▲")], ""]
@@ -178,12 +179,12 @@ def test_both_logics_are_drawn_under_their_names_with_the_difference_pointed_at(
 def test_both_outputs_are_thick_just_where_they_differ() -> None:
     """The seal-in keeps SOL1 on as the sequence lets it go after 31 s: from then on both rows are thick."""
     run = ran(event(SECOND, "START", True), shadow=SealIn(), after_us=SECOND)
-    lines = waveform(run)
+    lines = waveform(run, DWELL)
     first = scale_of(run, 67).column(32 * SECOND)
     rows = [line[13:] for line in lines if line[:12].strip() == "SOL1"]
     assert [{k for k, c in enumerate(r) if c in "▀▄"} - {first} for r in rows] == [set(range(first + 1, 67))] * 2
     assert [r[-1] for r in rows] == ["▄", "▀"]
-    alone = waveform(ran(event(SECOND, "START", True)))
+    alone = waveform(ran(event(SECOND, "START", True)), DWELL)
     assert not [line for line in alone if line[:12].strip() == "SOL1" and set(line) & set("▀▄")]
 
 
@@ -193,7 +194,7 @@ def test_the_time_gone_by_on_a_timer_rises_from_its_start_to_its_end() -> None:
     (clock,) = run.clocks
     assert (clock.from_us, clock.to_us, clock.ran_out) == (2 * SECOND, 32 * SECOND, True)
     scale = scale_of(run, 67)
-    drawn = row(waveform(run), clock.timer)
+    drawn = row(waveform(run, DWELL), clock.timer)
     first, last = scale.column(2 * SECOND), scale.column(32 * SECOND - 1)
     ramp = [c for c in drawn[first : last + 1] if c != "≈"]
     assert ramp == sorted(ramp, key="▁▂▃▄▅▆▇█".index)
@@ -237,7 +238,7 @@ def test_no_change_is_lost_from_a_row(moments: list[int], columns: int) -> None:
     turns = [(at, k % 2 == 0) for k, at in enumerate(sorted(moments))]
     run = hand_made(turns, 100)
     scale = scale_of(run, columns)
-    for line in [line for line in waveform(run, width=columns + 13) if line[:12].strip() == "SOL1"]:
+    for line in [line for line in waveform(run, DWELL, width=columns + 13) if line[:12].strip() == "SOL1"]:
         marked = {k for k, c in enumerate(line[13:]) if c in "╱╲│"}
         assert marked | {scale.cut_column} == {scale.column(at) for at, _ in turns} | {scale.cut_column}
 
@@ -267,4 +268,4 @@ def test_how_far_a_counter_of_the_sequence_has_got_is_told_and_drawn() -> None:
         (5, "STROKES = 3"),
         (7, "STROKES = 0"),
     ]
-    assert row(waveform(run, width=53), "STROKES").split() == ["0", "│1", "│2", "│3", "│0"]
+    assert row(waveform(run, what.machine, width=53), "STROKES").split() == ["0", "│1", "│2", "│3", "│0"]
