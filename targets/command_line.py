@@ -6,23 +6,28 @@ Heavy modules are imported inside the commands that need them, so that ``rungwri
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
 from io import TextIOWrapper
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from targets.building import build
 from targets.charting import chart
 from targets.driving import DRIVES, WHICH_RUN, driving
-from targets.given import FOUND, UNSETTLED, need_chart, read_bytes, refuse, source_of, write_text
+from targets.given import (
+    FOUND,
+    need_chart,
+    program_options,
+    read_bytes,
+    refuse,
+    source_of,
+    warned,
+    write_text,
+)
 from targets.given import understood as understand
 from targets.proving import compare, prove, races, retell
 from targets.size import size
 from targets.telling import tell
-
-if TYPE_CHECKING:
-    from compiler.understand import Understood
 
 __all__ = ["main"]
 
@@ -39,8 +44,6 @@ Try these three first:
 rungwright --help lists every command.
 
 Its output is a draft for a competent person, never a safety function."""
-
-Command = TypeVar("Command", bound=Callable[..., Any])
 
 
 @click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
@@ -59,125 +62,7 @@ def main(context: click.Context) -> None:
         click.echo(WELCOME)
 
 
-def program_options(command: Command) -> Command:
-    """FILE or --text, as every command that reads a program takes them."""
-    command = click.option("--text", metavar="WORDS", help="The program itself, in place of a file.")(command)
-    return click.argument("file", required=False, metavar="[FILE]")(command)
-
-
 # --- commands -------------------------------------------------------------------------------------------------
-
-
-@main.command(short_help="Print every artefact of a program, and prove each.")
-@program_options
-@click.option("-o", "--output", type=click.Path(path_type=Path), metavar="DIR", help="Write every artefact there.")
-@click.option("--show", multiple=True, metavar="WORD", help="Print the artefacts whose name or file holds WORD.")
-@click.option("--differences", is_flag=True, help="Show the shortest run of each difference, moment by moment.")
-@click.option(
-    "--arrangement",
-    multiple=True,
-    metavar="NAME",
-    help="Only this relay arrangement: on-delay, off-delay, one-shot, step-chain, step-counter, one-hot or cascade. "
-    "May be repeated.",
-)
-@click.option("--anti-repeat", is_flag=True, help="Relay: a held START runs one cycle only.")
-@click.option("--poles", type=click.IntRange(min=2), metavar="N", help="Relay: contacts of one, at most.")
-@click.option("--symbols", type=click.Choice(["iec", "nema"]), default="iec", help="Of ladder sheets.")
-@click.option("--colours", type=click.Choice(["iec", "nfpa"]), default="iec", help="Of wires in wiring lists.")
-@click.option("--control", type=click.Choice(["dc", "ac"]), default="dc", help="What feeds the control circuit.")
-@click.option("--letters", type=click.Choice(["named", "jic", "iec"]), default="named", help="Of devices on papers.")
-@click.option("--pdf", is_flag=True, help="With -o: the sheet set as a PDF, too.")
-@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", help="Of the PDF.")
-@click.option("--quick", is_flag=True, help="Only simulate a few hundred runs; prove nothing.")
-@click.option("--strict", is_flag=True, help="Warnings and announced differences count as found, too.")
-@click.option("--force", is_flag=True, help="Write over files that Rungwright did not write.")
-@click.option("--json", "as_json", is_flag=True, help="The report as JSON.")
-def build(
-    file: str | None,
-    text: str | None,
-    output: Path | None,
-    show: tuple[str, ...],
-    differences: bool,
-    arrangement: tuple[str, ...],
-    anti_repeat: bool,
-    poles: int | None,
-    symbols: str,
-    colours: str,
-    control: str,
-    letters: str,
-    pdf: bool,
-    paper: str,
-    quick: bool,
-    strict: bool,
-    force: bool,
-    as_json: bool,
-) -> None:
-    """Read a program, print every artefact, read each back and prove it against the sequence.
-
-    \b
-    Examples:
-      rungwright build --text "extend until at-end, hold 30 s, retract"
-      rungwright build press.seq -o built
-      rungwright build press.seq -o built --pdf --paper letter
-      rungwright build press.seq --arrangement on-delay --anti-repeat --show rungs
-      rungwright build press.seq --arrangement one-shot --differences
-      cat press.seq | rungwright build - --json
-    """
-    from targets.build import build_all
-    from targets.choices import Letters, Paper, Standard, Style, Supply
-    from targets.files import NotWritten, Written, need_folder, write_files
-    from targets.papers import sheet_set_name, with_papers
-    from targets.report import build_json, progress, show_build
-    from targets.sheet_set.paper import NoPrinter, need_printer
-    from targets.target import Options
-
-    if pdf:
-        if output is None:
-            refuse("--pdf writes a file; say where with -o DIR")
-        try:
-            need_printer()
-        except NoPrinter as why:
-            refuse(str(why))
-    if output is not None:
-        try:
-            need_folder(output)
-        except NotWritten as why:
-            refuse(str(why))
-    understood = understand(source_of(file, text, as_json=as_json))
-    options = Options(
-        anti_repeat=anti_repeat,
-        arrangements=arrangement,
-        poles=poles or 0,
-        symbols={"iec": Style.IEC, "nema": Style.NORTH_AMERICAN}[symbols],
-        colours={"iec": Standard.IEC, "nfpa": Standard.NFPA}[colours],
-        supply=Supply(control),
-        letters={"named": Letters.AS_NAMED, "jic": Letters.JIC, "iec": Letters.IEC}[letters],
-    )
-    name = "" if output is None else sheet_set_name(output, understood.machine.title)
-    with progress(quiet=as_json) as told:
-        built = build_all(understood, options, quick=quick, told=told)
-        if built is not None and output is not None:
-            told("drawing")
-            built = with_papers(understood, built, options, name=name, pdf=Paper(paper) if pdf else None)
-    if built is not None:
-        for refusal in built.refused:
-            if refusal.name in arrangement:  # no arrangement of that name, as opposed to one that does not fit
-                refuse(refusal.reason)
-    written = Written()
-    if output is not None and built is not None:
-        if name != "index" and not as_json:
-            click.echo(f"index.html in {output} is not the page of this machine; its page is {name}.html", err=True)
-        try:
-            files = {p.artefact.file: p.artefact.content for p in built.printed}
-            written = write_files(output, files, of=understood.machine.title, force=force)
-        except NotWritten as why:
-            refuse(str(why))
-    if as_json:
-        click.echo(build_json(understood, built, written))
-    else:
-        show_build(understood, built, written=written, show=show, differences=differences)
-    found = built is None or built.found(strict=strict) or (strict and _warned(understood))
-    sys.exit(FOUND if found else UNSETTLED if built is not None and built.unsettled else 0)
 
 
 @main.command(short_help="Say what is wrong or questionable in a program.")
@@ -200,7 +85,7 @@ def check(file: str | None, text: str | None, strict: bool, as_json: bool) -> No
     else:
         show_told(understood)
         show_messages(understood)
-    sys.exit(FOUND if understood.chart is None or (strict and _warned(understood)) else 0)
+    sys.exit(FOUND if understood.chart is None or (strict and warned(understood)) else 0)
 
 
 @main.command("format")
@@ -360,11 +245,5 @@ def completion(shell: str) -> None:
     click.echo(found(main, {}, "rungwright", "_RUNGWRIGHT_COMPLETE").source())
 
 
-def _warned(understood: Understood) -> bool:
-    from grammar.diagnostic import Severity
-
-    return bool(understood.said(Severity.WARNING))
-
-
-for command in (prove, compare, races, retell, size, tell, chart):
+for command in (build, prove, compare, races, retell, size, tell, chart):
     main.add_command(command)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
 import click
 
@@ -17,16 +18,26 @@ __all__ = [
     "UNSETTLED",
     "USAGE",
     "need_chart",
+    "program_options",
     "read_bytes",
     "refuse",
     "source_of",
     "understood",
+    "warned",
     "write_text",
 ]
 
 FOUND = 1  # faults, or a difference that was not announced
 USAGE = 2
 UNSETTLED = 3  # a proof that was given up
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def program_options(command: Command) -> Command:
+    """FILE or --text, as every command that reads a program takes them."""
+    command = click.option("--text", metavar="WORDS", help="The program itself, in place of a file.")(command)
+    return click.argument("file", required=False, metavar="[FILE]")(command)
 
 
 def source_of(file: str | None, text: str | None, *, as_json: bool = False) -> Source:
@@ -83,6 +94,13 @@ def need_chart(program: Understood) -> None:
 
         show_messages(program)
         sys.exit(FOUND)
+
+
+def warned(program: Understood) -> bool:
+    """Whether anything in it was warned of."""
+    from grammar.diagnostic import Severity
+
+    return bool(program.said(Severity.WARNING))
 
 
 def refuse(why: str) -> NoReturn:
