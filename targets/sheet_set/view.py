@@ -195,6 +195,7 @@ def _drawings(built: Built) -> Iterator[Drawing]:
 def _circuit(papers: CircuitPapers, understood: Understood, chart: Chart, *, brief: str) -> Circuit:
     machine, logic, name = understood.machine, read_back(papers.artefact, understood.machine), papers.name
     walked = walk_through(machine, chart, logic)
+    timed = _timing(machine, chart, logic, walked, papers.called)
     return Circuit(
         slug(name),
         name,
@@ -212,7 +213,7 @@ def _circuit(papers: CircuitPapers, understood: Understood, chart: Chart, *, bri
         _alike(papers),
         papers.called,
         walked,
-        Drawing(_timing(machine, chart, logic, walked), f"timing chart of a cycle of the {name}", "timing"),
+        Drawing(timed, f"timing chart of a cycle of the {name}", "timing"),
     )
 
 
@@ -241,11 +242,12 @@ def _motion(machine: Machine, chart: Chart) -> Iterator[Drawing]:
     yield Drawing(drawn, "a cycle: what is on when, and why", "timing")
 
 
-def _timing(machine: Machine, chart: Chart, logic: Logic, told: Told) -> str:
-    """The timing chart of a cycle, with a place for every moment that is told of it."""
+def _timing(machine: Machine, chart: Chart, logic: Logic, told: Told, called: str) -> str:
+    """The timing chart of a cycle, with a place for every moment that is told of it; below it by what other letters
+    the sheets call the devices, if by any."""
     run, why = _cycle(machine, chart, logic)
     moments = {p.at_us for section in told.sections for p in section.passages if p.at_us is not None}
-    return timing_chart(run, machine, why=why, chart=chart, told=moments)
+    return timing_chart(run, machine, why=why, chart=chart, told=moments, note=called)
 
 
 def _texts(built: Built) -> Iterator[Text]:
