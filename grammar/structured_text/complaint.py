@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Protocol
 
 from grammar.diagnostic import Diagnostic, nearest
@@ -80,19 +81,39 @@ _CURES = {
 
 def complaint(words: Sequence[Word], at: int, accepted: set[str]) -> Diagnostic:
     """The fault at a word; ``at`` may be just past the last one, where the text ends."""
-    expected = _expected(accepted)
     if at >= len(words):
         end = (words[-1].end_pos or 0) if words else 0
         what = "the text ends here, but something is not ended" if words else "there is no structured text here"
-        return fault("RW502", what, Span(max(0, end - 1), end), expected=expected)
-    word = words[at]
-    before = words[at - 1] if at else None
-    span = _of(word)
+        return fault("RW502", what, Span(max(0, end - 1), end), expected=_expected(accepted))
+    place = _Place(words[at], words[at - 1] if at else None, accepted)
+    return _unreadable(place) or _of_other_languages(place) or _bracketed(place) or _unfit(place) or _misplaced(place)
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A word that can't stand where it stands, the one before it if any, and what is accepted there."""
+
+    word: Word
+    before: Word | None
+    accepted: set[str]
+
+    @property
+    def span(self) -> Span:
+        return _of(self.word)
+
+    @property
+    def expected(self) -> str:
+        return _expected(self.accepted)
+
+
+def _unreadable(place: _Place) -> Diagnostic | None:
+    """What is read nowhere, and what ends too soon."""
+    word, accepted, span = place.word, place.accepted, place.span
     match word.type:
         case "OPEN_COMMENT":
             return fault("RW504", "this comment is never closed", Span(span.start, span.start + 2), cure="close it")
         case "STRAY":
-            return _stray(word, before, span, expected)
+            return _stray(place)
         case "OUTSIDE":
             what = str(word).upper()
             return fault("RW503", f"{what} is outside the structured text read here", span, cure=_CURES[what])
@@ -101,63 +122,84 @@ def complaint(words: Sequence[Word], at: int, accepted: set[str]) -> Diagnostic:
             return fault("RW503", "an address can't stand in a statement here", span, cure=cure)
         case "END_FUNCTION_BLOCK" | "END_PROGRAM" if {"END_IF", "END_CASE", "END_VAR"} & accepted:
             cure = "every IF has its END_IF; ELSE IF begins one more, ELSIF does not" if "END_IF" in accepted else ""
-            return fault("RW502", f"something is not ended before {word}", span, expected=expected, cure=cure)
+            return fault("RW502", f"something is not ended before {word}", span, expected=place.expected, cure=cure)
+    return None
+
+
+def _of_other_languages(place: _Place) -> Diagnostic | None:
+    """What is written so elsewhere: == and &&, x++, a name called by itself, ELSEIF, = for :=."""
+    word, before, span = place.word, place.before, place.span
+    assigns = "ASSIGN" in place.accepted
+    match word.type:
         case "EQUAL" if before is not None and before.type == "EQUAL":
             return fault("RW501", "== can't stand here", span, expected="a value", cure="compare with a single =")
         case "AMPERSAND" if before is not None and before.type == "AMPERSAND":
             return fault("RW501", "&& can't stand here", span, expected="a value", cure="write a single &, or AND")
-        case "PLUS" | "MINUS" if "ASSIGN" in accepted and before is not None and before.type == "IDENT":
-            return fault(
-                "RW501", f"{word} can't stand here", span, expected=":=", cure=f"{before} := {before} {word} 1"
-            )
-        case "SEMICOLON" if before is not None and "ASSIGN" in accepted and before.type == "IDENT":
+        case "PLUS" | "MINUS" if assigns and before is not None and before.type == "IDENT":
+            cure = f"{before} := {before} {word} 1"
+            return fault("RW501", f"{word} can't stand here", span, expected=":=", cure=cure)
+        case "SEMICOLON" if assigns and before is not None and before.type == "IDENT":
             near = nearest(str(before).upper(), ["END_IF", "END_CASE", "RETURN"])
             cure = f"did you mean {near}?" if near else ""
-            return fault("RW501", f"{before} alone is no statement", _of(before), expected=expected, cure=cure)
+            return fault("RW501", f"{before} alone is no statement", _of(before), expected=place.expected, cure=cure)
         case _ if before is not None and str(before).upper() == "ELSEIF":
             return fault("RW501", f"{before} is no word of the language", _of(before), cure="write ELSIF")
-        case "EQUAL" if "ASSIGN" in accepted:
+        case "EQUAL" if assigns:
             return fault("RW501", "= compares two values, it does not assign", span, expected=":=")
-        case "LPAR" if before is not None and before.type == "IDENT" and "AND" in accepted:
-            cure = "write it with AND, OR, NOT and comparisons"
-            return fault(
-                "RW503", f"functions such as {before} are outside the structured text read here", span, cure=cure
-            )
-        case "LPAR" if before is not None and before.type == "COLON":
+    return None
+
+
+def _bracketed(place: _Place) -> Diagnostic | None:
+    """What stands at a bracket: functions, types, first values, sizes, pins without their names."""
+    word, before, accepted, span = place.word, place.before, place.accepted, place.span
+    if before is None:
+        return None
+    named = str(before).upper()
+    pins = "a pin and := or =>, such as IN := x"
+    match word.type:
+        case "LPAR" if before.type == "IDENT" and "AND" in accepted:
+            what = f"functions such as {before} are outside the structured text read here"
+            return fault("RW503", what, span, cure="write it with AND, OR, NOT and comparisons")
+        case "LPAR" if before.type == "COLON":
             cure = "declare an INT, and name its numbers under VAR CONSTANT"
             return fault("RW503", "types of one's own are outside the structured text read here", span, cure=cure)
-        case "LPAR" if before is not None and str(before).upper() in BLOCKS and "SEMICOLON" in accepted:
+        case "LPAR" if named in BLOCKS and "SEMICOLON" in accepted:
             cure = "give the pins where it is called"
             return fault("RW514", "a block has no initial value here", span, cure=cure)
-        case "LPAR" if before is not None and str(before).upper() in _SIZED:
-            what = str(before).upper()
-            return fault("RW503", f"a size or range of {what} is outside the structured text read here", span)
-        case "LPAR" if before is not None and before.type == "ASSIGN":
-            return fault("RW501", "a bracket can't stand here", span, expected=expected)
+        case "LPAR" if named in _SIZED:
+            return fault("RW503", f"a size or range of {named} is outside the structured text read here", span)
+        case "LPAR" if before.type == "ASSIGN":
+            return fault("RW501", "a bracket can't stand here", span, expected=place.expected)
+        case "COMMA" | "RPAR" if "ASSIGN" in accepted and "ARROW" in accepted:
+            return fault("RW514", "a block is given its pins by their names", _of(before), expected=pins)
+        case _ if before.type == "LPAR" and "RPAR" in accepted and word.type in _GIVEN:
+            return fault("RW514", "a block is given its pins by their names", span, expected=pins)
+    return None
+
+
+def _unfit(place: _Place) -> Diagnostic | None:
+    """Edges written as a type, a second program, a colon."""
+    word, accepted, span = place.word, place.accepted, place.span
+    match word.type:
         case "IDENT" if str(word).upper() in EDGE_WORDS:
             cure = f"declare an {str(word)[0].upper()}_TRIG, call it, and use its Q"
             message = f"{str(word).upper()} is outside the structured text read here"
             return fault("RW503", message, span, cure=cure)
-        case "COMMA" | "RPAR" if before is not None and "ASSIGN" in accepted and "ARROW" in accepted:
-            pins = "a pin and := or =>, such as IN := x"
-            return fault("RW514", "a block is given its pins by their names", _of(before), expected=pins)
-        case _ if before is not None and before.type == "LPAR" and "RPAR" in accepted and word.type in _GIVEN:
-            pins = "a pin and := or =>, such as IN := x"
-            return fault("RW514", "a block is given its pins by their names", span, expected=pins)
         case _ if not accepted - {"$END"}:
             cure = "keep each in a file of its own, and write what one calls of the other where it is called"
             return fault("RW503", "one FUNCTION_BLOCK or PROGRAM is read here, and this is more", span, cure=cure)
         case "COLON" if "ASSIGN" not in accepted and "THEN" not in accepted:
-            return fault("RW501", "a colon can't stand here", span, expected=expected)
-    return _misplaced(word, before, span, accepted, expected)
+            return fault("RW501", "a colon can't stand here", span, expected=place.expected)
+    return None
 
 
 def _of(word: Word) -> Span:
     return Span(word.start_pos or 0, word.end_pos or 0)
 
 
-def _misplaced(word: Word, before: Word | None, span: Span, accepted: set[str], expected: str) -> Diagnostic:
-    text = str(word).upper()
+def _misplaced(place: _Place) -> Diagnostic:
+    word, before, accepted, span = place.word, place.before, place.accepted, place.span
+    expected, text = place.expected, str(word).upper()
     if "IDENT" in accepted and "BROKEN_STATEMENT" not in accepted and is_keyword(text) and word.type != "IDENT":
         if not accepted >= _VALUE and "END_VAR" not in accepted:
             return fault(
@@ -182,8 +224,8 @@ def _quoted(word: Word) -> str:
 _OTHER_SIGNS = {"!": "NOT", "~": "NOT", "|": "OR"}
 
 
-def _stray(word: Word, before: Word | None, span: Span, expected: str) -> Diagnostic:
-    text = str(word)
+def _stray(place: _Place) -> Diagnostic:
+    before, span, text = place.before, place.span, str(place.word)
     if text == "[" and before is not None and str(before).upper() in _SIZED:
         return fault("RW503", f"{str(before).upper()} is outside the structured text read here", _of(before))
     if text == "[":
@@ -193,7 +235,7 @@ def _stray(word: Word, before: Word | None, span: Span, expected: str) -> Diagno
     if text in _OTHER_SIGNS:
         return fault("RW505", f"{text} means nothing here", span, cure=f"write {_OTHER_SIGNS[text]}")
     shown = text if text.isprintable() else f"the character U+{ord(text):04X}"
-    return fault("RW505", f"{shown} means nothing here", span, expected=expected, cure="take it out")
+    return fault("RW505", f"{shown} means nothing here", span, expected=place.expected, cure="take it out")
 
 
 def _expected(accepted: set[str]) -> str:
