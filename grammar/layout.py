@@ -12,7 +12,8 @@ from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from itertools import pairwise
 
-from grammar.characters import BLANKS, CLOSERS, DASHES, deceives_in_text, is_hidden, latin_for, told
+from grammar.characters import BLANKS, CLOSERS, DASHES, is_hidden, latin_for, told
+from grammar.deceiving import hidden
 from grammar.diagnostic import Diagnostic, Severity
 from grammar.source import Source, Span
 
@@ -300,11 +301,9 @@ class _Scan:
         self._deceptive(i + 1, len(self.body))
 
     def _deceptive(self, start: int, end: int) -> None:
-        for k in range(start, end):
-            if deceives_in_text(self.body[k]):
-                message = f"a character that hides what it does stands here: {told(self.body[k])}"
-                self._report("RW015", message, k, k + 1, cure="delete it")
-                return
+        found = hidden(self.body, start, end)
+        if found is not None and found.span is not None:
+            self._report(found.code, found.message, found.span.start, found.span.end, cure=found.cure)
 
     def _cut(self) -> tuple[Clause, ...]:
         text = "".join(self.chars)

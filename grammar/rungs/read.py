@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
+from grammar.deceiving import deceiving
 from grammar.diagnostic import Diagnostic, nearest
 from grammar.reading import Reading
 from grammar.rungs.faults import fault
@@ -49,6 +50,7 @@ def read(source: Source, machine: Iterable[Device] = ()) -> Reading[Circuit]:
     notes = lines.notes if read.title else ()
     circuit = completed(Circuit(read.title, notes, tuple(read.devices), tuple(read.rungs), lines.below), machine)
     read.faults += _heeded(judge(circuit, machine), read.lost, source)
+    read.faults += deceiving(source.text, read.faults)
     if not read.rungs and not read.lost:
         read.faults.append(
             fault("RW420", "there are no rungs here", 0, 1, cure="write for example: rung 1: START, feeds CR1")

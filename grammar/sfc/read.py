@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from grammar.deceiving import deceiving
 from grammar.diagnostic import Diagnostic
 from grammar.reading import Reading
 from grammar.sfc.check import check
@@ -40,6 +41,7 @@ def read(source: Source) -> Reading[Network | None]:
     told = [*found.told]
     network = reader.network(found)
     told += reader.told
+    told += deceiving(text, told)
     if network is not None:
         told += check(network)
     return Reading(source, network, tuple(sorted(told, key=lambda d: d.span or Span(0, 0))))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from grammar.deceiving import deceiving
 from grammar.reading import Reading
 from grammar.source import Source, Span
 from grammar.structured_text.build import unit
@@ -19,8 +20,9 @@ def read(source: Source) -> Reading[Unit | None]:
     was broken, faults of meaning are told only for what could be read.
     """
     parsed = parse(source.text)
+    hidden = deceiving(source.text, parsed.told)
     if parsed.tree is None:
-        return Reading(source, None, tuple(parsed.told))
+        return Reading(source, None, (*parsed.told, *hidden))
     tree = unit(parsed.tree)
-    found = [*parsed.told, *check(tree, parsed.lost)]
+    found = [*parsed.told, *hidden, *check(tree, parsed.lost)]
     return Reading(source, tree, tuple(sorted(found, key=lambda d: d.span or Span(0, 0))))

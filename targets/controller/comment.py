@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import unicodedata
-
 __all__ = ["comment"]
 
-_PLAINER = str.maketrans(
-    {"“": '"', "”": '"', "„": '"', "‘": "'", "’": "'", "–": "-", "—": "-", "ß": "ss", "ø": "o", "Ø": "O", "æ": "ae",
-     "Æ": "AE", "ł": "l", "Ł": "L", "µ": "u", "…": "..."}
-)  # fmt: skip
+_JOINERS = "\u200c\u200d"
+"""They show nothing, but several scripts need them."""
 _LONGEST = 96
 
 
 def comment(words: str) -> str:
-    """Words in plain ASCII on one line: accents are dropped, what is left outside ASCII becomes a question mark.
+    """Words on one line, letters of every script as they are (IEC 61131-3:2013 allows any characters in comments);
+    what shows nothing, or turns round what follows, becomes a question mark.
 
     Comment marks inside are pulled apart, since some editions nest comments and others do not.
     """
-    plain = unicodedata.normalize("NFKD", words.translate(_PLAINER))
-    kept = "".join(c for c in plain if not unicodedata.combining(c))
-    line = " ".join("".join(c if " " <= c <= "~" else " " if c.isspace() else "?" for c in kept).split())
+    shown = "".join(" " if c.isspace() else c if c.isprintable() or c in _JOINERS else "?" for c in words)
+    line = " ".join(shown.split())
     for mark in ("(*", "*)", "/*", "*/", "//"):
         while mark in line:
             line = line.replace(mark, f"{mark[0]} {mark[1]}")
