@@ -51,7 +51,8 @@ def evolved(chart: Chart, after: frozenset[str], moment: Moment) -> StepChange |
     """What changed of a chart, or None where nothing did."""
     left, entered = moment.before - after, after - moment.before
     if not left and not entered:
-        return None
+        again = _followed(chart, after, moment)  # left and entered again at once, as in a pass of a repeat
+        return StepChange((), (), transitions=again) if again else None
     names = [step.name for step in chart.steps]
     steps = tuple(n for n in names if n in left), tuple(n for n in names if n in entered)
     if chart.forcing is not None and holds(chart.forcing.condition, moment):
@@ -76,16 +77,17 @@ def _followed(chart: Chart, after: frozenset[str], moment: Moment) -> tuple[Tran
     memory); edges are there in the first round only. None where this does not end in the steps given."""
     found: list[Transition] = []
     met: set[frozenset[str]] = set()
-    while moment.before not in met:
-        met.add(moment.before)
+    while True:
         ready = [t for t in chart.transitions if moment.before.issuperset(t.sources) and holds(t.condition, moment)]
         if not ready:
             return tuple(found) if moment.before == after else None
+        if moment.before in met:
+            return None
+        met.add(moment.before)
         found += ready
         gone = {name for t in ready for name in (*t.sources, *t.aborts)}
         active = moment.before - gone | {name for t in ready for name in t.targets}
         moment = _entering(chart, moment, active)
-    return None
 
 
 def _entering(chart: Chart, moment: Moment, active: frozenset[str]) -> Moment:

@@ -221,7 +221,8 @@ class _Recorder:
         before = frozenset[str]() if last is None else last.active
         moment = Moment(bench.now_us, actuated, risen, before, dict(self.since_us), dict(self.counts))
         change = evolved(self.steps.chart, active, moment)
-        for name in active - before if change is not None else ():
+        again = () if change is None else (name for t in change.transitions for name in t.targets)
+        for name in active - before | active.intersection(again) if change is not None else ():
             self.since_us[name] = bench.now_us
         reaction = bench.reactions[-1]
         for counter in self.steps.chart.counters:

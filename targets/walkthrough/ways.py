@@ -26,9 +26,11 @@ def way_sections(scenes: Scenes, level: Level) -> Iterator[Section]:
     for branch in branches:
         yield _section(scenes, branch, level)
     if missing:
-        said = tuple(Sentence(f"{capital(_if(scenes.sequence, way))} {_onward(scenes, way)}.") for way in missing)
+        said = dict.fromkeys(f"{capital(_if(scenes.sequence, way))} {_onward(scenes, way)}." for way in missing)
         yield Section(
-            "Ways that are not told", (Passage(said),), "Of these no run was found that takes them, so none is told."
+            "Ways that are not told",
+            (Passage(tuple(map(Sentence, said))),),
+            "Of these no run was found that takes them, so none is told.",
         )
 
 
@@ -148,7 +150,9 @@ def _joining(scenes: Scenes, branch: Branch, level: Level) -> Iterator[Passage]:
 
 def _if(sequence: Sequence, way: Transition, instead: Transition | None = None) -> str:
     """``if LID is made``: what makes the difference to the way that was taken, as far as there is one."""
-    shared = set() if instead is None else set(parts_of(instead.condition))
+    others = [t for t in sequence.shape.ways if t.sources == way.sources and t != way]
+    beside = others if instead is None else [instead]
+    shared = set.intersection(*(set(parts_of(t.condition)) for t in beside)) if beside else set()
     parts = [p for p in parts_of(way.condition) if p not in shared and not sequence.goes_without_saying(p)]
     said = parts or [p for p in parts_of(way.condition) if not sequence.goes_without_saying(p)]
     return f"if {sequence.condition(said)}"

@@ -152,6 +152,16 @@ def test_the_first_pass_is_told_and_then_what_ends_the_repeat() -> None:
     assert 36.5 in told
 
 
+def test_a_pass_that_is_one_step_long_is_seen_to_begin_again() -> None:
+    """A is out at 2.5 s; then half a second three times over, in a step that is left and entered in one moment."""
+    passages = _told("    A+\n    repeat 3 times\n        hold 0.5 s\n    A-\n").sections[0].passages
+    said = {p.heading or p.sentences[0].text: " ".join(s.text for s in p.sentences) for p in passages}
+    assert "goes on to “hold 0.5 s” (S2), as that has been done fewer than 3 times." in said["3 s"]
+    assert "Two more passes go the same way, until 4 s." in said
+    assert "3.5 s" not in said
+    assert "as that has been done 3 times." in said["4 s"]
+
+
 @pytest.mark.parametrize("part", ["", "step-chain", "one-hot"])
 def test_passes_of_a_circuit_are_told_as_far_as_they_differ(part: str) -> None:
     """QUILL takes 1 s out and 0.6 s back: passes at 2, 3.6 and 5.2 s; in the rungs a counter counts them."""
