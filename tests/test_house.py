@@ -43,6 +43,14 @@ def test_no_file_holds_a_second_idea(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) <= 400
 
 
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_every_function_can_be_seen_at_once(path: Path) -> None:
+    """From its ``def``: options of a command, declared above it, are not part of it."""
+    functions = (ast.FunctionDef, ast.AsyncFunctionDef)
+    found = [node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, functions)]
+    assert [f.name for f in found if (f.end_lineno or f.lineno) - f.lineno + 1 > 60] == []
+
+
 def test_targets_do_not_import_one_another() -> None:
     folders = target_folders()
     for path in (p for p in SOURCES if p.parts[-2] in folders and "targets" in p.parts):

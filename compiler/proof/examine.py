@@ -109,15 +109,8 @@ def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) ->
     )
     lit = map_.lasting_lit()
     unlit = [step.name for step in chart.steps if step.name not in lit]
-    unmet = [] if whole else [name for name in unlit if name not in shown.unlit]
-    if unmet:
-        met = steps_met(logic, machine, unmet)
-        unmet = [name for name in unmet if name not in met]
-    both_on = tuple(
-        name
-        for name, loads in _opposed(machine).items()
-        if any(product.driver.on(s.driver) & loads == loads for s in map_.lasting)
-    )
+    unmet = () if whole else _unmet(logic, machine, [name for name in unlit if name not in shown.unlit])
+    both_on = _both_on(product, map_.lasting)
     chatters = never_settling(product, free)
     cycle, stations = _cycles(logic, chart, machine, most_zones, whole=whole)
     unanswered = {
@@ -134,16 +127,31 @@ def examine(logic: Logic, chart: Chart, machine: Machine, *, most_zones: int) ->
         chatters=chatters,
         both_on=both_on,
         unreached=tuple(name for name in unlit if whole or name in shown.unlit),
-        unmet=tuple(unmet),
+        unmet=unmet,
         stuck=home.stuck,
         away=None if machine.stop is None else home.away,
         cycle=cycle,
         stations=stations,
-        kept=tuple(
-            replace(kept[r.name], settled=True) if r.name in shown.never and not kept[r.name].broken else kept[r.name]
-            for r in chart.requirements
-        ),
+        kept=tuple(_kept(kept[r.name], shown) for r in chart.requirements),
     )
+
+
+def _unmet(logic: Logic, machine: Machine, steps: list[str]) -> tuple[str, ...]:
+    """Those steps that runs at random do not meet either."""
+    met = steps_met(logic, machine, steps) if steps else set()
+    return tuple(name for name in steps if name not in met)
+
+
+def _both_on(product: Product, lasting: Collection[Situation]) -> tuple[str, ...]:
+    """The actuators and motors that are driven both ways in a situation that lasts."""
+    driver = product.driver
+    opposed = _opposed(product.machine).items()
+    return tuple(name for name, loads in opposed if any(driver.on(s.driver) & loads == loads for s in lasting))
+
+
+def _kept(kept: Kept, shown: Shown) -> Kept:
+    """A requirement, settled where it is shown never to be broken."""
+    return replace(kept, settled=True) if kept.name in shown.never and not kept.broken else kept
 
 
 def _cycles(

@@ -129,9 +129,9 @@ _HUGE = {
 @pytest.mark.parametrize("name", _HUGE)
 def test_large_input_is_read_in_bounded_time(name: str) -> None:
     """Thirty seconds is far above what any takes; work that grows with the square would take hours."""
-    start = time.monotonic()
+    start = time.process_time()
     found = read(Source("<huge>", _HUGE[name])).diagnostics
-    assert time.monotonic() - start < 30
+    assert time.process_time() - start < 30
     assert len(found) <= MOST_FAULTS + 1
     assert name in ("ands", "sentences", "cases", "letters", "compact", "hyphens") or found
 
