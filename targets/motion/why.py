@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from compiler.simulation.causes import Causes
-from compiler.simulation.run import Role, Run, Side
+from compiler.simulation.run import Move, Role, Run, Side
 from compiler.simulation.traces import Rod, Trace
 from targets.motion.band import passed, switches
 
@@ -108,10 +108,20 @@ def _stuck(signals: Sequence[Trace]) -> Iterator[Lead]:
                     yield Lead(at_us, Place(trace.name, Side.WORLD, Role.STUCK), Place(trace.name))
 
 
+def _unsupplied(run: Run) -> Iterator[Lead]:
+    """All that drops out as the supply is lost."""
+    lost = {(c.at_us, c.signal) for c in run.changes if c.role is Role.SUPPLY and not c.on}
+    for at_us, supply in lost:
+        for c in run.changes:
+            if c.at_us == at_us and c.side is not Side.WORLD and not c.on:
+                yield Lead(at_us, Place(supply, Side.WORLD, Role.SUPPLY), Place(c.signal, c.side, c.role))
+
+
 @dataclass(frozen=True, slots=True)
 class Command:
-    """A rod sets out, because of these inputs or, where there are none, of a time that ran out (``after_us``, as far
-    as it is known); ``seen``: the rod whose switch was one of them."""
+    """A rod sets out, because of these inputs (or of what else was done from outside, in words) or, where there are
+    none, of a time that ran out (``after_us``, as far as it is known); ``seen``: the rod whose switch was one of
+    them."""
 
     at_us: int
     rod: Rod
@@ -136,5 +146,17 @@ def commands(run: Run, moving: Sequence[Rod], signals: Sequence[Trace], why: Cau
         seen = next((owners[name] for name in of if name in owners), None)
         timers = {lead.of.name for lead in now if lead.to in solenoids and lead.of.clock}
         over = [c.preset_us for c in clocks if c.ran_out and c.to_us == move.at_us and c.timer in timers]
+        if not timers:
+            of = of or tuple(_done_to(run, move))
         made.append(Command(move.at_us, by_name[move.actuator], of, seen, over[0] if over and not of else 0))
     return tuple(made)
+
+
+def _done_to(run: Run, move: Move) -> Iterator[str]:
+    """What else was done from outside that lets a rod set out, in words."""
+    for c in run.changes:
+        if c.at_us == move.at_us and c.at_us > 0:
+            if c.role is Role.JAM and c.signal == move.actuator and not c.on:
+                yield "freed"
+            elif c.role is Role.SUPPLY:
+                yield f"{c.signal} {'back' if c.on else 'lost'}"

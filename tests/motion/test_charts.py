@@ -245,6 +245,16 @@ def test_an_arrow_leads_from_the_switch_to_the_rod_that_sets_out_upon_it() -> No
     assert ends[2][1:] == pytest.approx((b_back, rods[0][3][1] + 2), abs=0.2)
 
 
+@pytest.mark.parametrize(
+    ("run", "said"), [("jams, STOP, freed", "freed"), ("supply lost in step S1, back after 1 s", "supply lost")]
+)
+def test_what_else_lets_a_rod_set_out_is_said_over_its_arrow(run: str, said: str) -> None:
+    """A spring brings the stamp home as the supply is lost; freed, it goes on."""
+    made = example(next(p for p in EXAMPLES if p.stem == "crate-stamp"), run=run)
+    assert said in words(drawing("step", made))
+    assert "time over" not in words(drawing("step", made))
+
+
 # --- causes ----------------------------------------------------------------------------------------------------
 
 
