@@ -116,6 +116,10 @@ class Spot(_At):
 
     name: tuple[str, ...]
 
+    def moved(self, dx: float, dy: float) -> Spot:
+        """The same, shifted; written out, as there are many."""
+        return Spot(self.x + dx, self.y + dy, self.name)
+
 
 Item = Line | Box | Text | Up | Circle | Bent | Spot
 

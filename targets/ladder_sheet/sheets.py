@@ -27,6 +27,7 @@ __all__ = ["HEIGHT", "SheetOfRungs", "held_switches", "ladder_sheets", "laid_out
 
 HEIGHT = 1414.0  # with WIDTH the proportions of ISO A4
 _TOP = 64.0
+_MOST = 16  # rungs on a sheet, the least of them
 _MARGIN = 24.0
 _INNER = WIDTH - 2 * _MARGIN
 
@@ -71,8 +72,8 @@ def held_switches(machine: Machine) -> frozenset[str]:
 
 
 def laid_out(wired: WiredCircuit, heading: Heading, *, style: Style, held: frozenset[str]) -> list[SheetOfRungs]:
-    """Every rung in its place. They are drawn once to see how many go on a sheet, with references as wide as they can
-    get, and once more when it is known which sheet each is on."""
+    """Every rung in its place. Where one sheet may do they are drawn for that; else once to see how many go on a
+    sheet, with references as wide as they can get, and once more when it is known which sheet each is on."""
     look = Look(style, lettering_of(wired.circuit.devices))
     resting = frozenset(map(str.casefold, held))
     here = Places({})
@@ -80,9 +81,10 @@ def laid_out(wired: WiredCircuit, heading: Heading, *, style: Style, held: froze
     ends = HEIGHT - foot - _MARGIN
     notes = notes_blocks(wired.circuit.notes, _INNER, ends - _TOP)
     tops = [_TOP + high for _, high in notes]
-    parts = dealt(wired, Manner(look, resting, here, here), tops[-1], _TOP, ends)
     ahead: list[list[Part]] = [[] for _ in notes[:-1]]
-    if len(parts) + len(ahead) > 1:
+    few = not ahead and len(wired.circuit.rungs) <= _MOST
+    parts = dealt(wired, Manner(look, resting, here, here), tops[-1], _TOP, ends) if few else []
+    if len(parts) != 1:
         parts = [*ahead, *dealt(wired, Manner(look, resting, WIDEST, WIDEST), tops[-1], _TOP, ends)]
         on = {spot: k for k, some in enumerate(parts, 1) for part in some for spot in part.drawing.spots}
         manner = Manner(look, resting, Places(on), WIDEST)

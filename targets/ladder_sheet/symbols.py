@@ -6,7 +6,7 @@ A cell is ``CELL`` wide with the wire at height 0. Names stand above the symbol,
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from grammar.rungs.tree import Device, Form, Kind, Terminal
 from targets.choices import Style
@@ -85,7 +85,8 @@ def _placed(symbol: tuple[Item, ...], wires: tuple[int, int]) -> Iterator[Item]:
     for item in symbol:
         moved = item.moved(half, 0)
         if isinstance(moved, Line) and moved.kind == "wire":
-            moved = replace(moved, wire=wires[0] if moved.x1 < half else wires[1])
+            wire = wires[0] if moved.x1 < half else wires[1]
+            moved = Line(moved.x1, moved.y1, moved.x2, moved.y2, moved.kind, wire)
         yield moved
 
 

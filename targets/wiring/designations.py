@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from grammar.rungs.tree import (
@@ -82,9 +82,9 @@ def called(names: Mapping[str, str]) -> str:
     return f"Drawings and lists call the devices of the program by other letters: {told}." if told else ""
 
 
-def called_in(text: str, names: Mapping[str, str]) -> str:
-    """A text with every device in it under its designation."""
-    return text if all(name == shown for name, shown in names.items()) else _Renaming(names).text(text)
+def called_in(names: Mapping[str, str]) -> Callable[[str], str]:
+    """How to say a text with every device in it under its designation."""
+    return str if all(name == shown for name, shown in names.items()) else _Renaming(names).text
 
 
 def designated(circuit: Circuit, names: Mapping[str, str]) -> Circuit:

@@ -15,7 +15,7 @@ from targets.wiring.colours import colour, colour_rule
 from targets.wiring.connections import connections, strip, strip_name
 from targets.wiring.designations import called_in, designations
 from targets.wiring.nets import WiredCircuit, WiredCoil, WiredContact
-from targets.wiring.purposes import purpose
+from targets.wiring.purposes import brought_in, purpose
 
 __all__ = ["Sheet", "as_csv", "sheets"]
 
@@ -128,13 +128,14 @@ def _devices(circuit: WiredCircuit, machine: Machine, names: dict[str, str]) -> 
     both: tuple[WiredContact | WiredCoil, ...] = (*circuit.contacts, *circuit.coils)
     for one in sorted(both, key=lambda one: one.rung):
         rungs.setdefault(one.device.casefold(), []).append(one.rung)
+    said, fed_in = called_in(names), brought_in(circuit.circuit)
     rows = tuple(
         (
             names[d.name.text],
             d.name.text,
             str(d.kind),
             set_to(d),
-            called_in(purpose(d, circuit.circuit, machine), names),
+            said(purpose(d, fed_in.get(d.name.text.casefold()), machine)),
             " ".join(map(str, dict.fromkeys(rungs.get(d.name.text.casefold(), ())))),
         )
         for d in circuit.circuit.devices

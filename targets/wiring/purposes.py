@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from itertools import takewhile
 
 from compiler.machine import Actuator, Machine, RapidKind
-from grammar.rungs.tree import Circuit, Device, Feed, Kind, Rung, Terminal
+from grammar.rungs.tree import Circuit, Device, Kind, Rung, Terminal
 
-__all__ = ["purpose"]
+__all__ = ["brought_in", "purpose"]
 
 
-def purpose(device: Device, circuit: Circuit, machine: Machine) -> str:
-    """What a device does in its machine; empty where neither the machine nor the rung list says."""
+def purpose(device: Device, rung: Rung | None, machine: Machine) -> str:
+    """What a device does in its machine; empty where neither that nor the ``rung`` that brings it in says."""
     name = device.name.text
     if name in (machine.start, machine.stop):
         return "starts it" if name == machine.start else "stops it"
@@ -20,7 +20,7 @@ def purpose(device: Device, circuit: Circuit, machine: Machine) -> str:
     for motor in machine.motors:
         if name in (motor.forward, motor.reverse):
             told.append(f"runs {motor.name} {'forward' if name == motor.forward else 'in reverse'}")
-    told += [_said(device, rung) for rung in circuit.rungs if any(_brings_in(feed, name) for feed in rung.feeds)][:1]
+    told += [_said(device, rung)] if rung is not None else []
     return "; ".join(filter(None, told))
 
 
@@ -39,9 +39,15 @@ def _of_actuator(name: str, actuator: Actuator) -> Iterator[str]:
             yield f"{actuator.name} at {gauge.pressure_bar:g} bar"
 
 
-def _brings_in(feed: Feed, name: str) -> bool:
-    """Whether it feeds the device of that name, and not to let go of what it has latched or counted."""
-    return feed.name.text == name and feed.terminal not in (Terminal.UNLATCH, Terminal.RESET)
+def brought_in(circuit: Circuit) -> dict[str, Rung]:
+    """The first rung that feeds a device and not only to let go of what it has latched or counted, by the device's
+    name in small letters."""
+    found: dict[str, Rung] = {}
+    for rung in circuit.rungs:
+        for feed in rung.feeds:
+            if feed.terminal not in (Terminal.UNLATCH, Terminal.RESET):
+                found.setdefault(feed.name.text.casefold(), rung)
+    return found
 
 
 def _said(device: Device, rung: Rung) -> str:
