@@ -6,13 +6,13 @@ In a Chart these are steps that are active. Their words stand beside each transi
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from compiler.chart import Chart
 from compiler.condition import Active, And, Condition, Not, Or, both
 from compiler.machine import Machine
 
-__all__ = ["called", "spoken"]
+__all__ = ["called", "spans", "spoken"]
 
 _PHRASE = re.compile(r"\b([\w-]+) is (?:not )?(?:on|off|at rest)\b")
 
@@ -54,3 +54,20 @@ def _steps(condition: Condition) -> tuple[str, ...]:
             return tuple(part.step for part in parts if isinstance(part, Active))
         case _:
             return ()
+
+
+def spans(names: Sequence[str]) -> str:
+    """Steps by their names, those that are numbered one after another as ``S1 to S4``."""
+    runs: list[list[str]] = []
+    for name in names:
+        if runs and _next(runs[-1][-1]) == name:
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    told = [part for run in runs for part in (run if len(run) < 3 else [f"{run[0]} to {run[-1]}"])]
+    return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)
+
+
+def _next(name: str) -> str:
+    stem = name.rstrip("0123456789")
+    return f"{stem}{int(name[len(stem) :]) + 1}" if stem != name else ""

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from compiler.chart import Chart
 from compiler.chart_logic import ChartLogic
-from compiler.machine import Machine
+from compiler.machine import InputKind, Machine
+from compiler.physics.cycle import cycle_times
 from compiler.proof.cycle import CycleTime
 from compiler.proof.examine import Examined, Question
 from compiler.proof.required import Kept
@@ -21,6 +22,7 @@ from compiler.proof.world import Assumed
 from compiler.shape import shape_of
 from compiler.simulation.run import Run
 from compiler.simulation.timeline import timeline
+from compiler.spoken import spans
 from targets.screen import console, heading, paragraph, write_text
 from targets.target import CAUTION
 
@@ -193,20 +195,24 @@ def _opposed_lines(examined: Examined, machine: Machine) -> Iterator[tuple[str, 
 
 def _home_lines(examined: Examined, chart: Chart) -> Iterator[tuple[str, bool]]:
     """Whether it comes home, by anything that may be done and by STOP alone."""
-    stuck, away = ", ".join(examined.stuck), ", ".join(_and_rest(examined.away or (), shape_of(chart).rest))
+    stuck = ", ".join(examined.stuck)
     if stuck:
         yield f"it can get stuck in {stuck}: no press, switch or time leads from there to rest at home", False
         return
     yield "rest at home can be reached from everywhere, jams aside", True
-    if away:
-        yield f"STOP alone may leave the machine away from home (in {away})", True
+    if examined.away:
+        yield f"STOP alone may leave the machine away from home ({_away(examined.away, chart)})", True
     elif examined.away is not None:
         yield "STOP brings it home from everywhere, jams aside", True
 
 
-def _and_rest(steps: Sequence[str], rest: frozenset[str]) -> Iterator[str]:
-    """Steps by name; of those at rest, that they are."""
-    yield from (f"{name}, where the sequence is at rest" if name in rest else name for name in steps)
+def _away(away: Sequence[str], chart: Chart) -> str:
+    """Steps in which STOP leaves the machine away from home, in the order of the chart; those at rest apart."""
+    rest = shape_of(chart).rest
+    ordered = [step.name for step in chart.steps if step.name in away]
+    working, resting = ([name for name in ordered if (name in rest) is at_rest] for at_rest in (False, True))
+    told = [f"in {spans(working)}"] if working else []
+    return ", and ".join([*told, *([f"at rest in {spans(resting)}"] if resting else [])])
 
 
 def _supply_lines(examined: Examined) -> Iterator[tuple[str, bool]]:
@@ -241,31 +247,53 @@ def examined_lines(examined: Examined, machine: Machine, chart: Chart) -> Iterat
         told = f"{_span(station.cycle)}{_granted(station)}{_rough(station.cycle)}"
         yield f"a cycle of {station.station or 'it'} by itself takes {told}", True
     if examined.cycle is not None:
-        yield f"a cycle takes {_span(examined.cycle)}, undisturbed{_rough(examined.cycle)}", True
+        waits = _waits(machine, chart) if examined.cycle.greatest_us is None else None
+        told = f"{_span(examined.cycle)}{_awaited(waits)}{_rough(examined.cycle)}"
+        yield f"a cycle takes {told}", True
 
 
 def _granted(station: StationTime) -> str:
     """What a cycle waits for, which is not counted."""
-    *others, last = station.waits or ("",)
-    names = f"{', '.join(others)} and {last}" if others else last
-    return f", without what it waits for {names}" if names else ""
+    return f", not counting the waits for {_and(station.waits)}" if station.waits else ""
+
+
+def _and(names: Sequence[str]) -> str:
+    *others, last = names
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def _rough(cycle: CycleTime) -> str:
     """That the times are not exact."""
     if not cycle.rough:
         return ""
-    return (
-        " (what is left of a stroke that stops, turns or changes its speed on its way counts as nothing or as most)"
-    )
+    return " (roughly: a stroke that stops, turns or changes speed midway counts as anything up to its whole time)"
 
 
 def _span(cycle: CycleTime) -> str:
+    """The least and the greatest time; where it waits for somebody, the least."""
     least = seconds(cycle.least_us)
     if cycle.greatest_us is None:
-        return f"{least} or more, as it waits for somebody"
+        return f"at least {least}"
     greatest = seconds(cycle.greatest_us)
     return f"{least} exactly" if least == greatest else f"{least} to {greatest}"
+
+
+def _awaited(waits: Sequence[str] | None) -> str:
+    """What is to be added to the least time; None where nothing is."""
+    if waits is None:
+        return ", undisturbed"
+    if not waits:
+        return ", plus what it waits for"
+    return f", plus the wait{'s' * (len(waits) > 1)} for {_and(waits)}"
+
+
+def _waits(machine: Machine, chart: Chart) -> tuple[str, ...]:
+    """What a cycle waits for: inputs that no rod of the machine works, and who works buttons and selectors."""
+    names = {name for station in cycle_times(machine, chart) for name in station.waits}
+    waited = [i for i in machine.inputs if i.name in names]
+    by_hand = (InputKind.PUSHBUTTON, InputKind.SELECTOR)
+    operator = ("the operator",) if any(i.kind in by_hand for i in waited) else ()
+    return (*(i.name for i in waited if i.kind not in by_hand), *operator)
 
 
 def examined_json(examined: Examined) -> dict[str, object]:

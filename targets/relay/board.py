@@ -8,14 +8,14 @@ of what came before stand in series for that reason, and all that waits for it m
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import combinations
 
 from compiler.chart import Chart, Step, Words
 from compiler.condition import Active, And, Condition, Counted, Elapsed, Not, Or, Sustained, walk
 from compiler.machine import Machine
-from compiler.spoken import spoken
+from compiler.spoken import spans, spoken
 from compiler.tell import condition_words
 from grammar.rungs.tree import Master, Network, TimerFunction
 from targets.relay.listening import Listening, pressed
@@ -35,7 +35,6 @@ __all__ = [
     "none_of",
     "remembered",
     "said",
-    "spans",
     "sustained_words",
     "told",
     "told_of",
@@ -273,23 +272,6 @@ def said(board: Board, condition: Condition) -> str:
 
 def _words_of(board: Board, name: str) -> str:
     return next(tidy(step.words.text) for step in board.chart.steps if step.name == name)
-
-
-def spans(names: Sequence[str]) -> str:
-    """Steps by their names, those that are numbered one after another as ``S1 to S4``."""
-    runs: list[list[str]] = []
-    for name in names:
-        if runs and _next(runs[-1][-1]) == name:
-            runs[-1].append(name)
-        else:
-            runs.append([name])
-    told = [part for run in runs for part in (run if len(run) < 3 else [f"{run[0]} to {run[-1]}"])]
-    return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)
-
-
-def _next(name: str) -> str:
-    stem = name.rstrip("0123456789")
-    return f"{stem}{int(name[len(stem) :]) + 1}" if stem != name else ""
 
 
 def told_of(step: Step) -> str:

@@ -26,10 +26,10 @@ from dataclasses import dataclass
 from itertools import count
 
 from compiler.machine import Machine
+from compiler.spoken import spans
 from grammar.rungs.tree import Network
 from grammar.rungs.write import write_network
 from targets.relay.arrangement import Built
-from targets.relay.board import spans
 from targets.relay.chain import Chain, on_in, sustained_words
 from targets.relay.groups import Group, in_line, overlap, roman, round_the_cycle, told
 from targets.relay.homeward import Homeward, homeward

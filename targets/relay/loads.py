@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterable
 
 from compiler.chart import Action, ActionKind, Chart, CountingKind, Interlock, Step, Words
 from compiler.condition import Elapsed, Not, Signal, walk
+from compiler.spoken import spans
 from grammar.rungs.tree import Master, Network, Terminal
-from targets.relay.board import Board, followed, spans, told_of
+from targets.relay.board import Board, followed, told_of
 from targets.relay.net import counting, written
 from targets.relay.network import Unfit, complement, contact, parallel, series
 from targets.relay.sheet import tidy

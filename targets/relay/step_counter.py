@@ -29,10 +29,11 @@ from dataclasses import dataclass
 
 from compiler.condition import Rise, walk
 from compiler.machine import Machine
+from compiler.spoken import spans
 from compiler.tell import condition_words
 from grammar.rungs.tree import Comments, Kind, Master, Network, Terminal
 from targets.relay.arrangement import Built
-from targets.relay.board import spans, told_of
+from targets.relay.board import told_of
 from targets.relay.chain import Chain, Link, on_in, sustained_words
 from targets.relay.moves import opposite
 from targets.relay.network import WIRE, Unfit, complement, contact, nc, parallel, series
