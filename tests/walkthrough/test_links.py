@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -31,6 +32,10 @@ _HTML_LINK = re.compile(r'<a href="#([^"]+)">(?:<b>)?([^<]+)')
 _MARKDOWN_LINK = re.compile(r"\[([^\[\]]+)\]\(([^()]*)\)")
 
 
+def _programs() -> list[Path]:
+    return [*EXAMPLES, _LARGE]
+
+
 @dataclass(frozen=True)
 class _Drawn:
     """What a link may lead to, and what the walk-through says."""
@@ -53,25 +58,29 @@ def _drawn(program: Understood, artefact: Artefact) -> _Drawn:
     return _Drawn(told, {name for sheet in sheets for name in _ID.findall(sheet)}, set(_ID.findall(svg)))
 
 
-def _programs() -> list[Path]:
-    return [*EXAMPLES, _LARGE]
-
-
 def _understood(path: Path) -> Understood:
     return understand(Source(path.name, path.read_text(encoding="utf-8")))
 
 
 def _circuits(program: Understood, part: str = "") -> list[Artefact]:
     """Those of one arrangement, or with ``other`` of all that are no chain."""
-    made, _ = emit_all(program, Options())
+    only = (part.removesuffix("-chain"),) if part in _CHAINS else ()
+    made, _ = emit_all(program, Options(arrangements=only))
     circuits = [a for a in made if a.implementation and a.file.endswith(".rungs")]
     if part != "other":
         return [a for a in circuits if part in a.file]
     return [a for a in circuits if not any(chain in a.file for chain in _CHAINS)]
 
 
-@pytest.mark.parametrize("part", [*_CHAINS, "other"])
-@pytest.mark.parametrize("path", _programs(), ids=lambda path: path.stem)
+def _each() -> Iterator[object]:
+    """Every example with each arrangement; of the largest only one, or in a campaign."""
+    for path in _programs():
+        for part in (*_CHAINS, "other"):
+            long = [pytest.mark.campaign] if path == _LARGE and part != _CHAINS[0] else []
+            yield pytest.param(path, part, id=f"{path.stem}-{part}", marks=long)
+
+
+@pytest.mark.parametrize(("path", "part"), _each())
 def test_every_link_leads_to_what_its_words_say(path: Path, part: str) -> None:
     program = _understood(path)
     for artefact in _circuits(program, part):
