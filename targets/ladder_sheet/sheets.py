@@ -130,18 +130,16 @@ class _Frame:
     def block(self, k: int) -> tuple[Item, ...]:
         """The title block of a sheet."""
         parts = self.parts[k - 1]
-        numbers = [part.rung.number for part in parts]
-        span = f"{numbers[0]} to {numbers[-1]}" if len({*numbers}) > 1 else "".join(map(str, numbers[:1])) or "none"
         items = [item for part in parts for item in part.drawing.items]
         sheet = f"{k} of {len(self.parts)}"
-        return title_block(self.heading, self.style, rungs=span, sheet=sheet, width=_INNER, on_it=items)[0]
+        return title_block(self.heading, self.style, rungs=_span(parts), sheet=sheet, width=_INNER, on_it=items)[0]
 
 
 def _svg(sheet: SheetOfRungs, heading: Heading, k: int, count: int, prefix: str) -> str:
-    numbers = [part.rung.number for part in sheet.parts]
+    several = len({part.rung.number for part in sheet.parts}) != 1
     page = _Page(
         title=f"{heading.machine}: {heading.arrangement}, sheet {k} of {count}",
-        summary=f"rungs {numbers[0]} to {numbers[-1]}" if numbers else "no rungs",
+        summary=f"{'rungs' if several else 'rung'} {_span(sheet.parts)}",
         width=number(WIDTH),
         height=number(sheet.height),
         frame=drawn(sheet.frame),
@@ -149,6 +147,12 @@ def _svg(sheet: SheetOfRungs, heading: Heading, k: int, count: int, prefix: str)
         sizes=SIZES,
     )
     return _template().render(page=page)
+
+
+def _span(parts: Sequence[Part]) -> str:
+    """The first and the last of the rungs of a sheet."""
+    numbers = [part.rung.number for part in parts]
+    return f"{numbers[0]} to {numbers[-1]}" if len({*numbers}) > 1 else "".join(map(str, numbers[:1])) or "none"
 
 
 def _anchor(part: Part, prefix: str) -> str:
