@@ -29,7 +29,9 @@ _OURS = b"Caution: this is not a safety function."
 @click.option("--anti-repeat", is_flag=True, help="Relay: a held START runs one cycle only.")
 def tell(file: str, which: str, level: str, output: Path | None, anti_repeat: bool) -> None:
     """Tell what happens in a cycle of FILE and why: which rung gains continuity through which contacts, what valves
-    and cylinders make of it; then what STOP does in each phase, and what the arrangement does not know.
+    and cylinders make of it; every other way of its choices; then what STOP does in each phase, and what the
+    arrangement does not know. Structured text and function charts have no rungs: of them is told what they switch, by
+    the steps of the sequence.
 
     \b
     Examples:
