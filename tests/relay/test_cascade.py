@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import product
 from typing import Any
+from unittest.mock import patch
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -29,7 +30,7 @@ from grammar.rungs import read
 from grammar.rungs.tree import Circuit, Contact, Form, Kind, Network, Parallel, Series
 from grammar.source import Source
 from targets.build import announced
-from targets.relay import TARGET
+from targets.relay import TARGET, repeats
 from targets.relay.groups import Stage, told
 from targets.target import Artefact, Assumption, Options, Refusal
 from tests.relay.letters import ROWS, Row, chart_of, machine_of, solenoid, stages_of
@@ -44,9 +45,10 @@ MANY = 99
 def printed(
     sequence: str, chart: Chart, *, anti_repeat: bool = False, name: str = "cascade", poles: int = MANY
 ) -> Artefact:
-    """The rung list of a sequence, which must fit; with relays of so many poles."""
+    """The rung list of a sequence, which must fit; with relays of so many poles, and switches of no fewer."""
     options = Options(anti_repeat=anti_repeat, arrangements=(name,), poles=poles)
-    made = next(iter(TARGET.emit(machine_of(sequence), chart, options=options)))
+    with patch.object(repeats, "BLOCKS", max(poles, repeats.BLOCKS)):
+        made = next(iter(TARGET.emit(machine_of(sequence), chart, options=options)))
     assert isinstance(made, Artefact), made
     return made
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from unittest.mock import patch
 
 import pytest
 from hypothesis import given, settings
@@ -21,7 +22,7 @@ from compiler.races.reachable import reachable
 from grammar.rungs import read
 from grammar.source import Source
 from targets.build import announced
-from targets.relay import TARGET
+from targets.relay import TARGET, repeats
 from targets.relay.groups import Move, Stage, told
 from targets.target import Artefact, Options, Refusal
 from tests.relay.letters import ROWS, chart_of, letters_of, machine_of, solenoid, stages_of, switch
@@ -63,7 +64,8 @@ def with_way_home(chart: Chart, way: str, stop: Condition | None = None) -> Char
 
 def emitted(machine: Machine, chart: Chart, *, anti_repeat: bool = True, poles: int = MANY) -> Artefact | Refusal:
     options = Options(anti_repeat=anti_repeat, arrangements=("cascade",), poles=poles)
-    return next(iter(TARGET.emit(machine, chart, options=options)))
+    with patch.object(repeats, "BLOCKS", max(poles, repeats.BLOCKS)):
+        return next(iter(TARGET.emit(machine, chart, options=options)))
 
 
 def printed(machine: Machine, chart: Chart, *, anti_repeat: bool = True, poles: int = MANY) -> Artefact:

@@ -15,6 +15,9 @@ from compiler.circuit import circuit_logic
 from compiler.machine import Input, InputKind, Machine
 from compiler.proof.prove import prove
 from compiler.proof.verdict import Standing
+from compiler.proof.world import World
+from compiler.races import RelayTimes, races
+from compiler.races.reachable import reachable
 from compiler.understand import understand
 from grammar.rungs import read
 from grammar.rungs.tree import INPUTS, Circuit, Feed, Form, Name, Network, wired
@@ -27,7 +30,9 @@ from targets.relay.network import contact, nc, parallel, series
 from targets.relay.repeats import repeated
 from targets.target import Artefact, Options
 from tests.relay.clock import play_both
+from tests.relay.letters import chart_of, machine_of
 from tests.relay.strategies import MACHINE, resting_charts
+from tests.relay.test_homeward import with_way_home
 from tests.strategies_chart import Moment, histories
 from tests.whole.programs import EXAMPLES, example
 
@@ -89,6 +94,37 @@ def test_one_button_block_each_way_resets_every_fault(arrangement: str) -> None:
     assert spoilt.standing is Standing.DIFFERS or not set(spoilt.needs) <= announced(made.announces)
 
 
+@pytest.mark.parametrize("arrangement", ["one-hot", "step-chain"])
+def test_relays_of_usual_times_race_for_nothing_as_a_fault_is_reset(arrangement: str) -> None:
+    """With poles enough: relays beside each other race by themselves. The times are of the size that data sheets of
+    small relays give (common practice)."""
+    understood = understand(Source("two", _TWO_FAULTS))
+    assert understood.chart is not None
+    options = Options(anti_repeat=True, arrangements=(arrangement,), poles=99)
+    made = next(iter(TARGET.emit(understood.machine, understood.chart, options=options)))
+    assert isinstance(made, Artefact), made
+    assert _free(read(Source(made.file, made.text)).tree, understood.machine)
+
+
+def test_relays_of_usual_times_race_for_nothing_where_relays_repeat_the_switches() -> None:
+    machine = machine_of("A+ B+ B- A-", least_us=400_000, greatest_us=800_000)
+    chart = with_way_home(chart_of("A+ B+ B- A-", home=True), "B- A-")
+    with patch.object(repeats, "BLOCKS", 1):
+        options = Options(arrangements=("cascade",), poles=99)
+        made = next(iter(TARGET.emit(machine, chart, options=options)))
+    assert isinstance(made, Artefact), made
+    circuit = read(Source(made.file, made.text)).tree
+    assert any(device.name.text == "IR3" for device in circuit.devices)
+    assert _free(circuit, machine)
+
+
+def _free(circuit: Circuit, machine: Machine) -> bool:
+    """Whether no order in which relays of usual times move makes a lasting difference, whatever the machine does."""
+    stimuli, whole = reachable(circuit_logic(circuit, machine), machine, World(), most_zones=20_000)
+    times = RelayTimes(pick_up=(5_000, 15_000), drop_out=(3_000, 10_000), middle=2_000)
+    return whole and races(circuit, machine, stimuli, times={d.name.text: times for d in circuit.devices}).free
+
+
 def _rungs(*drafts: tuple[Network, str]) -> list[str]:
     """The rungs of LS1's relay and of these, with one contact taken to be all that LS1 has."""
     machine = Machine(inputs=(Input(name="LS1", kind=InputKind.LIMIT_SWITCH), Input(name="A", kind=InputKind.SENSOR)))
@@ -142,8 +178,9 @@ _ALL = [
     ("bung-press", "one-shot"),
     ("bung-press", "step-counter"),
     ("clamp-and-drill", "cascade"),
+    ("tag-punch", "cascade"),
     ("hide-embossing", "step-chain"),
-    ("weir-gate", "one-hot"),
+    ("crate-stamp", "one-hot"),
 ]
 
 
