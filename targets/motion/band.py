@@ -91,7 +91,7 @@ def _dimensions(rod: Rod, axis: Axis, y: float, labels: Labels) -> Iterator[Item
     corners = [at_us for at_us, _ in rod.points[moved[0] : moved[-1] + 2]]
     if moved[-1] + 2 == len(rod.points):  # still on its way as the run ends: how long that stroke takes is not seen
         del corners[-1]
-    for at_us in corners:
+    for at_us in corners if len(corners) > 1 else ():
         yield Line(axis.x(at_us), y - 5, axis.x(at_us), y + 5, "dimension")
     for k, (from_us, to_us) in enumerate(pairwise(corners)):
         x1, x2, text = axis.x(from_us), axis.x(to_us), seconds(to_us - from_us)
