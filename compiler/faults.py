@@ -146,8 +146,8 @@ ENTRIES: tuple[Entry, ...] = (
           "Nothing brings the machine to rest from any step.",
           "a program with START but no STOP", "Declare \"pushbutton STOP, normally closed\"."),
     Entry("RW309", _A, "The valve keeps its place when the supply drops",
-          "A memory valve stays where it was put: on STOP or a lost supply an unfinished stroke completes, and "
-          "the cylinder does not come home.",
+          "A memory valve stays where it was put: on a lost supply, and on a STOP that drops out everything, an "
+          "unfinished stroke completes, and the cylinder does not come home.",
           "double solenoid valve SOL1A extends, SOL1B retracts",
           "If that could hurt anyone, use a spring-return or centred valve; see your risk assessment."),
     Entry("RW310", _W, "The end condition is already true",
@@ -242,8 +242,8 @@ ENTRIES: tuple[Entry, ...] = (
           "when STOP is pressed, return home\n    retract DRILL\n    retract CLAMP     # spring return",
           "Where the order matters, give it a double solenoid or three-position valve."),
     Entry("RW335", _W, "Nothing leads out of a fault",
-          "Once a fault is shown the machine stands until its supply is switched off: STOP does not drop out "
-          "everything, and no button resets a fault.",
+          "Once a fault is shown the machine stands until its supply is switched off: a STOP that finishes the "
+          "stroke leaves it as it is, and no button resets a fault.",
           "when STOP is pressed, finish the stroke     # and a within ... or fault",
           "Add \"a fault is reset by RESET\"."),
     Entry("RW336", _W, "A counter that nothing counts",

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from compiler.condition import Rise, Signal, walk
 from compiler.findings.subject import Subject
+from compiler.findings.valves import drops_out_on
 from compiler.machine import LoadKind, TravelBasis, ValveKind
 from compiler.units import time_text
 from grammar.diagnostic import Diagnostic
@@ -15,10 +16,10 @@ __all__ = ["assumed_times", "memory_valves", "names_in_structured_text", "unused
 
 
 def memory_valves(subject: Subject) -> Iterator[Diagnostic]:
-    """RW309: what STOP and a lost supply do to a cylinder on a double solenoid valve."""
+    """RW309: what a lost supply, or a STOP like it, does to a cylinder on a double solenoid valve."""
     for actuator in subject.machine.actuators:
         if actuator.valve.kind is ValveKind.MEMORY:
-            message = f"on STOP or a lost supply {actuator.name} completes its stroke and stays there"
+            message = f"on {drops_out_on(subject)} {actuator.name} completes its stroke and stays there"
             yield subject.at_device("RW309", message, actuator.name)
 
 

@@ -9,20 +9,35 @@ from compiler.machine import End, ValveKind
 from compiler.units import time_text
 from grammar.diagnostic import Diagnostic
 
-__all__ = ["centred_valves", "driven_at_rest", "extends_without_supply", "not_held", "quick_strokes"]
+__all__ = [
+    "centred_valves",
+    "driven_at_rest",
+    "drops_out_on",
+    "extends_without_supply",
+    "not_held",
+    "quick_strokes",
+]
+
+
+def drops_out_on(subject: Subject) -> str:
+    """What leaves every solenoid off: a lost supply, and a STOP that neither leads home nor ends the stroke first."""
+    forcing = subject.chart.forcing
+    drops = forcing is not None and not forcing.steps
+    return f"{subject.machine.stop or 'STOP'} or a lost supply" if drops else "a lost supply"
 
 
 def centred_valves(subject: Subject) -> Iterator[Diagnostic]:
-    """RW321 and RW322: what STOP and a lost supply do to a cylinder on a three-position valve."""
+    """RW321 and RW322: what a lost supply, or a STOP like it, does to a cylinder on a three-position valve."""
     for actuator in subject.machine.actuators:
         centre, name = actuator.valve.centre, actuator.name
         if centre is None:
             continue
+        when = drops_out_on(subject)
         if centre.holds:
-            message = f"on STOP or a lost supply {name} stops where it is and stays there ({centre})"
+            message = f"on {when} {name} stops where it is and stays there ({centre})"
             yield subject.at_device("RW321", message, name)
         else:
-            message = f"on STOP or a lost supply {name} is free, and a load may move it ({centre})"
+            message = f"on {when} {name} is free, and a load may move it ({centre})"
             yield subject.at_device("RW322", message, name)
 
 

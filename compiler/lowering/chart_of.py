@@ -48,16 +48,22 @@ class Rules:
     cleared: dict[str, frozenset[str]]  # by step: the outputs that go off there, if they are stored
 
 
-def _step_names(net: Net) -> dict[str, str]:
-    """The name of every step, by id: S0, S1 and so on; waiting, fault and other steps by letters of their own."""
-    counts: dict[tuple[str, Part], int] = {}
-    names = {}
+def _step_names(net: Net, machine: Machine) -> dict[str, str]:
+    """The name of every step, by id: S0, S1 and so on; waiting, fault and other steps by letters of their own. Steps
+    of a letter that would be called like a device (a switch S3, a lamp H1) all get an X before it (IEC 60848:2013
+    calls the step variable of step 3 X3), and another while that is taken, too."""
+    taken = {each.name.casefold() for each in (*machine.actuators, *machine.motors, *machine.inputs, *machine.loads)}
+    taken |= {name.casefold() for name in net.counters}
+    parted: dict[tuple[str, Part], list[str]] = {}
     for draft in net.drafts.values():
-        zero = draft.part in (Part.WORK, Part.MEMORY)
-        key = (draft.station, draft.part)
-        number = counts.setdefault(key, 0 if zero else 1)
-        counts[key] += 1
-        names[draft.id] = f"{draft.station}_{draft.part}{number}" if draft.station else f"{draft.part}{number}"
+        parted.setdefault((draft.station, draft.part), []).append(draft.id)
+    names: dict[str, str] = {}
+    for (station, part), ids in parted.items():
+        first = 0 if part in (Part.WORK, Part.MEMORY) else 1
+        letter = f"{station}_{part}" if station else str(part)
+        while any(f"{letter}{number}".casefold() in taken for number, _ in enumerate(ids, first)):
+            letter = f"X{letter}"
+        names |= {id: f"{letter}{number}" for number, id in enumerate(ids, first)}
     return names
 
 
@@ -84,7 +90,7 @@ def chart_of(
     net: Net, machine: Machine, outputs: Outputs, rules: Rules, meanings: dict[str, tuple[str, ...]]
 ) -> Chart:
     """The Chart of a whole net. ``meanings`` tells for made-up steps (a signal is on) which steps they stand for."""
-    names = _step_names(net)
+    names = _step_names(net, machine)
 
     def settle(active: Active) -> Condition:
         stands_for = meanings.get(active.step, (active.step,))

@@ -44,7 +44,8 @@ def find_device(devices: Devices, name: tree.Name) -> Device | None:
     if device is None:
         close = nearest(name.text, devices.known) or nearest(name.text, list(_PLACES))
         known = ", ".join(devices.known[:12]) or "none"
-        _unknown(devices, name, f"no device is called {name.text}", f"one of {known}", close)
+        more = " and others" if len(devices.known) > 12 else ""
+        _unknown(devices, name, f"no device is called {name.text}", f"one of {known}{more}", close)
     return device
 
 

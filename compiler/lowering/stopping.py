@@ -153,9 +153,11 @@ def fault_resets(work: Work, program: tree.Program, stations: Sequence[Station],
     for extra in rules[1:]:
         devices.fault("RW211", "what resets a fault is already said", extra.span)
     faults = [draft for draft in net.drafts.values() if draft.part is Part.FAULT]
-    if not rules and faults and stop.by_steps:
+    if not rules and faults and stop.by_steps and stop.forcing is None:
         said = next(d.span for d in program.declarations if isinstance(d, tree.StopRule))
-        devices.fault("RW335", "nothing leads out of a fault: this STOP does not drop out everything", said)
+        devices.fault(
+            "RW335", "nothing leads out of a fault: a STOP that finishes the stroke leaves it as it is", said
+        )
     condition = lower_condition(devices, rules[0].condition, Setting()) if rules else None
     if condition is None:
         return

@@ -126,6 +126,8 @@ WIDE_PAIRS = [
     ("RW334", TWO + CYCLE + HOMEWARD, TWO + CYCLE + HOMEWARD.replace("    retract B until at-home\n", "")),
     ("RW335", TWO + CYCLE.replace("at-end", "at-end" + LIMIT) + FINISH,
      TWO + CYCLE.replace("at-end", "at-end" + LIMIT) + FINISH + "a fault is reset by RESET\n"),
+    ("RW335", TWO + CYCLE.replace("at-end", "at-end" + LIMIT) + FINISH,
+     TWO + CYCLE.replace("at-end", "at-end" + LIMIT) + HOMEWARD),
     ("RW336", TWO + "cycle\n    repeat until N has reached 2\n        wait 1 s\n",
      TWO + "cycle\n    repeat until N has reached 2\n        wait 1 s\n        count N\n"),
     ("RW337", TWO + "cycle\n    repeat until N has reached 2\n        wait 1 s\n        count N\n",
@@ -173,6 +175,21 @@ def test_steps_out_of_reach_and_steps_without_a_way_out() -> None:
     found = {(d.code, d.message) for d in find(Machine(inputs=(Input(name="x", kind=InputKind.SENSOR),)), chart)}
     assert ("RW301", "step S2 is never reached") in found
     assert ("RW302", "nothing leads on from step S1") in found
+
+
+@pytest.mark.parametrize("machine", [MEMORY, CLOSED])
+@pytest.mark.parametrize(
+    ("rule", "when"),
+    [
+        ("", "STOP or a lost supply"),
+        ("when STOP is pressed, return home\n    retract A until at-home\n", "a lost supply"),
+        (FINISH, "a lost supply"),
+    ],
+)
+def test_a_stop_that_leads_home_is_not_said_to_leave_the_rod_out(machine: str, rule: str, when: str) -> None:
+    said = understand(Source("test", machine + CYCLE + rule)).diagnostics
+    (kept,) = (d.message for d in said if d.code in ("RW309", "RW321"))
+    assert kept.startswith(f"on {when} A ")
 
 
 def test_the_cure_names_the_words_to_add() -> None:

@@ -80,6 +80,17 @@ def test_named_strokes_without_devices_get_a_default_cylinder_each() -> None:
     assert [on for _, on in steps(chart)] == ["", "SOL1", "SOL1 SOL2", "SOL1", ""]
 
 
+def test_no_step_is_called_like_a_device() -> None:
+    """S is the class letter of switches worked by hand in IEC 81346-2 (from memory)."""
+    switches = (
+        PRESS.replace("LS1", "S1").replace("LS2", "s2").replace("pushbutton START", "lamp H9\npushbutton START")
+    )
+    _, chart = built(switches + "cycle\n    extend RAM until at-end\n    retract RAM until at-home\n")
+    assert [step.name for step in chart.steps] == ["XS0", "XS1", "XS2"]
+    _, plain = built(PRESS + "cycle\n    extend RAM until at-end\n    retract RAM until at-home\n")
+    assert [step.name for step in plain.steps] == ["S0", "S1", "S2"]
+
+
 def test_a_memory_valve_is_told_for_one_step_only() -> None:
     _, chart = built(PAIR + "cycle\n    extend A\n    extend B\n    retract B\n    retract A\n")
     assert [on for _, on in steps(chart)] == ["", "YA1", "YB1", "YB0", "YA0"]
