@@ -36,6 +36,7 @@ _LINE, _GAP = 11.0, 6.0  # points: a line of a caption, and what is free round i
 _HEADINGS = {1: 30.0, 2: 34.0}  # points that a heading takes, by its level
 _PACKAGES = ("typst", "fontpkg_arimo")
 _SHORT = 80  # letters of a title at the head of a page
+_LONG_CELL = 24  # letters: a column with a longer cell shares what room the others leave
 _RUNG = re.compile(r"rung-(\d+)(?:-line-\d+)?")
 _LONG_WORD = re.compile(r"[^\s\u200b]{25,}")
 
@@ -150,11 +151,18 @@ def _circuit(circuit: Circuit, sheets: SheetSet, paper: Paper) -> dict[str, obje
                 "title": listed.title,
                 "note": f"{circuit.alike} {sheets.colours}" if listed.key == "wires" else "",
                 "heads": list(listed.heads),
+                "shares": [_share(row[k] for row in listed.rows) for k in range(len(listed.heads))],
                 "rows": [[_words(str(cell)) for cell in row] for row in listed.rows],
             }
             for listed in circuit.lists
         ],
     }
+
+
+def _share(cells: Iterable[object]) -> int:
+    """How many shares a column gets of the room that narrow ones leave; none if it is narrow itself."""
+    longest = max((len(str(cell)) for cell in cells), default=0)
+    return 0 if longest <= _LONG_CELL else min(3, ceil(longest / 40))
 
 
 def _sections(told: Told, prefix: str, known: set[str]) -> Iterator[dict[str, object]]:
