@@ -96,7 +96,7 @@ def test_a_rung_with_more_coils_than_a_sheet_has_room_for_goes_on_on_the_next(st
 
 
 @pytest.mark.parametrize("style", Style)
-@settings(deadline=None, max_examples=12)
+@settings(deadline=None, max_examples=8)
 @given(data=st.data())
 def test_random_circuits_on_short_paper_are_parted_clearly(data: st.DataObject, style: Style) -> None:
     circuit = data.draw(circuits(masters=True, leaves=12))
