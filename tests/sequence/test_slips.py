@@ -110,6 +110,8 @@ MACHINE = [
     ("machine Press one", "Press one", 'machine "Press one"'),
     ("home: RAM at home", "home:", "home when"),
     ("inputs", "inputs", "delete it"),
+    ("    double solenoid valve SOL1, SOL2", "SOL1, SOL2", "SOL1 extends, SOL2 retracts"),
+    ("    memory valve SOL1 and SOL2", "SOL1 and SOL2", "SOL1 extends, SOL2 retracts"),
 ]
 
 

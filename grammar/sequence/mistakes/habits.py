@@ -37,6 +37,15 @@ MACHINE_HABITS: tuple[Mistake, ...] = (
         "solenoid SOL1",
     ),
     Mistake(
+        "RW123",
+        rf"^(?:double[ -]solenoid|memory|three[ -]position|3[ -]position)[\w -]* "
+        rf"(?P<at>(?P<one>{NAME}) *(?:,|(?<![\w-])and) *(?P<other>{NAME}))$",
+        "which of these extends the cylinder and which retracts it is not said",
+        "{one} extends, {other} retracts",
+        "    double solenoid valve SOL1, SOL2",
+        instead="{one} extends {other} retracts",
+    ),
+    Mistake(
         "RW169",
         r"^(?P<at>[2-5][ -]*(?:port|way)s? +)(?=.*valve(?![\w-]))",
         "how many ports a valve has says nothing here",
