@@ -34,7 +34,7 @@ def timeline(run: Run, machine: Machine, *, chart: Chart | None = None, width: i
     title = run.machine or "machine"
     beside = f" beside {run.shadow}" if run.shadow else ""
     heading = wrap(f"{title}: {run.scenario.name} ({run.driver}{beside})", width, break_long_words=True)
-    drawn = waveform(until_rest(run), machine, width=width)
+    drawn = waveform(until_rest(run), machine, chart=chart, width=width)
     parts = [heading, told(run, machine, chart=chart, width=width), drawn]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 

@@ -13,9 +13,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from compiler.chart import Chart
 from compiler.machine import Machine
+from compiler.simulation.lanes import Span, shared_rows
 from compiler.simulation.run import Change, Clock, Role, Run, Side
-from compiler.simulation.traces import Rod, rods
+from compiler.simulation.traces import Rod, rods, traces
 
 __all__ = ["Scale", "round_step", "scale_of", "short", "ticks", "waveform"]
 
@@ -75,9 +77,9 @@ def scale_of(run: Run, columns: int) -> Scale:
     return Scale(columns, knots, cut)
 
 
-def waveform(run: Run, machine: Machine, *, width: int = 80) -> list[str]:
+def waveform(run: Run, machine: Machine, *, chart: Chart | None = None, width: int = 80) -> list[str]:
     """The chart, line by line, no line longer than ``width``: inputs, rods that moved, insides and outputs, the time
-    below.
+    below. With ``chart`` its steps share rows, those of each station for itself.
 
     Where two logics ran, each has its own insides and outputs, and the first difference is pointed at.
     """
@@ -90,7 +92,7 @@ def waveform(run: Run, machine: Machine, *, width: int = 80) -> list[str]:
             continue
         if run.shadow:
             lines.append(f"{name}:"[:width])
-        lines += _inside(run, side, scale) + _timers(run, side, scale) + _outputs(run, side, scale)
+        lines += _inside(run, side, scale, chart) + _timers(run, side, scale) + _outputs(run, side, scale)
     lines += _axis(run, scale)
     if run.difference is not None:
         lines.append(_row("", _pointed(scale.column(run.difference.at_us), scale.columns)))
@@ -206,31 +208,21 @@ def _with_cut(cells: list[str], scale: Scale) -> str:
     return "".join(cells)
 
 
-def _inside(run: Run, side: Side, scale: Scale) -> list[str]:
-    """Steps, of which one at a time is active, share one row with their names, and so do the values of a number;
-    relays have a row each."""
-    inside = [c for c in run.changes if c.side is side and c.role is Role.INSIDE]
-    edges = [c for c in inside if " = " not in c.signal]
-    values: dict[str, list[tuple[int, str]]] = {}
-    for change in inside:
-        name, _, value = change.signal.partition(" = ")
-        if value and change.on:
-            values.setdefault(name, []).append((change.at_us, value))
-    numbers = [_row(name, _segments(entries, scale)) for name, entries in values.items()]
-    lit, steps = 0, len({c.signal for c in edges}) > 1
-    for k, change in enumerate(edges):
-        lit += 1 if change.on else -1
-        settled = k + 1 == len(edges) or edges[k + 1].at_us > change.at_us
-        steps = steps and (not settled or lit == 1 or (lit == 0 and _supply_off(run, change.at_us)))
-    if steps:
-        return [_row("step", _segments([(c.at_us, c.signal) for c in edges if c.on], scale)), *numbers]
-    signals = {c.signal: [e for e in edges if e.signal == c.signal] for c in edges}
-    return [*(_row(name, _outline(changes, scale)) for name, changes in signals.items()), *numbers]
+def _inside(run: Run, side: Side, scale: Scale, chart: Chart | None) -> list[str]:
+    """Steps of which one at a time is active share a row with their names, and so do the values of a number; relays
+    have a row each."""
+    inside = [t for t in traces(run) if t.side is side and t.role is Role.INSIDE]
+    shared, single = shared_rows(inside, max(1, run.ended_us), chart)
+    rows = [_row(title, _segments(_entries(lane, run.ended_us), scale)) for title, lane in shared]
+    edges = _edges(run, side, Role.INSIDE)
+    return [*rows, *(_row(trace.name, _outline(edges[trace.name], scale)) for trace in single)]
 
 
-def _supply_off(run: Run, at_us: int) -> bool:
-    supply = [c.on for c in run.changes if c.role is Role.SUPPLY and c.at_us <= at_us]
-    return bool(supply) and not supply[-1]
+def _entries(lane: Sequence[Span], end_us: int) -> list[tuple[int, str]]:
+    """What is written in a row from each moment on: nothing where nothing holds."""
+    begins = {span.from_us: span.shown for span in lane}
+    ends = {span.to_us: "" for span in lane if span.to_us < end_us}
+    return sorted((ends | begins).items())
 
 
 def _segments(entries: Sequence[tuple[int, str]], scale: Scale) -> str:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from compiler.simulation.lanes import Span
 from compiler.simulation.run import Clock, Role, Side
 from compiler.simulation.traces import Rod, Trace
 from targets.drawing.figure import Item, Text
 from targets.motion.arrows import Anchor
 from targets.motion.axis import Axis
 from targets.motion.band import BAND_HEIGHT, Band, levels, rod_band
-from targets.motion.lanes import Span
 from targets.motion.page import MARGIN, TOP, Labels, shortened
 from targets.motion.rows import clock_row, lane_row, signal_row
 from targets.motion.turning import Turning, TurningBand, turning_line

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+from compiler.simulation.lanes import Span
 from compiler.simulation.run import Clock
 from compiler.simulation.traces import Trace
 from targets.drawing.figure import Bent, Circle, Item, Line, Text, text_width
 from targets.motion.axis import Axis
-from targets.motion.lanes import Span
 from targets.motion.page import Labels, between, seconds, shortened
 
 __all__ = ["clock_row", "lane_row", "signal_row"]

@@ -9,6 +9,7 @@ from itertools import pairwise
 from compiler.chart import Chart
 from compiler.machine import Machine
 from compiler.simulation.causes import Causes
+from compiler.simulation.lanes import Span, shared_rows
 from compiler.simulation.rest import until_rest
 from compiler.simulation.run import Clock, Role, Run, Side
 from compiler.simulation.traces import Rod, Trace, rods, traces
@@ -17,7 +18,6 @@ from targets.motion.arrows import Anchor, Flight, flown
 from targets.motion.axis import Axis, axis_of
 from targets.motion.band import switches
 from targets.motion.laid import NAME_ROOM, Laid, elapsed
-from targets.motion.lanes import Span, shared_rows
 from targets.motion.page import MARGIN, SIZES, TOP, Labels, Moments, lines_of, page, seconds, titled
 from targets.motion.turning import Turning, TurningBand, turnings
 from targets.motion.why import Place, leads, said

@@ -11,6 +11,7 @@ from click.testing import CliRunner
 
 from compiler.chart_logic import chart_logic
 from compiler.simulation.causes import Cause
+from compiler.simulation.lanes import shared_rows
 from compiler.simulation.run import Clock, Event, EventKind, Pace, Role, Scenario, Side
 from compiler.simulation.traces import rods, traces
 from targets.anchors import moment_anchor
@@ -18,7 +19,6 @@ from targets.command_line import main
 from targets.drawing.figure import text_width
 from targets.implementation import implementation
 from targets.motion import motion_step_chart, motion_time_chart, timing_chart
-from targets.motion.lanes import shared_rows
 from targets.motion.step import steps_of
 from targets.motion.turning import turnings
 from targets.target import CAUTION, Options

@@ -88,3 +88,15 @@ def test_long_names_that_differ_at_their_end_can_be_told_from_one_another() -> N
         assert max(map(len, text.splitlines())) <= 80
     labels = [label for label, _ in rows(timeline(made.run, made.machine))]
     assert {"PARTS_…EED_1", "PARTS_…EED_2"} <= set(labels)
+
+
+def test_each_station_has_a_row_for_its_steps_on_the_terminal() -> None:
+    """In the second row of LOADER a branch that works beside the first: S4 while it is in S1 to S3."""
+    made = example(_LARGE)
+    drawn = [(label, drawing) for label, drawing in rows(timeline(made.run, made.machine, chart=made.chart))]
+    lanes = [drawing for label, drawing in drawn if label == "LOADER"]
+    assert len(lanes) == 2
+    assert "│S5" in lanes[0]
+    assert [step.strip() for step in lanes[1].split("│") if step.strip()] == ["S4", "S9"]
+    assert sum(label == "PRESSER" for label, _ in drawn) == 1
+    assert not [label for label, _ in drawn if label.startswith(("LOADER_", "PRESSER_"))]

@@ -1,4 +1,4 @@
-"""Which names share a row of a timing chart: steps of one station that follow one another, values of a number."""
+"""Which names share a row of a chart of signals: steps of one station that follow one another, values of a number."""
 
 from __future__ import annotations
 
