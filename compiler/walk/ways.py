@@ -9,6 +9,7 @@ from itertools import product
 from compiler.chart import Chart, Transition
 from compiler.chart_logic import chart_logic
 from compiler.checking.operating import operate
+from compiler.checking.swept import swept
 from compiler.condition import Counted, Rise, Signal, walk
 from compiler.machine import InputKind, Machine
 from compiler.shape import shape_of
@@ -66,8 +67,7 @@ class Search:
         self.outside = {
             i.name: i
             for i in self.machine.inputs
-            if i.kind in (InputKind.PUSHBUTTON, InputKind.SELECTOR, InputKind.SENSOR)
-            and i.name not in (self.machine.start, self.machine.stop)
+            if i.kind in (InputKind.PUSHBUTTON, InputKind.SELECTOR, InputKind.SENSOR) and i.name != self.machine.stop
         }
 
     def choices(self) -> tuple[Transition, ...]:
@@ -173,7 +173,8 @@ class Search:
 
     def _run(self, besides: tuple[Event, ...], cycles: int) -> Course:
         wired = wire(self.machine, chart_logic(self.chart))
-        worked = operate(self.machine, self.chart, wired, strokes=self.strokes, done_besides=besides, cycles=cycles)
+        done = swept(self.machine, self.chart, wired, besides, strokes=self.strokes)
+        worked = operate(self.machine, self.chart, wired, strokes=self.strokes, done_besides=done, cycles=cycles)
         last = max((event.at_us for event in worked.events), default=0)
         duration = max(worked.ended_us, last) + _TAIL_US
         scenario = Scenario(name="another way", duration_us=duration, events=worked.events, strokes=self.strokes)

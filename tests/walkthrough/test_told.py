@@ -188,6 +188,8 @@ def test_sensors_let_go_as_the_motor_runs_away_from_them() -> None:
     assert "WINCH runs in reverse." in said
     assert any("FAR lets go" in text for text in said)
     assert "GUARD is made." in said[:2]
+    assert told.sections[1].title == "If AUTO is on instead"
+    assert "WINCH runs forward." in _section(told, 1)  # FAR has let go, so that it has somewhere to go
     after_stop = " ".join(s.text for s in told.sections[2].passages[0].sentences)
     assert "NEAR is made" in after_stop
     assert "M2 goes off and WINCH stops." in after_stop
