@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from hashlib import sha256
 
+from compiler.chart import Chart
 from compiler.machine import Machine
 from grammar.rungs import read
 from grammar.source import Source
@@ -17,6 +18,7 @@ from targets.wiring.alike import lists_unlike
 from targets.wiring.designations import called, designated, designations
 from targets.wiring.lists import Sheet, sheets
 from targets.wiring.nets import wired
+from targets.wiring.purposes import asked_of
 
 __all__ = ["CircuitPapers", "circuit_papers"]
 
@@ -39,8 +41,10 @@ class CircuitPapers:
     called: str
 
 
-def circuit_papers(built: Built, machine: Machine, options: Options) -> Iterator[CircuitPapers]:
-    """The papers of every circuit of a build that can be read back."""
+def circuit_papers(
+    built: Built, machine: Machine, options: Options, *, chart: Chart | None = None
+) -> Iterator[CircuitPapers]:
+    """The papers of every circuit of a build that can be read back. The ``chart`` tells what inputs are there for."""
     for printed in built.printed:
         artefact = printed.artefact
         reading = read(Source(artefact.file, artefact.text)) if artefact.file.endswith(".rungs") else None
@@ -56,6 +60,7 @@ def circuit_papers(built: Built, machine: Machine, options: Options) -> Iterator
             supply=options.supply,
             letters=options.letters,
             poles=options.poles or _POLES,
+            asked=asked_of(chart) if chart is not None else None,
         )
         names = designations(reading.tree.devices, options.letters)
         told = called(names)

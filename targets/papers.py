@@ -34,7 +34,7 @@ def with_papers(
 ) -> Built:
     """A build with its papers: the sheet set first, as a page of that ``name`` and where asked for as a ``pdf``, then
     those of each circuit. Raises NoPrinter where a PDF cannot be made."""
-    circuits = tuple(circuit_papers(built, understood.machine, options))
+    circuits = tuple(circuit_papers(built, understood.machine, options, chart=understood.chart))
     sheets = sheet_set(understood, built, circuits, options)
     made = [Artefact("sheet-set", "sheet set (HTML)", f"{name}.html", as_page(sheets))]
     if pdf is not None:

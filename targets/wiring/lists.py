@@ -15,7 +15,7 @@ from targets.wiring.colours import colour, colour_rule
 from targets.wiring.connections import connections, strip, strip_name
 from targets.wiring.designations import called_in, designations
 from targets.wiring.nets import WiredCircuit, WiredCoil, WiredContact
-from targets.wiring.purposes import brought_in, purpose
+from targets.wiring.purposes import Asked, brought_in, purpose
 
 __all__ = ["Sheet", "as_csv", "sheets"]
 
@@ -40,14 +40,15 @@ def sheets(
     supply: Supply = Supply.DC,
     letters: Letters = Letters.AS_NAMED,
     poles: int = 4,
+    asked: Asked | None = None,
 ) -> tuple[Sheet, ...]:
-    """Every list of a circuit."""
+    """Every list of a circuit. ``asked`` is what the sequence asks of inputs, where there is one."""
     names = designations(circuit.circuit.devices, letters)
     return (
         _from_to(circuit, names, standard, supply),
         _strip(circuit, names),
         _usage(circuit, names, poles),
-        _devices(circuit, machine, names),
+        _devices(circuit, machine, names, asked or {}),
         Sheet(
             "Bill of materials, by rating",
             "parts",
@@ -123,7 +124,7 @@ def _used(circuit: WiredCircuit, names: dict[str, str], poles: int) -> Iterator[
             yield names[name], str(c.contact.form), ends, str(c.rung), f"{c.left}-{c.right}", share
 
 
-def _devices(circuit: WiredCircuit, machine: Machine, names: dict[str, str]) -> Sheet:
+def _devices(circuit: WiredCircuit, machine: Machine, names: dict[str, str], asked: Asked) -> Sheet:
     rungs: dict[str, list[int]] = {}
     both: tuple[WiredContact | WiredCoil, ...] = (*circuit.contacts, *circuit.coils)
     for one in sorted(both, key=lambda one: one.rung):
@@ -135,7 +136,7 @@ def _devices(circuit: WiredCircuit, machine: Machine, names: dict[str, str]) -> 
             d.name.text,
             str(d.kind),
             set_to(d),
-            said(purpose(d, fed_in.get(d.name.text.casefold()), machine)),
+            said(purpose(d, fed_in.get(d.name.text.casefold()), machine, asked)),
             " ".join(map(str, dict.fromkeys(rungs.get(d.name.text.casefold(), ())))),
         )
         for d in circuit.circuit.devices

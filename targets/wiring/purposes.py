@@ -2,17 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import takewhile
 
+from compiler.chart import Chart
+from compiler.condition import Condition, Rise, Signal, walk
 from compiler.machine import Actuator, Machine, RapidKind
-from grammar.rungs.tree import Circuit, Device, Kind, Rung, Terminal
+from grammar.rungs.tree import INPUTS, Circuit, Device, Kind, Rung, Terminal
 
-__all__ = ["brought_in", "purpose"]
+__all__ = ["Asked", "asked_of", "brought_in", "purpose"]
+
+Asked = Mapping[str, str]
+"""What an input is asked for in a sequence, in words, by its name."""
 
 
-def purpose(device: Device, rung: Rung | None, machine: Machine) -> str:
-    """What a device does in its machine; empty where neither that nor the ``rung`` that brings it in says."""
+def asked_of(chart: Chart) -> Asked:
+    """In which steps a sequence waits for each input, and which outputs it lets come on."""
+    steps: dict[str, dict[str, None]] = {}
+    for transition in chart.transitions:
+        for name in _inputs(transition.condition):
+            steps.setdefault(name, {}).update(dict.fromkeys(transition.sources))
+    lets: dict[str, dict[str, None]] = {}
+    for interlock in chart.interlocks:
+        for name in _inputs(interlock.only_while):
+            lets.setdefault(name, {})[interlock.output] = None
+    told = {name: f"asked in step{'s' * (len(some) > 1)} {', '.join(some)}" for name, some in steps.items()}
+    for name, outputs in lets.items():
+        told[name] = "; ".join(filter(None, (f"lets {', '.join(outputs)} come on", told.get(name))))
+    return told
+
+
+def _inputs(condition: Condition) -> set[str]:
+    return {part.device for part in walk(condition) if isinstance(part, Signal | Rise)}
+
+
+def purpose(device: Device, rung: Rung | None, machine: Machine, asked: Asked) -> str:
+    """What a device does in its machine; empty where neither that nor the ``rung`` that brings it in says, and for an
+    input the sequence does not say it either."""
     name = device.name.text
     if name in (machine.start, machine.stop):
         return "starts it" if name == machine.start else "stops it"
@@ -21,6 +47,8 @@ def purpose(device: Device, rung: Rung | None, machine: Machine) -> str:
         if name in (motor.forward, motor.reverse):
             told.append(f"runs {motor.name} {'forward' if name == motor.forward else 'in reverse'}")
     told += [_said(device, rung)] if rung is not None else []
+    if device.kind in INPUTS and not told:
+        return asked.get(name, "")
     return "; ".join(filter(None, told))
 
 

@@ -12,6 +12,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from lark import Lark, Tree
 
+from compiler.chart import Chart, Interlock, Step, Transition
+from compiler.condition import Not, Rise, Signal
 from compiler.machine import (
     Actuator,
     End,
@@ -48,6 +50,7 @@ from targets.wiring.connections import connections, strip, strip_name
 from targets.wiring.designations import designated, designations
 from targets.wiring.lists import Sheet, as_csv, sheets
 from targets.wiring.nets import COMMON, LIVE, WiredCoil, WiredContact, wired
+from targets.wiring.purposes import asked_of
 from tests.relay.strategies import circuits
 from tests.wiring.seal_in import SEAL_IN, circuit_of
 
@@ -394,6 +397,27 @@ def test_purposes_come_from_the_machine_and_from_the_rungs() -> None:
         "Y3": ("makes PRESS quick on its way out (regenerative)", "3"),
         "M1": ("runs BELT forward", "3"),
         "FAN": ("", "3"),
+    }
+
+
+def test_what_a_sequence_asks_of_an_input_that_belongs_to_nothing_else() -> None:
+    """By hand: F is waited for in S1 and S2, G lets Y1 come on and is waited for nowhere."""
+    ways = (("S1", Signal(device="F")), ("S2", Not(of=Rise(device="F"))))
+    chart = Chart(
+        inputs=("F", "G"),
+        outputs=("Y1",),
+        steps=(Step(name="S1", initial=True), Step(name="S2")),
+        transitions=tuple(
+            Transition(name=f"T{k}", sources=(at,), targets=("S1",), condition=on) for k, (at, on) in enumerate(ways)
+        ),
+        interlocks=(Interlock(output="Y1", only_while=Signal(device="G")),),
+    )
+    circuit = circuit_of("sensor F\nsensor G\nsolenoid Y1\nrung 1: F, G, feeds Y1\n")
+    lists = {s.key: s for s in sheets(wired(circuit), Machine(), asked=asked_of(chart))}
+    assert {row[1]: row[4] for row in lists["devices"].rows} == {
+        "F": "asked in steps S1, S2",
+        "G": "lets Y1 come on",
+        "Y1": "",
     }
 
 
