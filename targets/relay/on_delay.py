@@ -11,7 +11,7 @@ must wait until it is there.
 
 from __future__ import annotations
 
-from compiler.machine import Machine, PressureSwitch
+from compiler.machine import Machine
 from grammar.rungs.tree import Form, TimerFunction
 from targets.relay.arrangement import Built
 from targets.relay.chain import Chain, sustained_words
@@ -58,7 +58,5 @@ def build(machine: Machine, chain: Chain, *, anti_repeat: bool) -> Built:
     announces = {*start.announces, *switches_work(machine)}
     if cycle.waits_for_home and not cycle.home_in_trigger:
         announces.add(Assumption.START_AT_HOME)
-    if isinstance(switch, PressureSwitch):
-        announces.add(Assumption.NO_JAM)
     how = f"{timer} breaks the seal-in of {relay} when the hold is over."
     return Built(sheet, f"{how}{besides} {cycle.remark}".rstrip(), frozenset(announces))
