@@ -147,12 +147,20 @@ def _notes(
             poles=_wrapped(_poles(poles, company, slaves=built.chained is not None)),
             repeated=[line for one in repeated for line in _wrapped(one)],
             unnoticed=_wrapped(_unnoticed(built)),
+            roles=_wrapped(_roles(built.sheet.machine)),
             assumptions=told,
             forms=built.sheet.forms(),
             caution=_wrapped(CAUTION),
         )
     )
     return tuple(line.rstrip() for line in text.rstrip("\n").split("\n"))
+
+
+def _roles(machine: Machine) -> str:
+    """What START and STOP, as these papers say, are called on this machine; empty where they are called just so."""
+    parts = {"START": machine.start, "STOP": machine.stop}
+    others = [f"{part} is {name}" for part, name in parts.items() if name is not None and name.upper() != part]
+    return f"In what is told here {' and '.join(others)}." if others else ""
 
 
 def _unnoticed(built: Built) -> str:

@@ -19,6 +19,7 @@ from compiler.proof.verdict import Standing
 from compiler.proof.world import World
 from compiler.races import RelayTimes, races
 from compiler.races.reachable import reachable
+from compiler.understand import understand
 from grammar.rungs import read
 from grammar.source import Source
 from targets.build import announced
@@ -203,3 +204,22 @@ def test_an_arrangement_without_a_way_home_names_those_that_have_one(arrangement
         "it has a stop that leads home by steps of its own; cascade groups, the step chain and the one-hot chain are "
         "for that"
     )
+
+
+def test_buttons_of_other_names_are_told_to_be_start_and_stop() -> None:
+    """The papers speak of START and STOP; whoever wires them finds only the names of the machine on its buttons."""
+    program = (
+        "pneumatic cylinder A\n    stroke 10 mm\n    double solenoid valve Y1 extends, Y2 retracts\n"
+        "    limit switch B1 at end, B2 at home\npushbutton START, STOP NC\ncycle\n    when START is pressed\n    A+ A-\n"
+        "when STOP is pressed, drop out everything\n"
+    )
+    german = program.replace("START", "EIN").replace("STOP", "HALT")
+    read = [understand(Source("test", text)) for text in (german, program)]
+    texts = [
+        made.text
+        for each in read
+        if each.chart is not None
+        for made in TARGET.emit(each.machine, each.chart, options=Options(arrangements=("cascade",)))
+        if isinstance(made, Artefact) and made.implementation
+    ]
+    assert ["In what is told here START is EIN and STOP is HALT." in text for text in texts] == [True, False]
