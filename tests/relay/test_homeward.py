@@ -210,7 +210,8 @@ def test_buttons_of_other_names_are_told_to_be_start_and_stop() -> None:
     """The papers speak of START and STOP; whoever wires them finds only the names of the machine on its buttons."""
     program = (
         "pneumatic cylinder A\n    stroke 10 mm\n    double solenoid valve Y1 extends, Y2 retracts\n"
-        "    limit switch B1 at end, B2 at home\npushbutton START, STOP NC\ncycle\n    when START is pressed\n    A+ A-\n"
+        "    limit switch B1 at end, B2 at home\npushbutton START, STOP NC\n"
+        "cycle\n    when START is pressed\n    A+ A-\n"
         "when STOP is pressed, drop out everything\n"
     )
     german = program.replace("START", "EIN").replace("STOP", "HALT")
