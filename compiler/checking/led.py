@@ -8,7 +8,7 @@ from compiler.chart import Chart, Transition
 from compiler.condition import Rise, Signal, walk
 from compiler.shape import Shape
 
-__all__ = ["Led", "led_by"]
+__all__ = ["Led", "led_by", "steps_from"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +32,10 @@ def led_by(chart: Chart, shape: Shape, start: str | None) -> Led:
 
     rest = next((each for each in shape.stations if started(each)), shape.stations[0])
     first = frozenset(name for t in triggers(rest) for name in t.targets) - rest
-    return Led(_steps_from(chart, rest), rest, first & shape.first)
+    return Led(steps_from(chart, rest), rest, first & shape.first)
 
 
-def _steps_from(chart: Chart, rest: frozenset[str]) -> frozenset[str]:
+def steps_from(chart: Chart, rest: frozenset[str]) -> frozenset[str]:
     """Every step of the station that rests there."""
     onward: dict[str, list[Transition]] = {}
     for t in chart.transitions:

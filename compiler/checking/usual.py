@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from compiler.chart import Chart, Transition
+from compiler.checking.led import steps_from
 from compiler.checking.operating import Operated, operate
 from compiler.checking.swept import swept
 from compiler.condition import And, Condition, Signal, walk
@@ -110,7 +111,15 @@ def _taken(ways: tuple[Transition, ...], run: Operated) -> int:
 
 
 def _rests(chart: Chart, run: Operated) -> bool:
-    """Whether a cycle began and the machine came to rest again, with no fault shown."""
+    """Whether a cycle began and every station that left its rest came back to it, with no fault shown."""
     shape = shape_of(chart)
-    faults = any(entry.step in shape.fault for entry in run.entries)
-    return run.cycles >= 1 and not faults and any(entry.step in shape.rest for entry in run.entries[1:])
+    met = [entry.step for entry in run.entries]
+    if run.cycles < 1 or not shape.fault.isdisjoint(met):
+        return False
+    return all(_comes_back(rest, steps_from(chart, rest) - rest, met) for rest in shape.stations)
+
+
+def _comes_back(rest: frozenset[str], work: frozenset[str], met: Sequence[str]) -> bool:
+    """Whether a station that ``met`` steps of its work met a step of its rest after the first of them."""
+    left = next((k for k, name in enumerate(met) if name in work), None)
+    return left is None or not rest.isdisjoint(met[left:])

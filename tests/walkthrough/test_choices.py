@@ -53,3 +53,43 @@ def test_the_first_way_of_a_choice_is_taken_and_the_sensor_is_as_it_asks(made: s
     said = "In this cycle JAR is made from the beginning, which decides its choices."
     assert (said in told) == bool(sensor)
     assert Scenes.of(machine, chart, chart_logic(chart)).normal.scenario.events == cycle.events
+
+
+ROUND_AND_ROUND = """\
+machine "Two stations"
+pneumatic cylinder FEED
+    stroke 60 mm, extends in 1 s, retracts in 1 s
+    single solenoid valve SOL1, spring return
+    limit switch LS1 at end, LS2 at home
+pneumatic cylinder PRESS
+    stroke 60 mm, extends in 1 s, retracts in 1 s
+    single solenoid valve SOL2, spring return
+    limit switch LS3 at end, LS4 at home
+pushbutton START
+selector AUTO
+counter PARTS
+lamp FULL
+signal READY
+cycle of FEEDER
+    when START is pressed
+    FEED+ FEED-
+    count PARTS
+    if PARTS has reached 2
+        turn on FULL
+        hold 1 s
+        turn off FULL
+    turn on READY
+    wait until PRESSER is not at rest
+    turn off READY
+    again while AUTO is on
+cycle of PRESSER
+    when READY is on
+    PRESS+ PRESS-
+"""
+
+
+def test_a_station_that_goes_round_for_ever_is_no_usual_cycle() -> None:
+    """With AUTO on the feeder never rests again, whatever the presser does: the cycle is told with AUTO off."""
+    program = understand(Source("round.seq", ROUND_AND_ROUND))
+    assert program.chart is not None, program.diagnostics
+    assert {event.device for event in usual_cycle(program.machine, program.chart).events} == {"START"}
