@@ -13,7 +13,7 @@ from compiler.chart_logic import chart_logic
 from compiler.circuit import circuit_logic
 from compiler.logic import Logic
 from compiler.proof.induction.faithful import faithful
-from compiler.proof.induction.reading import NotUnderstood
+from compiler.proof.induction.reading import NotUnderstood, text_of
 from compiler.proof.induction.written import Written, written
 from compiler.proof.table import Nothing
 from targets.structured_text import TARGET as STRUCTURED_TEXT
@@ -60,11 +60,9 @@ def test_another_logic_is_not_understood() -> None:
 
 
 def _altered(side: Written, old: str, new: str) -> Written:
-    text = ast.unparse(side.look)
+    text = ast.unparse(side.look.function)
     assert old in text
-    (look,) = ast.parse(text.replace(old, new)).body
-    assert isinstance(look, ast.FunctionDef)
-    return replace(side, look=look)
+    return replace(side, look=text_of(text.replace(old, new)))
 
 
 @pytest.mark.parametrize(
