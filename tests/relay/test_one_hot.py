@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import HealthCheck, Phase, assume, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 
 from compiler.chart import Action, ActionKind, Chart, Step, Transition
 from compiler.chart_logic import chart_logic
@@ -17,12 +17,12 @@ from grammar.rungs.tree import Form, wired
 from grammar.source import Source
 from targets.relay import TARGET
 from targets.target import CAUTION, Artefact, Options, Refusal
-from tests.relay.clock import play_both
+from tests.relay.beside_chart import difference_from_chart
 from tests.relay.strategies import MACHINE
+from tests.relay.two_rods import CYCLES, DEVICES
 from tests.relay.wide import INPUTS, OUTPUTS, wide_charts
 from tests.strategies_chart import Moment, charts, histories, machines
 
-_CHATTERS = "the sequence as written chatters"
 _SETTINGS = settings(
     phases=(Phase.generate,),
     max_examples=25,
@@ -31,69 +31,26 @@ _SETTINGS = settings(
 )
 
 
-def _difference(machine: Machine, chart: Chart, history: list[Moment]) -> str | None:
-    options = Options(anti_repeat=True, arrangements=("one-hot",))
-    emitted = next(iter(TARGET.emit(machine, chart, options=options)))
-    assume(isinstance(emitted, Artefact))
-    assert isinstance(emitted, Artefact)
-    assert emitted.announces == frozenset()
-    printed = TARGET.read(emitted.text, emitted.file, machine)
-    moments = [(moment.pause_us, moment.inputs) for moment in history]
-    found = play_both(chart_logic(chart), printed, moments, joint=False)
-    if found is not None and _CHATTERS in found:
-        return None  # a partial chart that never settles may be a relay that does
-    return None if found is None else f"{found}\n{emitted.text}"
-
-
 @_SETTINGS
 @given(machines(), charts(stored=True), histories())
 def test_is_the_chart_again(machine: Machine, chart: Chart, history: list[Moment]) -> None:
-    difference = _difference(machine, chart, history)
+    difference = difference_from_chart("one-hot", machine, chart, history)
     assert difference is None, difference
 
 
 @settings(_SETTINGS, max_examples=20)
 @given(machines(), wide_charts(), histories(most=40))
 def test_follows_stations_branches_choices_and_repeats(machine: Machine, chart: Chart, history: list[Moment]) -> None:
-    difference = _difference(machine, chart, history)
+    difference = difference_from_chart("one-hot", machine, chart, history)
     assert difference is None, difference
 
 
-_DEVICES = """\
-pneumatic cylinder CLAMP
-    stroke 80 mm, extends in 0.6 s to 1 s, retracts in 0.5 s to 0.9 s
-    single solenoid valve SOL1, spring return
-    limit switch LS1 at end, LS2 at home
-pneumatic cylinder DRILL
-    stroke 60 mm, extends in 2 s to 3 s, retracts in 1 s to 1.4 s
-    double solenoid valve SOL2A extends, SOL2B retracts
-    limit switch LS3 at end, LS4 at home
-pushbutton START, normally open
-pushbutton STOP, normally closed
-pushbutton FINISH, normally open
-selector AUTO
-signal LOADED
-"""
-
 _CYCLES = {
-    "finish the stroke": """
-cycle
-    when START is pressed
-    extend CLAMP, extend DRILL, retract DRILL, retract CLAMP
-when STOP is pressed, finish the stroke
-""",
-    "return home": """
-cycle
-    when START is pressed
-    extend CLAMP, extend DRILL, retract DRILL, retract CLAMP
-when STOP is pressed, return home
-    retract DRILL until at-home
-    retract CLAMP until at-home
-""",
+    **CYCLES,
     "stop at end of cycle": """
 cycle
     when START is pressed
-    extend CLAMP, extend DRILL, retract DRILL, retract CLAMP
+    extend A, extend B, retract B, retract A
     again while AUTO is on
 stop at end of cycle when FINISH is pressed
 when STOP is pressed, drop out everything
@@ -103,35 +60,21 @@ cycle
     when START is pressed
     together
         repeat 2 times
-            extend DRILL, retract DRILL
+            extend B, retract B
     meanwhile
         if AUTO is on
-            extend CLAMP until at-end, within 4 s or fault "slow"
+            extend A until at-end, within 4 s or fault "slow"
         hold 1 s
-    retract CLAMP
+    retract A
 when STOP is pressed, drop out everything
 a fault is reset by FINISH
-""",
-    "two stations and an interlock": """
-cycle of LOADER
-    when START is pressed
-    extend CLAMP
-    turn on LOADED
-    retract CLAMP
-    wait until PRESS is at rest
-    turn off LOADED
-cycle of PRESS
-    when LOADED is on
-    extend DRILL, retract DRILL
-when STOP is pressed, drop out everything
-never SOL1 with SOL2A
 """,
 }
 
 
 @pytest.mark.parametrize("cycle", _CYCLES.values(), ids=_CYCLES)
 def test_whole_programs_are_proved_the_same(cycle: str) -> None:
-    understood = understand(Source("test", _DEVICES + cycle))
+    understood = understand(Source("test", DEVICES + cycle))
     assert understood.chart is not None, understood.diagnostics
     options = Options(anti_repeat=True, arrangements=("one-hot",))
     emitted = next(iter(TARGET.emit(understood.machine, understood.chart, options=options)))

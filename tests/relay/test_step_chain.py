@@ -23,8 +23,10 @@ from targets.build import build_all
 from targets.relay import TARGET
 from targets.relay.network import Unfit, terms
 from targets.target import Artefact, Options, Refusal
+from tests.relay.beside_chart import difference_from_chart
 from tests.relay.clock import play_both
 from tests.relay.strategies import MACHINE, resting_charts
+from tests.relay.two_rods import CYCLES, DEVICES
 from tests.relay.wide import INPUTS, OUTPUTS, wide_charts
 from tests.strategies_chart import Moment, charts, histories, machines
 
@@ -95,19 +97,6 @@ def test_presses_in_mid_sequence_found_by_random_programs(program: str) -> None:
     assert chain.sound(strict=True), chain.proof
 
 
-def _difference(machine: Machine, chart: Chart, history: list[Moment]) -> str | None:
-    options = Options(anti_repeat=True, arrangements=("step-chain",))
-    emitted = next(iter(TARGET.emit(machine, chart, options=options)))
-    assume(isinstance(emitted, Artefact))
-    assert isinstance(emitted, Artefact)
-    printed = TARGET.read(emitted.text, emitted.file, machine)
-    moments = [(moment.pause_us, moment.inputs) for moment in history]
-    found = play_both(chart_logic(chart), printed, moments, joint=False)
-    if found is not None and "the sequence as written chatters" in found:
-        return None  # a partial chart that never settles may be a relay that does
-    return None if found is None else f"{found}\n{emitted.text}"
-
-
 _WIDE = settings(
     phases=(Phase.generate,),
     max_examples=10,
@@ -119,7 +108,7 @@ _WIDE = settings(
 @_WIDE
 @given(machines(), wide_charts(), histories(most=40))
 def test_follows_stations_branches_choices_and_repeats(machine: Machine, chart: Chart, history: list[Moment]) -> None:
-    difference = _difference(machine, chart, history)
+    difference = difference_from_chart("step-chain", machine, chart, history)
     assert difference is None, difference
 
 
@@ -127,28 +116,12 @@ def test_follows_stations_branches_choices_and_repeats(machine: Machine, chart: 
 @settings(_WIDE, max_examples=1000)
 @given(machines(), wide_charts(), histories(most=40))
 def test_follows_many_more_of_them(machine: Machine, chart: Chart, history: list[Moment]) -> None:
-    difference = _difference(machine, chart, history)
+    difference = difference_from_chart("step-chain", machine, chart, history)
     assert difference is None, difference
 
 
-_DEVICES = """\
-pneumatic cylinder A
-    stroke 80 mm, extends in 0.6 s to 1 s, retracts in 0.5 s to 0.9 s
-    single solenoid valve Y1, spring return
-    limit switch LS1 at end, LS2 at home
-pneumatic cylinder B
-    stroke 60 mm, extends in 2 s to 3 s, retracts in 1 s to 1.4 s
-    double solenoid valve Y2 extends, Y3 retracts
-    limit switch LS3 at end, LS4 at home
-pushbutton START, normally open
-pushbutton STOP, normally closed
-pushbutton FINISH, normally open
-selector AUTO
-signal LOADED
-counter DONE
-"""
-
 _CYCLES = {
+    **CYCLES,
     "parallel work": """
 cycle
     when START is pressed
@@ -218,39 +191,11 @@ cycle
 stop at end of cycle when FINISH is pressed
 when STOP is pressed, drop out everything
 """,
-    "finish the stroke": """
-cycle
-    when START is pressed
-    extend A, extend B, retract B, retract A
-when STOP is pressed, finish the stroke
-""",
-    "return home": """
-cycle
-    when START is pressed
-    extend A, extend B, retract B, retract A
-when STOP is pressed, return home
-    retract B until at-home
-    retract A until at-home
-""",
-    "two stations and an interlock": """
-cycle of LOADER
-    when START is pressed
-    extend A
-    turn on LOADED
-    retract A
-    wait until PRESS is at rest
-    turn off LOADED
-cycle of PRESS
-    when LOADED is on
-    extend B, retract B
-when STOP is pressed, drop out everything
-never Y1 with Y2
-""",
 }
 
 
 def _whole(cycle: str) -> tuple[Machine, Chart, Artefact]:
-    understood = understand(Source("test", _DEVICES + cycle))
+    understood = understand(Source("test", DEVICES + cycle))
     assert understood.chart is not None, understood.diagnostics
     options = Options(anti_repeat=True, arrangements=("step-chain",))
     emitted = next(iter(TARGET.emit(understood.machine, understood.chart, options=options)))
