@@ -17,7 +17,10 @@ if TYPE_CHECKING:
 
 __all__ = ["DRIVES", "WHICH_RUN", "driving", "proved", "scenario_named"]
 
-DRIVES = "What drives: a relay arrangement, another artefact's name, or a rung list or program in a file."
+DRIVES = (
+    "What drives: a relay arrangement, another artefact's name, or a rung list or program in a file; the sequence "
+    "itself when not given."
+)
 WHICH_RUN = "Which run, by words of its name; the normal cycle when not given."
 
 
