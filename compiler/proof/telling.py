@@ -31,7 +31,14 @@ def sentence(run: Run, machine: Machine) -> str:
 def happening(run: Run, machine: Machine, at_us: int) -> str:
     """What happens at a moment, and what has been so since before: "START is still held when STOP is let go". Empty
     when nothing does."""
-    done = " and ".join(_done(c, machine) for c in _now(run, at_us) if c.side is Side.WORLD)
+    now = [c for c in _now(run, at_us) if c.side is Side.WORLD]
+    switched = {c.signal for c in now if c.role is Role.INPUT}
+    sticks = {c.signal for c in now if c.role is Role.STUCK and c.on and c.signal in switched}
+    done = " and ".join(
+        f"{_done(c, machine)} and sticks" if c.signal in sticks else _done(c, machine)
+        for c in now
+        if c.role is not Role.STUCK or c.signal not in sticks
+    )
     if not done and at_us:
         names = {Side.DRIVER: run.driver, Side.SHADOW: run.shadow}
         whose = [names[side] for side in _timed(run, at_us)] if run.shadow else []

@@ -56,9 +56,9 @@ class Names:
 
 def _of_attribute(node: tree.Attribute, inputs: list[str], loads: list[str]) -> None:
     match node:
-        case tree.SingleSolenoid():
+        case tree.SingleSolenoid() | tree.RapidSolenoid():
             loads.append(node.solenoid.text)
-        case tree.DoubleSolenoid():
+        case tree.DoubleSolenoid() | tree.ThreePosition():
             loads += [node.extends.text, node.retracts.text]
         case tree.LimitSwitch():
             inputs.append(node.switch.name.text)

@@ -63,6 +63,11 @@ START = world(1.5, "START", True)
         ((GUARD, STOPPED[0]), "STOP is still held when GUARD is made at 2 s"),
         ((STOPPED[0], world(2, "STOP", False)), "STOP is let go at 2 s"),
         ((LOST[0], world(2, "supply", True, Role.SUPPLY)), "the supply returns at 2 s"),
+        ((world(2, "GUARD", True, Role.STUCK),), "GUARD sticks at 2 s"),
+        (
+            (world(1, "GUARD", True), world(2, "GUARD", True, Role.STUCK), world(2, "GUARD", False)),
+            "GUARD lets go and sticks at 2 s",
+        ),
         ((lamp(Side.SHADOW),), "a time runs out in B at 2 s"),
         ((START, lamp(Side.DRIVER), lamp(Side.SHADOW)), "START is still held when a time runs out in A and B at 2 s"),
     ],

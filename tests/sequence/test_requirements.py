@@ -13,6 +13,7 @@ from compiler.machine import Machine
 from compiler.tell import tell
 from compiler.understand import understand
 from grammar.sequence.read import read
+from grammar.sequence.write import write
 from grammar.source import Source
 
 PRESS = """hydraulic cylinder RAM
@@ -218,3 +219,18 @@ def test_a_document_with_half_a_requirement_is_refused(rule: str, part: str, tol
     del whole["chart"]["requirements"][0][part]
     with pytest.raises(NotADocument, match=told):
         read_document(json.dumps(whole))
+
+
+@pytest.mark.parametrize(
+    "valve",
+    [
+        "single solenoid valve Y1, spring return",
+        "double solenoid valve Y1 extends, Y2 retracts",
+        "three-position valve Y1 extends, Y2 retracts, closed centre",
+        "single solenoid valve Y2, spring return\n    rapid solenoid Y1",
+    ],
+)
+def test_a_solenoid_of_any_valve_is_on_and_never_made(valve: str) -> None:
+    said = "never Y1 while GUARD is open"
+    text = f"hydraulic cylinder A\n    {valve}\nsensor GUARD\ncycle\n    extend A, retract A\n{said}\n"
+    assert write(read(Source("<t>", text)).tree).endswith(f"\n{said}\n")
