@@ -76,14 +76,19 @@ class Target(Protocol):
     """A folder of targets/ exports one of these as TARGET."""
 
     @property
-    def name(self) -> str: ...
+    def name(self) -> str:
+        """What the user calls it, which is the name of its entry point."""
+        ...
 
     @property
     def suffixes(self) -> tuple[str, ...]:
         """How the names of files end that it reads."""
         ...
 
-    def emit(self, machine: Machine, chart: Chart, *, options: Options) -> Iterable[Artefact | Refusal]: ...
+    def emit(self, machine: Machine, chart: Chart, *, options: Options) -> Iterable[Artefact | Refusal]:
+        """Everything it prints of a chart, and what of it does not fit the chart, with the reason. The
+        machine is the one the chart was made for."""
+        ...
 
     def read(self, text: str, file: str, machine: Machine) -> Logic:
         """The Logic of a printed implementation, from its text alone. Raises grammar.reading.ReadBack when it

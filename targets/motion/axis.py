@@ -29,6 +29,7 @@ class Axis:
 
     @property
     def right(self) -> float:
+        """Where the axis ends, in pixels as ``left``."""
         return self.left + self.scale.columns
 
     def x(self, at_us: int) -> float:

@@ -66,10 +66,12 @@ class TurningBand:
 
     @property
     def middle(self) -> float:
+        """Where its name stands, halfway between what it may be, in pixels from above."""
         return (self.y(1) + self.y(-1 if self.turning.both else 0)) / 2
 
     @property
     def height(self) -> float:
+        """How much room it takes, in pixels."""
         return _HEAD + _LEVEL * (2 if self.turning.both else 1) + _FOOT
 
     @property

@@ -44,10 +44,12 @@ class Dwell:
 
     @property
     def out_words(self) -> Words:
+        """What was said of the stroke out."""
         return self.out.step.words
 
     @property
     def hold_words(self) -> Words:
+        """What was said of the hold; of the stroke out where there is none."""
         return (self.held or self.out).step.words
 
     @property

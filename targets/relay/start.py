@@ -92,6 +92,8 @@ def start_branch(
 
     A trigger by level needs nothing more. Without anti-repeat a press becomes a plain contact, and what that
     takes from the operator is announced.
+
+    Raises Unfit where the trigger asks for a press of what is no input, or has no ``terms``.
     """
     branches: list[Network] = []
     guards: list[_Guard] = []

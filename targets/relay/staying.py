@@ -32,6 +32,7 @@ class Staying(Board):
     behind: dict[str, tuple[str, ...]]
 
     def on(self, step: str) -> Network:
+        """What conducts while a step is on."""
         station = self.net.station[step]
         if step == self.lines.rest.get(station):
             over = [self.lines.over[station]] if station in self.lines.over else []

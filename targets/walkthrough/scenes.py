@@ -41,6 +41,7 @@ class Phase:
 
     @property
     def middle_us(self) -> int:
+        """Its middle, in whole microseconds from the beginning of the run."""
         return self.from_us + (self.to_us - self.from_us) // 2
 
 
@@ -56,6 +57,7 @@ class Scenes:
 
     @classmethod
     def of(cls, machine: Machine, chart: Chart, logic: Logic) -> Scenes:
+        """The runs of a logic on the machine that the chart was made for."""
         greatest = stroke_times(machine, Swiftness.GREATEST, Swiftness.GREATEST)
         wired = wire(machine, chart_logic(chart))
         worked = operate(machine, chart, wired, strokes=greatest)

@@ -52,6 +52,7 @@ class WiredContact:
 
     @property
     def device(self) -> str:
+        """The name of the device whose contact it is."""
         return self.contact.name.text
 
 
@@ -67,6 +68,7 @@ class WiredCoil:
 
     @property
     def device(self) -> str:
+        """The name of what is fed."""
         return self.feed.name.text
 
 
