@@ -15,22 +15,9 @@ from targets.command_line import main
 from targets.manners import Manners, manners, occasions
 from targets.relay import TARGET
 from targets.target import CAUTION
+from tests.command_line.press import PRESS
 from tests.whole.programs import example
 
-PRESS = """\
-machine "Bung press"
-hydraulic cylinder RAM
-    stroke 150 mm, extends in 2 s to 3 s, retracts in 2 s to 3 s
-    single solenoid valve SOL1, spring return
-    limit switch LS1 at end, LS2 at home
-pushbutton START, normally open
-pushbutton STOP, normally closed
-cycle
-    when START is pressed
-    extend RAM until at-end
-    hold 4 s
-    retract RAM until at-home
-"""
 SEALED = """\
 timer TR1, on-delay 4 s
 rung: {start}, {stop}TR1 NCTO, feeds CR1

@@ -10,21 +10,8 @@ from click.testing import CliRunner, Result
 
 from targets.command_line import main
 from targets.target import CAUTION
+from tests.command_line.press import PRESS
 
-PRESS = """\
-machine "Bung press"
-hydraulic cylinder RAM
-    stroke 150 mm, extends in 2 s to 3 s, retracts in 2 s to 3 s
-    single solenoid valve SOL1, spring return
-    limit switch LS1 at end, LS2 at home
-pushbutton START, normally open
-pushbutton STOP, normally closed
-cycle
-    when START is pressed
-    extend RAM until at-end
-    hold 4 s
-    retract RAM until at-home
-"""
 # Typed from a paper ladder: the dwell with a seal-in, and the same with the timer's contact in the wrong rung.
 DWELL = """\
 timer TR1, on-delay 4 s

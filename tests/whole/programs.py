@@ -15,7 +15,7 @@ from compiler.understand import Understood, understand
 from grammar.reading import ReadBack
 from grammar.source import Source
 from targets.build import Printed, emit_all, read_back
-from targets.target import Artefact, Options
+from targets.target import Artefact, Options, Refusal
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.seq"))
 DWELL = "home when RAM is at-home\n"
@@ -32,6 +32,13 @@ def example(stem: str) -> Understood:
     if stem.endswith(WITHOUT_WAY_HOME):
         words = words[: words.index("when STOP is pressed, return home")]
     return understand(Source(path.name, words))
+
+
+@cache
+def emitted(stem: str, *, anti_repeat: bool) -> tuple[tuple[Artefact, ...], tuple[Refusal, ...]]:
+    """What is printed of an example and what is refused; not for tests that change an emitter."""
+    made, refused = emit_all(example(stem), Options(anti_repeat=anti_repeat))
+    return tuple(made), tuple(refused)
 
 
 @cache

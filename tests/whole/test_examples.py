@@ -13,9 +13,8 @@ from compiler.understand import understand
 from grammar.diagnostic import Severity
 from grammar.sequence.write import format_text
 from grammar.source import Source
-from targets.build import emit_all
-from targets.target import CAUTION, Artefact, Options
-from tests.whole.programs import EXAMPLES, example, judged, proved
+from targets.target import CAUTION, Artefact
+from tests.whole.programs import EXAMPLES, emitted, example, judged, proved
 
 WORDS = set(CAUTION.split())
 # Tried in simulated runs as well, as ``build --quick`` does; of larger ones that takes as long as their proofs.
@@ -29,7 +28,7 @@ def test_every_artefact_reads_back_and_announces_its_differences(path: Path) -> 
     assert not understood.said(Severity.FAULT)
     printed: dict[str, Artefact] = {}
     for anti_repeat in (False, True):
-        made, refused = emit_all(understood, Options(anti_repeat=anti_repeat))
+        made, refused = emitted(path.stem, anti_repeat=anti_repeat)
         assert {a.target for a in made if a.implementation} == {"chart", "relay", "sfc", "structured-text"}
         assert all(refusal.reason for refusal in refused)
         printed |= {a.text: a for a in made if a.implementation}
@@ -47,7 +46,7 @@ def test_every_artefact_reads_back_and_announces_its_differences(path: Path) -> 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_step_chain_with_anti_repeat_and_structured_text_differ_in_nothing(path: Path) -> None:
-    made, _ = emit_all(example(path.stem), Options(anti_repeat=True))
+    made, _ = emitted(path.stem, anti_repeat=True)
     for artefact in made:
         if artefact.file.endswith((".st", "step-chain.rungs", ".json")):
             assert artefact.announces == frozenset()
@@ -55,7 +54,7 @@ def test_step_chain_with_anti_repeat_and_structured_text_differ_in_nothing(path:
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_whatever_may_be_wired_or_run_carries_the_caution(path: Path) -> None:
-    made, _ = emit_all(example(path.stem), Options())
+    made, _ = emitted(path.stem, anti_repeat=False)
     for artefact in made:
         plain = re.sub("<[^<>]+>", " ", artefact.text) if artefact.file.endswith(".svg") else artefact.text
         words = plain.replace("#", " ").replace("(*", " ").replace("*)", " ").replace('"', " ").split()
@@ -78,7 +77,7 @@ def test_the_formatted_example_means_the_same(path: Path) -> None:
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 @pytest.mark.parametrize("anti_repeat", [False, True], ids=["plain", "anti-repeat"])
 def test_every_rung_and_every_step_of_a_program_names_its_words(path: Path, anti_repeat: bool) -> None:
-    made, _ = emit_all(example(path.stem), Options(anti_repeat=anti_repeat))
+    made, _ = emitted(path.stem, anti_repeat=anti_repeat)
     for artefact in (a for a in made if a.target in ("relay", "structured-text") and a.implementation):
         for number, line in enumerate(artefact.text.splitlines(), 1):
             if line.startswith("rung ") or "StepNo := " in line.split("INT")[0]:
