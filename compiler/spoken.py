@@ -12,7 +12,7 @@ from compiler.chart import Chart
 from compiler.condition import Active, And, Condition, Not, Or, both
 from compiler.machine import Machine
 
-__all__ = ["called", "spans", "spoken"]
+__all__ = ["called", "spans", "spoken", "with_the_rest"]
 
 _PHRASE = re.compile(r"\b([\w-]+) is (?:not )?(?:on|off|at rest)\b")
 
@@ -25,9 +25,19 @@ def spoken(chart: Chart, machine: Machine, words: Callable[[Condition], str]) ->
         parts = condition.of if isinstance(condition, And) else (condition,)
         named = [f"{names[part]} ({words(part)})" for part in parts if part in names]
         rest = [part for part in parts if part not in names]
-        return " and ".join([*named, *([words(both(*rest))] if rest else [])]) if named else words(condition)
+        return " and ".join(with_the_rest(named, rest, words))
 
     return say
+
+
+def with_the_rest(named: Sequence[str], rest: Sequence[Condition], words: Callable[[Condition], str]) -> list[str]:
+    """What is to be joined by "and": parts of a condition that have words of their own, and the ``rest`` of it, in
+    brackets where it would read as an "or" to all that is before it."""
+    if not rest:
+        return [*named]
+    whole = both(*rest)
+    told = words(whole)
+    return [*named, f"({told})" if named and isinstance(whole, Or) and " or " in told else told]
 
 
 def called(chart: Chart, machine: Machine) -> dict[Condition, str]:

@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from compiler.chart import Chart
-from compiler.condition import Active, And, Condition, Not, Or, both
+from compiler.condition import Active, And, Condition, Not, Or
 from compiler.machine import Machine
-from compiler.spoken import called
+from compiler.spoken import called, with_the_rest
 from compiler.tell import condition_words
 
 __all__ = ["Signals", "signals"]
@@ -27,7 +27,7 @@ class Signals:
         parts = condition.of if isinstance(condition, And) else (condition,)
         named = [self.said[part] for part in parts if part in self.said]
         rest = [part for part in parts if part not in self.said]
-        return " and ".join([*named, *([condition_words(both(*rest), machine)] if rest else [])])
+        return " and ".join(with_the_rest(named, rest, lambda part: condition_words(part, machine)))
 
 
 def signals(chart: Chart, machine: Machine) -> Signals:

@@ -11,7 +11,7 @@ from compiler.chart import Chart
 from compiler.condition import Active, Always, And, Condition, Counted, Elapsed, Not, Or, Signal, both
 from compiler.machine import Machine
 from compiler.shape import Shape, shape_of
-from compiler.spoken import called
+from compiler.spoken import called, with_the_rest
 from compiler.tell import condition_words
 from compiler.units import time_text
 from compiler.walk.changes import Instant
@@ -109,7 +109,7 @@ class Sequence:
         met = [each for part in parts for each in self._met(part, at)]
         plain = [part for part in met if self._word(part) is None]
         special = [words for part in met if (words := self._word(part)) is not None]
-        return listed([*special, *([condition_words(both(*plain), self.machine)] if plain else [])])
+        return listed(with_the_rest(special, plain, lambda part: condition_words(part, self.machine)))
 
     def _met(self, part: Condition, at: Instant | None) -> tuple[Condition, ...]:
         return (part,) if at is None or part in self._called else parts_of(_met(part, at))

@@ -60,3 +60,9 @@ def test_two_phrases_in_one_condition_are_told_by_steps() -> None:
     """Which of them is which cannot be seen from the words alone, so neither is named by a guess."""
     both = told("wait until MARKING is at rest or PLATE-READY is off")
     assert "MARKING is at rest" not in both
+
+
+def test_what_holds_in_one_of_two_ways_stands_in_brackets_behind_a_signal() -> None:
+    """Without them it would read as though either switch alone let the marking begin."""
+    said = told("wait until MARKING is at rest and (LS1 is made or LS2 is made)")
+    assert "until MARKING is at rest (MARKING_S0 is active) and (LS1 is made or LS2 is made), then" in said
