@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
@@ -29,6 +30,7 @@ __all__ = ["Retold", "retell"]
 
 _MOST_ZONES = 60_000  # for each reading that is tried
 _MOST_ZONES_IN_ALL = 400_000  # after that the best so far is told
+_TOLD = 1  # what is worth no more than this is told: the same, or the same under an assumption
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,7 @@ def retell(logic: Logic, machine: Machine, *, told: Callable[[str], None] = lamb
     """The program that does what a Logic does, as far as words go. Never raises for anything a Logic may do.
 
     Of all the ways to read what was seen, the one that is the same under the weakest assumptions is told, and of
-    several that are equal the plainest. ``told`` hears what is being done.
+    several that are equal the plainest. A lamp that no step tells of is left out. ``told`` hears what is being done.
     """
     told("trying it out")
     try:
@@ -67,6 +69,20 @@ def retell(logic: Logic, machine: Machine, *, told: Callable[[str], None] = lamb
     if driving:
         # What is left out must not move anything, or the two would not be compared on the same machine.
         return _refused(f"{' and '.join(driving)} must be on at rest")
+    best = _best(machine, logic, ignored, told)
+    left_out = [f"{name} is on at rest; it is left out, and not compared" for name in sorted(at_first)]
+    left_out += [light.told for light in lights]
+    for lamps in _signs(best, machine, ignored):
+        fewer = _best(machine, logic, ignored | lamps, told)
+        if _worth(fewer)[0] <= _TOLD:
+            best = fewer
+            left_out += [f"no step tells when {one} is on; it is left out, and not compared" for one in sorted(lamps)]
+            break
+    return replace(best, notes=(*map(_suffice, left_out), *best.notes))
+
+
+def _best(machine: Machine, logic: Logic, ignored: frozenset[str], told: Callable[[str], None]) -> Retold:
+    """The best of all that can be told without some loads."""
     compared = Without(logic, ignored) if ignored else logic
     best: Retold | None = None
     zones = 0
@@ -77,9 +93,19 @@ def retell(logic: Logic, machine: Machine, *, told: Callable[[str], None] = lamb
         if _worth(best)[0] == 0 or zones > _MOST_ZONES_IN_ALL:
             break
     assert best is not None  # there is always the first trial
-    left_out = [f"{name} is on at rest; it is left out, and not compared" for name in sorted(at_first)]
-    left_out += [light.told for light in lights]
-    return replace(best, notes=(*map(_suffice, left_out), *best.notes))
+    return best
+
+
+def _signs(best: Retold, machine: Machine, ignored: frozenset[str]) -> Iterator[frozenset[str]]:
+    """The lamps and horns that differ from what was told and may be left out, since they move nothing."""
+    if _worth(best)[0] <= _TOLD:
+        return
+    said = " ".join((*best.differences, *best.notes))
+    signs = [d.name for d in machine.loads if d.kind in (LoadKind.LAMP, LoadKind.HORN) and d.name not in ignored]
+    named = [name for name in signs if re.search(rf"(?<![\w-]){re.escape(name)}(?![\w-])", said)]
+    yield from (frozenset({name}) for name in named)
+    if len(named) > 1:
+        yield frozenset(named)
 
 
 def _moments(rest: Desk) -> tuple[Desk, ...]:
