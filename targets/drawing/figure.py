@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Self
@@ -19,6 +19,7 @@ __all__ = [
     "Spot",
     "Text",
     "Up",
+    "cut_to_fit",
     "extent",
     "joined",
     "text_block",
@@ -154,6 +155,14 @@ def joined(figures: Iterable[tuple[Figure, float, float]], height: float, *more:
 def text_width(text: str, *, size: float = 12) -> float:
     """How wide a text is in a common sans-serif face, with a little to spare for a wider one."""
     return sum(_WIDTHS.get(c, 611 if ord(c) < 0x2E80 else 1050) for c in text) * size * 1.06 / 1000
+
+
+def cut_to_fit(text: str, fits: Callable[[str], bool]) -> str:
+    """A text cut in its middle until it fits: names that differ mostly do so at one of their ends."""
+    if fits(text):
+        return text
+    cut = (f"{text[: (kept + 1) // 2]}…{text[len(text) - kept // 2 :]}" for kept in range(len(text) - 1, 1, -1))
+    return next((shown for shown in cut if fits(shown)), "…")
 
 
 def text_block(

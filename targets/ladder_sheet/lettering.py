@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from targets.drawing.figure import text_width
+from targets.drawing.figure import cut_to_fit, text_width
 
 __all__ = ["SIZES", "balanced", "fitting", "width", "wrapped"]
 
@@ -37,14 +37,8 @@ def width(text: str, kind: str) -> float:
 
 
 def fitting(text: str, room: float, kind: str) -> str:
-    """A text cut in its middle to fit: names that differ mostly do so at one of their ends."""
-    if width(text, kind) <= room:
-        return text
-    for kept in range(len(text) - 1, 1, -1):
-        shown = f"{text[: (kept + 1) // 2]}…{text[len(text) - kept // 2 :]}"
-        if width(shown, kind) <= room:
-            return shown
-    return "…"
+    """A text cut in its middle to fit."""
+    return cut_to_fit(text, lambda shown: width(shown, kind) <= room)
 
 
 @lru_cache(maxsize=256)

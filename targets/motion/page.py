@@ -12,7 +12,7 @@ from jinja2 import Template
 
 from compiler.simulation.run import Run
 from targets.anchors import moment_anchor
-from targets.drawing.figure import Bent, Item, Line, Text, text_width
+from targets.drawing.figure import Bent, Item, Line, Text, cut_to_fit, text_width
 from targets.drawing.svg import Drawn, drawn, environment, number
 from targets.target import CAUTION
 
@@ -194,14 +194,8 @@ def _crosses(line: Segment, box: Rectangle) -> bool:
 
 
 def shortened(name: str, room: float, *, kind: str = "row") -> str:
-    """A name cut in its middle so that it fits a width: names that differ mostly do so at one of their ends."""
-    if text_width(name, size=SIZES[kind]) <= room:
-        return name
-    for kept in range(len(name) - 1, 1, -1):
-        shown = f"{name[: (kept + 1) // 2]}…{name[len(name) - kept // 2 :]}"
-        if text_width(shown, size=SIZES[kind]) <= room:
-            return shown
-    return "…"
+    """A name cut in its middle so that it fits a width."""
+    return cut_to_fit(name, lambda shown: text_width(shown, size=SIZES[kind]) <= room)
 
 
 def seconds(us: int) -> str:
