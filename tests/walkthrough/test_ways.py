@@ -217,3 +217,15 @@ def test_a_way_is_told_or_named_and_its_run_takes_it(program: tree.Program) -> N
     for one in passes(shape_of(chart), main):
         assert one.begun_us == tuple(sorted(one.begun_us))
         assert one.begun_us[-1] <= one.over_us
+
+
+def test_a_counter_that_keeps_its_count_over_the_cycle_is_told_by_where_it_stands() -> None:
+    """N counts one piece in the cycle and is only cleared at three."""
+    program = _program(_THREE)
+    assert program.chart is not None
+    (made,) = (
+        a for a in emit_all(program, Options(arrangements=("step-chain",)))[0] if a.file.endswith("chain.rungs")
+    )
+    told = walk_through(program.machine, program.chart, read_back(made, program.machine))
+    ends = [s.text for p in told.sections[0].passages for s in p.sentences if s.text.startswith("In the end")]
+    assert ends == ["In the end not all is as it was at the start: CT1 stands at 1."]
