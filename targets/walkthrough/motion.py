@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from compiler.machine import Actuator, Machine, ValveKind
+from compiler.machine import Actuator, LoadKind, Machine, ValveKind
 from compiler.walk.changes import InputChange, Instant, MotorChange, PumpChange, Stroke
 from targets.walkthrough.told import Sentence
 from targets.walkthrough.words import capital, listed, place_words
@@ -110,24 +110,29 @@ def switch_words(machine: Machine, change: InputChange) -> str:
 
 def pump_sentence(machine: Machine, change: PumpChange, *, first: bool) -> Iterator[Sentence]:
     """What the pump does as oil is wanted or no longer wanted, as far as the program says what pump there is; where
-    it does not, what a pressure-compensated one would do, once."""
+    it does not, what a pressure-compensated one would do, once. A motor among the loads may drive it or not, and
+    nothing says so."""
     pump = machine.pump
+    driven = ", as long as it is driven" if any(load.kind is LoadKind.MOTOR for load in machine.loads) else ""
     if change.unloaded:
         yield Sentence(
-            f"Nothing takes oil now: the pump runs to tank through the tandem centre of {change.unloaded}'s valve.",
+            f"Nothing takes oil now: the pump runs to tank through the tandem centre of {change.unloaded}'s "
+            f"valve{driven}.",
             (),
             (change,),
         )
     elif pump is not None and pump.compensated:
         pressure = "" if pump.pressure_bar is None else f" at {pump.pressure_bar:g} bar"
-        standby = f"Nothing takes oil now: the pump, pressure-compensated, de-strokes to standby{pressure}."
+        standby = f"Nothing takes oil now: the pump, pressure-compensated, de-strokes to standby{pressure}{driven}."
         yield Sentence("The pump comes off standby." if change.wanted else standby, (), (change,))
     elif pump is not None and not change.wanted:
-        yield Sentence("Nothing takes oil now: the flow of the pump goes over the relief valve.", (), (change,))
+        yield Sentence(
+            f"Nothing takes oil now: the flow of the pump goes over the relief valve{driven}.", (), (change,)
+        )
     elif pump is None and first and not change.wanted:
         yield Sentence(
             "Nothing takes oil now: a pressure-compensated pump de-strokes to standby, a fixed one feeds its relief "
-            "valve.",
+            f"valve{driven}.",
             (),
             (change,),
         )

@@ -6,6 +6,7 @@ that walk-throughs of several arrangements may stand in one page.
 
 from __future__ import annotations
 
+import html
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -116,7 +117,7 @@ def _passage(passage: Passage, prefix: str, link: Callable[[str, int], str], cha
 
 def _plain(text: str) -> str:
     """Text in which nothing means anything to Markdown, nor to the HTML that is made of it."""
-    return _MARKED.sub(r"\\\1", str(escape(" ".join(text.split())))).replace("&\\#", "&#")
+    return _MARKED.sub(r"\\\1", html.escape(" ".join(text.split()), quote=False))
 
 
 def _linked(sentence: Sentence, text: str, link: Callable[[str, int], str]) -> str:

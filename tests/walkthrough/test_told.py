@@ -211,6 +211,14 @@ def test_the_pump_at_the_end_of_the_stroke(pump: Pump | None, words: str) -> Non
     assert f"Nothing takes oil now: {words}" in _moment(_told("bung-press", "on-delay", machine=machine), "3.438 s")
 
 
+def test_a_pump_that_a_motor_of_the_program_may_drive_is_not_said_to_run() -> None:
+    machine = example("bung-press").machine
+    motor = Load(name="M", kind=LoadKind.MOTOR)
+    driven = machine.model_copy(update={"pump": Pump(), "loads": (*machine.loads, motor)})
+    said = _moment(_told("bung-press", "on-delay", machine=driven), "3.438 s")
+    assert "the flow of the pump goes over the relief valve, as long as it is driven." in said
+
+
 def test_stop_on_a_memory_valve_leaves_the_stroke_to_end() -> None:
     stops = _section(_told("clamp-and-drill", "step-chain"), 1)
     assert "CLAMP goes on: its valve stays where it was put." in stops
