@@ -24,7 +24,7 @@ from compiler.findings.subject import Subject
 from compiler.machine import InputKind, LoadKind, Machine
 from compiler.motion_words import motion_words, stop_words
 from compiler.shape import shape_of
-from compiler.spoken import spoken
+from compiler.spoken import spans, spoken
 from compiler.tell_net import goes_in_one_line, tell_beside, tell_net
 from compiler.units import time_text
 from compiler.valve_words import valve_words
@@ -135,14 +135,15 @@ def _alike(part: Condition, machine: Machine) -> str:
 
 
 def _steps_among(parts: tuple[Condition, ...]) -> str | None:
-    """Three steps or more, the station they share named once; None where there is anything else among the parts."""
+    """Three steps or more, the station they share named once and those in a row as such; None where there is anything
+    else among the parts."""
     names = [part.step for part in parts if isinstance(part, Active)]
     if len(names) < max(len(parts), 3):
         return None
     station = names[0].rpartition("_")[0]
     if station and all(name.rpartition("_")[0] == station for name in names):
-        names = [names[0], *(name.rpartition("_")[2] for name in names[1:])]
-    return f"{', '.join(names[:-1])} and {names[-1]}"
+        return f"{station}_{spans([name.rpartition('_')[2] for name in names])}"
+    return spans(names)
 
 
 def _bracketed(condition: Condition, machine: Machine) -> str:
