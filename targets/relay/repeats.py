@@ -11,6 +11,7 @@ and nobody would know. No other button: a broken wire is to stop a machine, and 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 
@@ -52,7 +53,7 @@ def repeated(
         name = relay("IR")
         says = f"{name} repeats {one.name}, which has too few contacts of its own."
         rungs.append(Draft(contact(one.name), (Feed(Name(name)),), says, _words(drafts, one.name)))
-        drafts = _gone_over(drafts, one.name, name)
+        drafts = _gone_over([_told(draft, one.name, name) for draft in drafts], one.name, name)
         found.append(f"{name} repeats {one.name}, which needs {needed[one.name]}")
     if found:
         told.append(f"Buttons and switches are taken to have {BLOCKS} contacts at most: {'; '.join(found)}.")
@@ -84,6 +85,13 @@ def _gone_over(drafts: list[Draft], name: str, relay: str, *, opposite: bool = F
         return replace(asked, name=Name(relay), form=_OPPOSITE[asked.form] if opposite else asked.form)
 
     return redrawn(drafts, another)
+
+
+def _told(draft: Draft, name: str, relay: str) -> Draft:
+    """The rung with the relay named in its comment, behind the input that the comment speaks of."""
+    asked = any(use.contact.name.text == name for use in uses([draft]))
+    said = re.sub(rf"(?<![\w'-]){re.escape(name)}(?![\w'-])", f"{name} ({relay})", draft.says, count=1)
+    return replace(draft, says=said) if asked else draft
 
 
 def _early(draft: Draft, name: str, inputs: set[str]) -> bool:
