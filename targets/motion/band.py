@@ -88,7 +88,8 @@ def _dimensions(rod: Rod, axis: Axis, y: float, labels: Labels) -> Iterator[Item
     moved = [k for k, (a, b) in enumerate(pairwise(rod.points)) if a[1] != b[1]]
     if not moved:
         return
-    corners = [at_us for at_us, _ in rod.points[moved[0] : moved[-1] + 2]]
+    points = rod.points[moved[0] : moved[-1] + 2]
+    corners = [at_us for k, (at_us, _) in enumerate(points) if not _slight(points[max(0, k - 1) : k + 2], axis)]
     if moved[-1] + 2 == len(rod.points):  # still on its way as the run ends: how long that stroke takes is not seen
         del corners[-1]
     for at_us in corners if len(corners) > 1 else ():
@@ -106,6 +107,14 @@ def _dimensions(rod: Rod, axis: Axis, y: float, labels: Labels) -> Iterator[Item
         said = labels.put(*between(x1 + 3, x2 - 3, y + 3.5, text))
         if said is not None and width + 30 <= x2 - x1:
             yield from _pointing(x1, x2, y, said.x - width / 2 - 4, said.x + width / 2 + 4)
+
+
+def _slight(around: Sequence[tuple[int, int]], axis: Axis) -> bool:
+    """Whether a rod goes on the same way at the middle one of three points, and one of the parts is hardly seen."""
+    if len(around) < 3:
+        return False
+    (a, low), (b, here), (c, high) = around
+    return (here - low) * (high - here) > 0 and min(axis.x(b) - axis.x(a), axis.x(c) - axis.x(b)) < _TELLABLE
 
 
 def _pointing(x1: float, x2: float, y: float, left: float, right: float) -> Iterator[Item]:

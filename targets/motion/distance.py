@@ -59,7 +59,7 @@ def motion_time_chart(run: Run, machine: Machine, *, why: Causes | None = None, 
         layers,
         width=axis.right + MARGIN,
         height=bands.bottom + 20,
-        notes=[_MARKS if moving else _MOTORS if motors else _NOTHING],
+        notes=[f"{_MARKS}{_ARROWS if between else ''}" if moving else _MOTORS if motors else _NOTHING],
         moments=Moments(moments, TOP, bands.bottom, prefix),
     )
 
@@ -95,9 +95,7 @@ def _drawn(bands: _Bands, axis: Axis, signals: Sequence[Trace], labels: Labels) 
     return ground, items
 
 
-_MARKS = (
-    "0 is home, 1 the end of the stroke. A solid mark is where a switch makes, an open one where it lets go; an "
-    "arrow leads from the switch that made to the rod that set out upon it."
-)
+_MARKS = "0 is home, 1 the end of the stroke. A solid mark is where a switch makes, an open one where it lets go."
+_ARROWS = " An arrow leads from the switch that made to the rod that set out upon it."
 _MOTORS = "A motor stands at 0."
 _NOTHING = "This machine has no cylinder and no motor, so nothing is drawn."

@@ -7,7 +7,9 @@ from xml.etree import ElementTree
 
 import pytest
 
-from tests.motion.runs import EXAMPLES, Ran, example, program, ran
+from compiler.chart_logic import chart_logic
+from compiler.simulation.run import Pace, Scenario
+from tests.motion.runs import EXAMPLES, Ran, example, of_scenario, pressed, program, ran
 from tests.motion.test_charts import bands, corners, cycle, drawing
 
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -102,3 +104,24 @@ def test_a_solid_mark_is_where_a_switch_makes_and_an_open_one_where_it_lets_go()
         moments = [c.at_us for c in made.run.changes if c.signal in switches and c.on == on and c.at_us > 0]
         marks = [float(c.get("cx", "")) for c in root.iter(f"{_SVG}circle") if c.get("class") == kind]
         assert sorted(marks) == pytest.approx(sorted(place(root, made, at) for at in moments), abs=0.4)
+
+
+def test_a_speed_that_changes_soon_after_the_start_parts_no_dimension() -> None:
+    """The rod is slow for its first 20 ms of 2 s: one stroke to the eye, and one time."""
+    what = program("extend until at-end, retract")
+    (rod,) = what.machine.actuators
+    paces = (Pace(actuator=rod.name, from_us=500_000, at_um=1_000, by_us=520_000),)
+    scenario = Scenario(name="slow", duration_us=9_000_000, events=pressed((500, "START", True)), paces=paces)
+    assert what.chart is not None
+    made = of_scenario(what, scenario, chart_logic(what.chart))
+    out, back = (m.at_us for m in made.run.moves if m.way and m.position_um in (0, rod.stroke_um))
+    texts = [t.text for t in drawing("time", made).iter(f"{_SVG}text")]
+    assert f"{(back - out) / 1_000_000:.10g} s" in texts
+
+
+def test_the_legend_speaks_of_arrows_only_where_there_are_some() -> None:
+    for path in (_BUNG, _TILE):
+        root = drawing("time", example(path))
+        arrows = [line for line in root.iter(f"{_SVG}line") if line.get("class") == "cause"]
+        said = " ".join(t.text or "" for t in root.iter(f"{_SVG}text") if t.get("class") == "note")
+        assert ("An arrow leads" in said) == bool(arrows) == (path == _TILE)
