@@ -203,7 +203,9 @@ def _home_lines(examined: Examined, chart: Chart) -> Iterator[tuple[str, bool]]:
     if examined.away:
         yield f"STOP alone may leave the machine away from home ({_away(examined.away, chart)})", True
     elif examined.away is not None:
-        yield "STOP brings it home from everywhere, jams aside", True
+        once = chart.forcing is not None and not chart.forcing.steps
+        again = "" if once else ", pressed again where need be,"
+        yield f"STOP{again} brings it home from everywhere, jams aside", True
 
 
 def _away(away: Sequence[str], chart: Chart) -> str:

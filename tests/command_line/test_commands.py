@@ -49,6 +49,18 @@ def test_building_one_line_tells_everything_a_practitioner_needs() -> None:
         assert words in result.output
 
 
+def test_a_way_home_is_not_said_to_need_one_press_of_stop() -> None:
+    """Pressed before the rod has let go of its home switch, STOP finds the way home over, and the memory valve sends
+    the rod out; the next press brings it home."""
+    program = (
+        "pneumatic cylinder A\n    stroke 40 mm\n    double solenoid valve Y1 extends, Y2 retracts\n"
+        "    limit switch B1 at end, B2 at home\npushbutton START, STOP NC\nhome when A is at-home\ncycle\n"
+        "    when START is pressed\n    A+ A-\nwhen STOP is pressed, return home\n    retract A until at-home\n"
+    )
+    result = run("build", "--text", program, "--arrangement", "cascade")
+    assert "STOP, pressed again where need be, brings it home from everywhere" in result.output
+
+
 def test_a_step_that_no_run_stays_in_is_told() -> None:
     result = run("build", "--text", "extend until LS1 is made and LS1 is not made, retract")
     assert "No run stays in step S2" in result.output
