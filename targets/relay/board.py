@@ -259,7 +259,8 @@ def _when(board: Board, way: Way, step: str) -> str:
 
 
 def said(board: Board, condition: Condition) -> str:
-    """A condition in words; what a relay remembers by whether it is in, since nobody sees such steps."""
+    """A condition in words; what a relay remembers by whether it is in, since nobody sees such steps, and counts by
+    the counter that stands for them in the circuit."""
     told = spoken(board.chart, board.machine, lambda part: condition_words(part, board.machine))(condition)
     for memory in board.net.memories:
         relay = board.relays[memory.on]
@@ -267,6 +268,9 @@ def said(board: Board, condition: Condition) -> str:
         states |= {(memory.off, "active"): "out", (memory.off, "not active"): "in"}
         for (step, state), found in states.items():
             told = re.sub(rf"\b{step} is {state}\b", f"{relay} is {found}", told)
+    for part, counter in board.sheet.counted.items():
+        reached = rf"\b{re.escape(part.counter)} (has (?:not )?reached {part.at_least})\b"
+        told = re.sub(reached, rf"{counter} \1", told)
     return told
 
 

@@ -38,12 +38,13 @@ def draw_counters(board: Board, masters: Masters) -> None:
         if kind is CountingKind.COUNT:
             if not steps:
                 raise Unfit(f"nothing counts {part.counter}")
-            terminal, what = Terminal.COUNT, f"counts {part.counter}, up to {part.at_least}"
+            terminal, what, upto = Terminal.COUNT, "counts one", f", up to {part.at_least}"
         else:
-            terminal, what = Terminal.RESET, "goes back to 0"
+            terminal, what, upto = Terminal.RESET, "goes back to 0", ""
         if steps:
             net = parallel(*(_counts(board, step, part.counter, alone=len(steps) == 1) for step in steps))
-            says = f"{counter} {what}, each time {spans(names)} begins."
+            one_of = spans(names).replace(" and ", " or ") if len(names) < 3 else f"one of {spans(names)}"
+            says = f"{counter} {what} each time {one_of} begins{upto}."
             words = next((step.words for step in steps if step.words.text), _first_counted(board, part.counter))
             board.sheet.rung(net, counter, says=says, words=words, terminal=terminal, masters=masters(names))
 

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from compiler.chart import Chart, Step, Words
 from compiler.machine import Machine
+from compiler.spoken import spans
 from grammar.rungs.tree import Network
 from targets.relay.arrangement import Built
 from targets.relay.board import (
@@ -167,7 +168,7 @@ def _says(board: Board, step: Step) -> str:
     after = followed_on(board, step.name, read.into[step.name])
     told = f"fault '{tidy(step.fault)}'" if step.fault else told_of(step)
     if step.name in read.passing:
-        told = "between two steps that follow each other in turn, left at once"
+        told = f"{_between(board, step)}, left at once, so that neither keeps the other out"
     if step.name in read.starts:
         told += ", at rest; in with the supply"
     said = f" It follows {', or '.join(after)}" if after else ""
@@ -175,6 +176,13 @@ def _says(board: Board, step: Step) -> str:
     if onward and after:
         said += f", until {' or '.join(onward)}"
     return f"{relay}: {told}.{said}{'.' * bool(said)}"
+
+
+def _between(board: Board, step: Step) -> str:
+    """The steps that a passing one parts."""
+    before = [name for way in board.net.into[step.name] for name in way.sources]
+    after = [name for way in board.net.out_of[step.name] for name in way.targets]
+    return f"between {spans(list(dict.fromkeys(before)))} and {spans(list(dict.fromkeys(after)))}"
 
 
 def _draw_seen(board: Board, rails: Rails, seen: Seen) -> None:
