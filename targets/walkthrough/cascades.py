@@ -11,7 +11,7 @@ from grammar.rungs.tree import Form, Kind, Terminal
 
 __all__ = ["Cascade", "cascades"]
 
-_FEWEST = 3  # of fewer, each has its own sentence
+_FEWEST = 3  # rounds one after another: of fewer, each relay has its own sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ def cascades(instant: Instant) -> tuple[Cascade, ...]:
 def _found(instant: Instant) -> Iterator[Cascade]:
     last: dict[str, CoilChange] = {}
     root: dict[int, CoilChange] = {}  # by the identity of a change that follows, the change it all began with
-    chains: dict[int, tuple[CoilChange, list[CoilChange], int]] = {}
+    chains: dict[int, tuple[CoilChange, list[CoilChange], list[int]]] = {}
     sealed = {seal.device for seal in instant.sealed}
     for number, changes in enumerate(instant.coils):
         for change in changes:
@@ -49,11 +49,13 @@ def _found(instant: Instant) -> Iterator[Cascade]:
             if before is not None:
                 begun = root.get(id(before), before)
                 root[id(change)] = begun
-                chains.setdefault(id(begun), (begun, [], number))[1].append(change)
+                _, members, rounds = chains.setdefault(id(begun), (begun, [], []))
+                members.append(change)
+                rounds.append(number)
         last.update({change.signal.casefold(): change for change in changes})
-    for begun, members, number in chains.values():
-        if len(members) >= _FEWEST:
-            yield Cascade(begun.signal, tuple(members), number, bool(begun.after))
+    for begun, members, rounds in chains.values():
+        if len(set(rounds)) >= _FEWEST:
+            yield Cascade(begun.signal, tuple(members), rounds[0], bool(begun.after))
 
 
 def _leader(change: CoilChange, last: dict[str, CoilChange], sealed: set[str]) -> CoilChange | None:

@@ -294,6 +294,13 @@ def test_relays_that_drop_out_one_after_the_other_are_told_in_one_sentence() -> 
     assert not re.search(r"CR\d+ opens rung \d+: CR\d+\w? drops out", said.split(chain)[1])
 
 
+def test_relays_that_drop_out_at_one_moment_are_not_told_one_after_the_other() -> None:
+    """Coils side by side in one rung: the master contact before them lets go of all three at once."""
+    said = _section(_told("hide-embossing", "one-hot"), 1)
+    assert "MCR1 opens rung 4: CR3, CR3A and CR3B drop out." in said
+    assert "One after the other" not in said
+
+
 def test_contacts_in_very_many_rungs_are_counted_and_not_listed() -> None:
     rungs = "rung 1: START or CR1, feeds CR1\n" + "".join(f"rung {k}: CR1, LS1, feeds L{k}\n" for k in range(2, 14))
     loads = tuple(Load(name=f"L{k}", kind=LoadKind.LAMP) for k in range(2, 14))
