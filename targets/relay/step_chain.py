@@ -84,7 +84,7 @@ def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
         draw_memory(board, memory, series(network, ending.goes_on))
     draw_keepers(board, kept, lambda _: ending.rail)
     draw_counters(board, lambda _: ())
-    draw_timers(board, lambda part: _timed(board, part))
+    draw_timers(board, lambda part: _timed(board, part, ending))
     draw_loads(board, commands)
     announces = plainly_started(machine, chart) if plain else frozenset()
     return Built(board.sheet, _how(board), announces, _waits_for_release(board), _chained(board))
@@ -236,12 +236,16 @@ def _draw_seen(board: Staying, ending: _Stop) -> None:
         board.sheet.rung(one.network(free), one.relay, says=one.says(), words=one.words)
 
 
-def _timed(board: Staying, part: Elapsed) -> Network:
-    """The time of a step runs with its relay; one that only watches stops when the step is over."""
+def _timed(board: Staying, part: Elapsed, ending: _Stop) -> Network:
+    """The time of a step runs with its relay; one that only watches stops when the step is over. That of the first
+    step home runs anew where another stop finds the step over, for its relay stays in."""
     ends = any(part in walk(way.condition) for way in board.onward(part.step))
     if part.step in board.lines.rest.values() or not ends:
         return board.on(part.step)
-    return contact(board.relays[part.step])
+    relay = contact(board.relays[part.step])
+    if part.step not in board.lines.forced.values():
+        return relay
+    return factored(series(relay, nc(ending.relay)), board.on(part.step))
 
 
 def _waits_for_release(board: Staying) -> bool:

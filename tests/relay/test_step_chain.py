@@ -183,6 +183,14 @@ cycle
         clear DONE
 when STOP is pressed, drop out everything
 """,
+    "a way home that begins with a time, and anew with another stop": """
+cycle
+    when START is pressed
+    extend A, retract A
+when STOP is pressed, return home
+    hold 1 s
+    retract A
+""",
     "stop at end of cycle": """
 cycle
     when START is pressed
