@@ -75,12 +75,18 @@ class _Outcome:
 
 
 def _jams(scenes: Scenes) -> Iterator[Sentence]:
-    """Each stroke of the cycle, jammed half-way; strokes that come to the same are told together."""
-    outcomes: dict[str, dict[str, dict[str, list[str]]]] = {}
-    for at_us, stroke in _strokes(scenes):
-        outcome = _jammed(scenes, stroke, at_us)
+    """Each stroke of the cycle, jammed half-way; strokes that come to the same are told together. Where not all
+    strokes of a rod to one end come to the same, each is told by what is under way."""
+    tried = [(stroke, steps, _jammed(scenes, stroke, at_us)) for at_us, steps, stroke in _strokes(scenes)]
+    comes_to: dict[tuple[str, int], set[_Outcome]] = {}
+    for stroke, _, outcome in tried:
+        comes_to.setdefault((stroke.actuator, stroke.way), set()).add(outcome)
+    outcomes: dict[str, dict[str, dict[str, dict[str, None]]]] = {}
+    for stroke, steps, outcome in tried:
+        alike = len(comes_to[stroke.actuator, stroke.way]) == 1
+        way = ("out" if stroke.way > 0 else "back") + ("" if alike else f" in {scenes.sequence.phase(steps)}")
         ways = outcomes.setdefault(outcome.words, {}).setdefault(outcome.beside, {})
-        ways.setdefault(stroke.actuator, []).append("out" if stroke.way > 0 else "back")
+        ways.setdefault(stroke.actuator, {})[way] = None
     for words, by_loads in outcomes.items():
         if len(by_loads) == 1:
             ((beside, ways),) = by_loads.items()
@@ -88,9 +94,11 @@ def _jams(scenes: Scenes) -> Iterator[Sentence]:
         else:
             each = "; ".join(f"if {_jamming(ways)}, with {beside}" for beside, ways in by_loads.items())
             yield Sentence(f"{capital(words)} {each}.")
+    if tried and scenes.ways[0]:
+        yield Sentence("Strokes on other ways than that of the cycle were not jammed.")
 
 
-def _jamming(ways: dict[str, list[str]]) -> str:
+def _jamming(ways: dict[str, dict[str, None]]) -> str:
     together: dict[str, list[str]] = {}
     for name, found in ways.items():
         together.setdefault(" or ".join(found), []).append(name)
@@ -128,15 +136,16 @@ def _presses(machine: Machine, change: InputChange, stroke: Stroke) -> bool:
     return change.by == stroke.actuator and any(switch.name == change.signal for switch in switches)
 
 
-def _strokes(scenes: Scenes) -> Iterator[tuple[int, Stroke]]:
-    """The strokes of the cycle, each way of a rod once, and the middle of each."""
-    found = [(instant.at_us, stroke) for instant in scenes.normal.instants for stroke in instant.strokes]
+def _strokes(scenes: Scenes) -> Iterator[tuple[int, frozenset[str], Stroke]]:
+    """The strokes of the cycle, each way of a rod once in the same steps: the middle of each, those steps, and it."""
+    found = [(instant, stroke) for instant in scenes.normal.instants for stroke in instant.strokes]
     met = set()
-    for k, (at_us, stroke) in enumerate(found):
-        if stroke.way and (stroke.actuator, stroke.way) not in met:
-            met.add((stroke.actuator, stroke.way))
-            over = next((us for us, later in found[k + 1 :] if later.actuator == stroke.actuator), at_us + 2)
-            yield at_us + max(1, (over - at_us) // 2), stroke
+    for k, (begun, stroke) in enumerate(found):
+        at_us, steps = begun.at_us, begun.active - scenes.sequence.shape.memory
+        if stroke.way and (stroke.actuator, stroke.way, steps) not in met:
+            met.add((stroke.actuator, stroke.way, steps))
+            over = next((i.at_us for i, later in found[k + 1 :] if later.actuator == stroke.actuator), at_us + 2)
+            yield at_us + max(1, (over - at_us) // 2), steps, stroke
 
 
 def _shows_fault(scenes: Scenes, after: list[Instant]) -> bool:

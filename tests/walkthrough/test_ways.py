@@ -229,3 +229,23 @@ def test_a_counter_that_keeps_its_count_over_the_cycle_is_told_by_where_it_stand
     told = walk_through(program.machine, program.chart, read_back(made, program.machine))
     ends = [s.text for p in told.sections[0].passages for s in p.sentences if s.text.startswith("In the end")]
     assert ends == ["In the end not all is as it was at the start: CT1 stands at 1."]
+
+
+_ONE_LIMIT = """\
+    extend A until at-end, within 4 s or fault "A is slow"
+    retract A until at-home
+    extend A until at-end
+    retract A until at-home
+"""
+
+
+def test_a_jam_that_only_one_of_two_strokes_watches_for_is_not_told_of_both() -> None:
+    """The time limit stands on the first stroke alone: the second waits for ever."""
+    told = [s.text for s in _told(_ONE_LIMIT).sections[-1].passages[0].sentences]
+    assert (
+        "If A jams on its way out in “extend A until at-end” (S1), a fault ends the cycle, with every load off."
+        in told
+    )
+    waits = next(text for text in told if "verything waits" in text)
+    assert "if A jams on its way out in “extend A until at-end” (S3), with Y1 on" in waits
+    assert "if A jams on its way back in “retract A until at-home” (S2), with every load off" in waits
