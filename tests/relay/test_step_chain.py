@@ -188,8 +188,8 @@ cycle
     when START is pressed
     extend A, retract A
 when STOP is pressed, return home
-    hold 1 s
-    retract A
+    extend B for 1 s
+    retract B until at-home
 """,
     "stop at end of cycle": """
 cycle
