@@ -37,7 +37,8 @@ def stop_section(scenes: Scenes, level: Level) -> Section:
     every = scenes.phases()
     phases = list({phase.steps: phase for phase in reversed(every)}.values())[::-1]
     step = max(1, -(-len(phases) // _MOST_PHASES))
-    opening = f"{stop} is pressed in the middle of each phase and let go 0.4 s later."
+    of_it = " of the cycle, not of its other ways," if scenes.ways[0] else ""
+    opening = f"{stop} is pressed in the middle of each phase{of_it} and let go 0.4 s later."
     if len(phases) < len(every):
         opening += " A phase that comes again is told once."
     if step > 1:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from compiler.chart import Chart
 from compiler.chart_logic import chart_logic
 from compiler.circuit import circuit_logic
+from compiler.machine import Contact as Wired
 from compiler.machine import Input, InputKind, Machine
 from compiler.proof.prove import prove
 from compiler.proof.verdict import Standing
@@ -148,6 +149,15 @@ def test_all_contacts_of_a_switch_go_over_to_its_relay() -> None:
 )
 def test_a_switch_that_a_rung_asks_not_to_be_made_as_the_supply_comes_keeps_its_contacts(first: Network) -> None:
     assert _rungs((contact("LS1"), "CR2"), (first, "CR1"))[0] == "LS1 > CR2"
+
+
+def test_no_relay_repeats_a_button_that_is_to_act_by_a_broken_wire() -> None:
+    """Through a make contact of a relay a broken wire to a normally closed button would look as if it were let go."""
+    button = Input(name="HALT", kind=InputKind.PUSHBUTTON, contact=Wired.NORMALLY_CLOSED)
+    asked = [Draft(contact("HALT"), (Feed(Name(fed)),), "", "") for fed in ("CR1", "CR2")]
+    with patch.object(repeats, "BLOCKS", 1):
+        rungs, told = repeated(Machine(inputs=(button,)), asked, lambda prefix: f"{prefix}1")
+    assert (rungs, told) == (asked, ())
 
 
 def _prints(machine: Machine, chart: Chart, arrangement: str) -> Artefact | None:

@@ -118,6 +118,8 @@ def test_empty_rails_below_the_last_rung_take_no_page() -> None:
     assert bottoms["wire"] == 90 < bottoms["rail"] < bottoms["link"] < found.height
     assert bottoms["link"] - bottoms["rail"] == 20
     assert closed(measured(drawn(640, 1400, rails + block))).height == 1400
+    beside = '<rect class="frame" x="300" y="60" width="40" height="700"/>'
+    assert closed(measured(drawn(640, 1400, rung + rails + beside + block))).height == 1400
 
 
 def test_pages_of_one_drawing_are_about_as_full_as_each_other() -> None:
