@@ -113,7 +113,7 @@ def _content(run: Run, machine: Machine, why: Causes | None, chart: Chart | None
 def _laid(axis: Axis, content: _Content, labels: Labels) -> Laid:
     """Every row in its place, with labels among those there are."""
     drawing = Laid(axis, labels=labels)
-    _outside(drawing, content.run, content.signals, content.moving)
+    _outside(drawing, content.signals, content.moving)
     for side, name in ((Side.DRIVER, content.run.driver), (Side.SHADOW, content.run.shadow)):
         if name:
             _logic(drawing, side, name, content)
@@ -148,7 +148,7 @@ def _shared(content: _Content, side: Side) -> tuple[list[tuple[str, list[Span]]]
     return shared_rows(inside, max(1, content.run.ended_us), content.chart)
 
 
-def _outside(drawing: Laid, run: Run, signals: Sequence[Trace], moving: Sequence[Rod]) -> None:
+def _outside(drawing: Laid, signals: Sequence[Trace], moving: Sequence[Rod]) -> None:
     """What is done from outside, but for switches, which stand below their rods."""
     own = {t.name for rod in moving for t in switches(rod, signals)}
     always = {t.name for t in signals if t.role is Role.SUPPLY and t.edges == ((0, True),)}
