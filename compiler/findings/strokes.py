@@ -45,7 +45,7 @@ def no_time_limit(subject: Subject) -> Iterator[Diagnostic]:
                 yield subject.at_words("RW304", message, place, cure=f"add: {cure}")
     for line in _in_lines(sorted(set(letters), key=lambda told: told[0].start)):
         (first, step_words), (last, _) = line[0], line[-1]
-        strokes = "this stroke" if first is last else "the strokes of this line"
+        strokes = " ".join(dict.fromkeys(place.text for place, _ in line))
         words = first.model_copy(update={"end": last.end})
         cure = f"where one is wanted, write a step: {step_words}"
         yield subject.at_words("RW304", f"no time limit on {strokes}: letters take none", words, cure=cure)

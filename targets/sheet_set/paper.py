@@ -127,6 +127,7 @@ def _data(sheets: SheetSet, paper: Paper) -> dict[str, object]:
         "claim": sheets.claim,
         "proved": [("" if good else "Mind: ") + _words(line) for line, good in sheets.proved],
         "warnings": [_words(line) for line in sheets.warnings],
+        "advice": [_words(line) for line in sheets.advice],
         "refused": [[_words(name), _words(reason)] for name, reason in sheets.refused],
         "symbols": f"{sheets.style}",
         "charts": _runs(_charts(sheets, paper)),

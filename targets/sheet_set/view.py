@@ -110,6 +110,7 @@ class SheetSet:
     proved: tuple[tuple[str, bool], ...]
     refused: tuple[tuple[str, str], ...]
     warnings: tuple[str, ...]
+    advice: tuple[str, ...]
     drawings: tuple[Drawing, ...]
     motion: tuple[Drawing, ...]
     circuits: tuple[Circuit, ...]
@@ -134,6 +135,7 @@ def sheet_set(understood: Understood, built: Built, circuits: Sequence[CircuitPa
         proved=() if built.examined is None else tuple(examined_lines(built.examined, machine, understood.chart)),
         refused=tuple(_refused(built)),
         warnings=tuple(d.message for d in understood.said(Severity.WARNING)),
+        advice=tuple(dict.fromkeys(d.message for d in understood.said(Severity.ADVICE))),
         drawings=tuple(_drawings(built)),
         motion=tuple(_motion(machine, understood.chart)),
         circuits=tuple(

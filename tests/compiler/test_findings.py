@@ -219,6 +219,7 @@ def test_a_line_in_letters_is_told_once_that_its_strokes_have_no_time_limit() ->
     limits = [d for d in understand(source).diagnostics if d.code == "RW304"]
     assert [source.words(d.span) for d in limits if d.span is not None] == ["A+ B+ (C+ D+) B- A- (C- D-"]
     assert "write a step: extend A until at-end, within" in limits[0].cure
+    assert limits[0].message == "no time limit on A+ B+ C+ D+ B- A- C- D-: letters take none"
 
 
 def test_only_a_counter_that_rest_does_not_clear_is_said_to_last() -> None:

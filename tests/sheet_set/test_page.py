@@ -267,3 +267,9 @@ def printed(page: str, title: str, size: str, folder: Path) -> None:
             left, bottom, right, top = text.get_rect(k)
             assert 20 <= left <= right <= wide - 20
             assert 20 <= bottom <= top <= high - 20
+
+
+def test_what_is_assumed_stands_on_the_page(smallest: str) -> None:
+    """Stroke times that nobody stated are drawn to scale in every chart."""
+    assert "<h3>Advice</h3>" in smallest
+    assert "the time CYLINDER takes to extend and to retract is assumed: 1 s to 4 s" in smallest
