@@ -101,7 +101,8 @@ def _step(subject: Subject, step: Step, words: Words, doing: Doing) -> str:
     begin = " and ".join(done) if done else "wait" if waits else ""
     ending = "; ".join(said)
     faults = "".join(_fault(subject, t, words) for t in ways if subject.shape.fault & set(t.targets))
-    joined = f"{begin} {ending}" if begin and len(onward) == 1 else f"{begin}: {ending}" if begin else ending
+    comma = "," if ending.startswith("then ") else ""
+    joined = f"{begin}{comma} {ending}" if begin and len(onward) == 1 else f"{begin}: {ending}" if begin else ending
     return f"{joined}{faults}".strip()
 
 

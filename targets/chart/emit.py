@@ -9,7 +9,7 @@ from functools import cache
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from compiler.chart import Chart, Step, Transition
-from compiler.condition import Rise, walk
+from compiler.condition import Always, Rise, walk
 from compiler.document import Document
 from compiler.machine import Machine
 from compiler.tell import condition_words, tell
@@ -88,4 +88,6 @@ def _step(machine: Machine, chart: Chart, step: Step) -> _StepView:
 
 def _exit(machine: Machine, transition: Transition) -> str:
     targets = " and ".join(transition.targets)
-    return f"{transition.name}: when {condition_words(transition.condition, machine)}, go to {targets}"
+    at_once = isinstance(transition.condition, Always)
+    when = "at once" if at_once else f"when {condition_words(transition.condition, machine)}"
+    return f"{transition.name}: {when}, go to {targets}"
