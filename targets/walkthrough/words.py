@@ -17,8 +17,8 @@ def listed(words: Iterable[str], last: str = "and") -> str:
 
 
 _OWN = re.compile(
-    r"the (operator|control supply|sequence|springs?|time|fault) |rungs? \d|its N|springs return |no switch sees |"
-    r"not \(|from now on |with its |everything |if |only |a fault |it goes on |all goes on "
+    r"the (operator|control supply|sequence|springs?|time|fault|pressure on) |rungs? \d|its N|springs return |no switch sees |"
+    r"not \(|from now on |with its |everything |if |only |a fault |it goes on |all goes on |on its way "
 )
 
 
@@ -30,7 +30,7 @@ def capital(text: str) -> str:
 def lowered(text: str) -> str:
     """The opposite of ``capital``, to go on with inside a sentence."""
     small = text[:1].lower() + text[1:]
-    return small if _OWN.match(small) or small.startswith(("on its way ", "the pressure on ")) else text
+    return small if _OWN.match(small) else text
 
 
 def contact_words(contact: Contact) -> str:

@@ -378,3 +378,9 @@ def _typed(text: str) -> Logic:
     reading = read(Source("typed", text), machine_devices(machine))
     assert reading.sound, reading.diagnostics
     return circuit_logic(reading.tree, machine)
+
+
+def test_every_short_sentence_of_the_cycle_begins_with_a_capital_or_a_name() -> None:
+    said = _section(_told("veneer-press", "step-chain", level=Level.SHORT), 0)
+    assert any(text.startswith("The pressure on PRESS has built up") for text in said)
+    assert not any(text.startswith("the ") for text in said)
