@@ -17,8 +17,8 @@ def listed(words: Iterable[str], last: str = "and") -> str:
 
 
 _OWN = re.compile(
-    r"the (operator|control supply|sequence|springs?|time|fault|pressure on) |rungs? \d|its N|springs return |no switch sees |"
-    r"not \(|from now on |with its |everything |if |only |a fault |it goes on |all goes on |on its way "
+    r"the (operator|control supply|sequence|springs?|time|fault|pressure on) |rungs? \d|its N|springs return |"
+    r"no switch sees |not \(|from now on |with its |everything |if |only |a fault |it goes on |all goes on |on its way "
 )
 
 
