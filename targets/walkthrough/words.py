@@ -18,7 +18,8 @@ def listed(words: Iterable[str], last: str = "and") -> str:
 
 _OWN = re.compile(
     r"the (operator|control supply|sequence|springs?|time|fault|pressure on) |rungs? \d|its N|springs return |"
-    r"no switch sees |not \(|from now on |with its |everything |if |only |a fault |it goes on |all goes on |on its way "
+    r"no switch sees |not \(|from now on |with its |everything |if |only |a fault |it goes on |all goes on |"
+    r"on its way "
 )
 
 
