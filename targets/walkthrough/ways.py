@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from compiler.chart import Transition
 from compiler.walk.changes import Instant
-from compiler.walk.course import Passes, passes
+from compiler.walk.course import Cleared, Passes, passes
 from compiler.walk.record import Record
 from compiler.walk.ways import Branch
 from targets.walkthrough.moments import Teller
@@ -139,10 +139,34 @@ def _joining(scenes: Scenes, branch: Branch, level: Level) -> Iterator[Passage]:
     if again is None:
         yield Passage((Sentence(f"With that it comes back to {names}, and so on."),))
         return
+    if not _goes_on_alike(scenes, branch, branch.joins, again):
+        text = f"With that it comes back to {names}. From there it does not go on as the cycle does."
+        yield Passage((Sentence(text),))
+        return
     text = f"{names} and all that follows go as from {seconds(again)} on."
     if at_once:
         text = f"It ends as the cycle does at {seconds(again)}."
     yield Passage((Sentence(text),), None, "Back in the cycle", again)
+
+
+def _goes_on_alike(scenes: Scenes, branch: Branch, joins: Cleared, again_us: int) -> bool:
+    """Whether each choice that a way comes to behind ``joins`` goes as it does in the cycle from a moment on; but for
+    the choice that it began with, where it may come round again."""
+    begun, later = joins.transition.targets, branch.run.cleared[branch.run.cleared.index(joins) + 1 :]
+    own = _taken(begun, later)
+    cycle = _taken(begun, (c for c in scenes.steps.cleared if c.at_us >= again_us))
+    return all(own[sources] == cycle[sources] for sources in own.keys() & cycle.keys() - {branch.way.sources})
+
+
+def _taken(begun: Iterable[str], cleared: Iterable[Cleared]) -> dict[tuple[str, ...], Transition]:
+    """The way first taken from each step that some steps lead to; what goes on beside them is left out."""
+    found: dict[tuple[str, ...], Transition] = {}
+    active = set(begun)
+    for one in cleared:
+        if active & set(one.transition.sources):
+            active = active - set(one.transition.sources) | set(one.transition.targets)
+            found.setdefault(one.transition.sources, one.transition)
+    return found
 
 
 # --- conditions -------------------------------------------------------------------------------------------------

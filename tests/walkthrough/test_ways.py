@@ -249,3 +249,22 @@ def test_a_jam_that_only_one_of_two_strokes_watches_for_is_not_told_of_both() ->
     waits = next(text for text in told if "verything waits" in text)
     assert "if A jams on its way out in “extend A until at-end” (S3), with Y1 on" in waits
     assert "if A jams on its way back in “retract A until at-home” (S2), with every load off" in waits
+
+
+_ASKED_TWICE = """\
+    if PART is made
+        hold 2 s
+    otherwise
+        hold 1 s
+    A+ A-
+    if PART is made
+        B+ B-
+    hold 1 s
+"""
+
+
+def test_a_way_that_parts_once_more_further_on_is_not_said_to_go_on_alike() -> None:
+    """What decides the first choice decides the second as well: behind the first A moves, but only one way B does."""
+    section = next(s for s in _told(_ASKED_TWICE).sections if s.title == "If PART is not made instead")
+    assert "From there it does not go on as the cycle does." in section.passages[-1].sentences[-1].text
+    assert not any("all that follows" in s.text for p in section.passages for s in p.sentences)
