@@ -13,7 +13,8 @@ from targets.motion.timing import timing_chart
 
 __all__ = ["difference_chart"]
 
-_MORE = 20  # a twentieth
+_FURTHER = 10  # a tenth of the time before it is drawn after a difference, so that what came on is seen,
+_LEAST_US = 300_000  # and no less than this
 
 
 def difference_chart(
@@ -21,15 +22,16 @@ def difference_chart(
 ) -> str:
     """The SVG of a run in which two logics differ, those it was made with; ``said`` is the difference in a sentence.
     ``chart`` as in ``timing_chart``. Raises KeyError as ``compiler.simulation.simulate``."""
-    run = _going_on(run, machine, driver, shadow)
+    run = _ended(run, machine, driver, shadow)
     why = by_contacts(causes(run, machine, driver, shadow=shadow), run, machine, driver)
     return timing_chart(run, machine, why=why, chart=chart, note=said)
 
 
-def _going_on(run: Run, machine: Machine, driver: Logic, shadow: Logic) -> Run:
-    """The run, made a little longer where its last change is at its end, so that what that led to is seen."""
-    if run.difference is None or all(change.at_us < run.ended_us for change in run.changes):
+def _ended(run: Run, machine: Machine, driver: Logic, shadow: Logic) -> Run:
+    """The same run, ended soon after the difference: from there on the machine goes as one of the two drives it, and
+    what the other makes of that is nothing that its own machine would bring about."""
+    if run.difference is None:
         return run
-    until_us = run.ended_us + run.ended_us // _MORE
-    scenario = run.scenario.model_copy(update={"duration_us": until_us})
-    return simulate(machine, driver, scenario, shadow=shadow, after_us=until_us - run.difference.at_us)
+    after_us = max(run.difference.at_us // _FURTHER, _LEAST_US)
+    scenario = run.scenario.model_copy(update={"duration_us": run.difference.at_us + after_us})
+    return simulate(machine, driver, scenario, shadow=shadow, after_us=after_us)

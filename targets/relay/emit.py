@@ -9,6 +9,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from compiler.chart import Chart
+from compiler.condition import Rise, walk
 from compiler.machine import Machine
 from grammar.rungs import read, write
 from grammar.rungs.tree import INPUTS, Circuit, Kind, wired
@@ -91,7 +92,7 @@ def _artefacts(
     notes = _notes(
         arrangement,
         built,
-        anti_repeat=options.anti_repeat or built.anti_repeat,
+        anti_repeat=(options.anti_repeat or built.anti_repeat) and _pressed(machine, chart),
         poles=poles,
         company=company,
         repeated=repeated,
@@ -121,6 +122,12 @@ def _artefacts(
     )
     drawing = _environment().get_template("ladder.j2").render(drawing=ladder(circuit), caution=_wrapped(CAUTION))
     return rungs, Artefact(TARGET_NAME, f"{arrangement.name} ladder", f"{file}.ladder.txt", drawing)
+
+
+def _pressed(machine: Machine, chart: Chart) -> bool:
+    """Whether a cycle begins at a press of START, so that holding it could repeat one."""
+    press = Rise(device=machine.start or "")
+    return any(press in walk(t.condition) for t in chart.transitions)
 
 
 def _notes(

@@ -173,9 +173,13 @@ def _opposed(board: Board, output: str) -> set[str]:
 
 
 def _where(board: Board, output: str) -> str:
-    on = [step.name for step in board.chart.steps if _continuous(step, output) or written(step).get(output)]
+    on = [step for step in board.chart.steps if _continuous(step, output) or written(step).get(output)]
     kept = any(written(step) for step in board.chart.steps if output in written(step))
-    return f"{'step' if len(on) == 1 else 'steps'} {spans(on)}{' and from there on' * kept}"
+    faults = [board.relays.get(step.name, step.name) for step in on if step.fault]
+    steps = [step.name for step in on if not step.fault]
+    told = [f"{'step' if len(steps) == 1 else 'steps'} {spans(steps)}"] if steps else []
+    told += [f"any fault ({spans(faults)})" if len(faults) > 1 else f"fault {faults[0]}"] if faults else []
+    return f"{' and '.join(told)}{' and from there on' * kept}"
 
 
 def _first_words(board: Board, output: str) -> Words | None:

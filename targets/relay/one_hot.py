@@ -69,7 +69,7 @@ def build(machine: Machine, chart: Chart, *, anti_repeat: bool) -> Built:
             for one in (one for one in seen if one.places[0] == step.name):
                 _draw_seen(board, rails, one)
     kept = keepers(board)
-    draw_keepers(board, kept, rails.of)
+    draw_keepers(board, kept, rails.lasting)
     draw_counters(board, rails.of)
     draw_timers(board, lambda part: contact(board.relays[part.step]))
     draw_loads(board, commanded(board, kept))

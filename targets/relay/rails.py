@@ -45,6 +45,10 @@ class Rails:
         only = next(iter(inner)) if len(inner) == 1 else None
         return self.above if only is None else (*self.above, only)
 
+    def lasting(self, steps: Iterable[str]) -> tuple[Master, ...]:
+        """The masters of a rung that outlives these steps: a fault that breaks them off leaves it as it is."""
+        return () if set(steps) & self.at_once else self.above
+
     def covers(self, step: str, way: Way) -> bool:
         """Whether a step is broken off by the master of its station where a way aborts it."""
         return step in self.broken and bool(way.aborts)

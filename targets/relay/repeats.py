@@ -4,9 +4,10 @@ All its contacts go over to the relay, so that they still move at one moment. As
 out until it has picked up, and whatever asks for its NC contact might take a switch that is made for one that is not.
 So a switch is repeated only where every rung with such a contact waits, just then, for another relay or a timer.
 
-The relay of STOP is in while STOP is up, so that it is first out is as a press. STOP has one, too, where a make
-contact asks for a STOP that is wired normally closed: that contact would be dead with a broken wire to the button,
-and nobody would know. No other button: a broken wire is to stop a machine, and never to start one.
+The relay of STOP is in while STOP is up: out at first, it tells of a press that nobody made, and the same holds for
+it. STOP has one, too, where a make contact asks for a STOP that is wired normally closed: that contact would be dead
+with a broken wire to the button, and nobody would know. No other button: a broken wire is to stop a machine, never to
+start one.
 """
 
 from __future__ import annotations
@@ -40,15 +41,16 @@ def repeated(
     found: list[str] = []
     needed = most(drafts)
     stop = machine.stop
-    if stop is not None and (needed[stop] > BLOCKS or stop in asked_by_make(machine, drafts)):
+    asked = stop is not None and (needed[stop] > BLOCKS or stop in asked_by_make(machine, drafts))
+    own = {i.name for i in machine.inputs}
+    if stop is not None and asked and not any(_early(draft, stop, own, Form.NO) for draft in drafts):
         name = relay("SR")
         says = f"{name} is in while {stop} is up and its wire is whole."
         rungs.append(Draft(nc(stop), (Feed(Name(name)),), says, _words(drafts, stop)))
         drafts = _gone_over(drafts, stop, name, opposite=True)
         told.append(f"{name} is in while {stop} is up, so that a broken wire to {stop} acts as a press of it.")
-    own = {i.name for i in machine.inputs}
     for one in (one for one in machine.inputs if one.name != stop and needed[one.name] > BLOCKS):
-        if _stops_by_a_broken_wire(one) or any(_early(draft, one.name, own) for draft in drafts):
+        if _stops_by_a_broken_wire(one) or any(_early(draft, one.name, own, Form.NC) for draft in drafts):
             continue
         name = relay("IR")
         says = f"{name} repeats {one.name}, which has too few contacts of its own."
@@ -94,16 +96,17 @@ def _told(draft: Draft, name: str, relay: str) -> Draft:
     return replace(draft, says=said) if asked else draft
 
 
-def _early(draft: Draft, name: str, inputs: set[str]) -> bool:
+def _early(draft: Draft, name: str, inputs: set[str], form: Form) -> bool:
     """Whether a rung may conduct as the supply comes back, every relay and timer still out, only because the relay of
-    an input is out too. Other inputs are taken to stand as it is worst."""
+    an input is out too, whose contacts for those of this ``form`` are then made. Other inputs are taken to stand at
+    their worst."""
     net = series(*(master.network for master in draft.masters), draft.network)
-    if not any(c.name.text == name and c.form is Form.NC for c in contacts(net)):
+    if not any(c.name.text == name and c.form is form for c in contacts(net)):
         return False
 
     def closed(one: Contact, *, found_out: bool) -> bool:
         if one.name.text == name:
-            return found_out and one.form is Form.NC
+            return found_out and one.form is form
         if one.name.text in inputs:
             return found_out
         return one.form in (Form.NC, Form.NCTO, Form.NCTC)

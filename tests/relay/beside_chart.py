@@ -12,9 +12,15 @@ from targets.target import Artefact, Options
 from tests.relay.clock import play_both
 from tests.strategies_chart import Moment
 
-__all__ = ["difference_from_chart"]
+__all__ = ["difference_from_chart", "repeats_inputs"]
 
 _CHATTERS = "the sequence as written chatters"
+
+
+def repeats_inputs(rungs: Artefact) -> bool:
+    """Whether relays repeat inputs. These follow a moment later than an input that none repeats: two that change at
+    the very same instant are seen one after the other, as the proof takes all inputs to change."""
+    return any(line.startswith(("relay IR", "relay SR")) for line in rungs.text.splitlines())
 
 
 def difference_from_chart(arrangement: str, machine: Machine, chart: Chart, history: list[Moment]) -> str | None:
