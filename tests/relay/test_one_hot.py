@@ -25,6 +25,7 @@ from tests.strategies_chart import Moment, charts, histories, machines
 
 _SETTINGS = settings(
     phases=(Phase.generate,),
+    derandomize=True,  # the campaign draws others
     max_examples=25,
     deadline=None,
     suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
@@ -41,6 +42,14 @@ def test_is_the_chart_again(machine: Machine, chart: Chart, history: list[Moment
 @settings(_SETTINGS, max_examples=20)
 @given(machines(), wide_charts(), histories(most=40))
 def test_follows_stations_branches_choices_and_repeats(machine: Machine, chart: Chart, history: list[Moment]) -> None:
+    difference = difference_from_chart("one-hot", machine, chart, history)
+    assert difference is None, difference
+
+
+@pytest.mark.campaign
+@settings(_SETTINGS, max_examples=1000, derandomize=False)
+@given(machines(), wide_charts(), histories(most=40))
+def test_follows_many_more_of_them(machine: Machine, chart: Chart, history: list[Moment]) -> None:
     difference = difference_from_chart("one-hot", machine, chart, history)
     assert difference is None, difference
 
