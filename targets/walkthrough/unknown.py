@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from compiler.machine import Actuator, End, Machine, Medium
+from compiler.proof.supply import with_supply
 from compiler.walk.changes import InputChange, Instant, Stroke
 from compiler.walk.record import Record
 from grammar.rungs.tree import Kind
@@ -212,7 +213,15 @@ def _until(run: Record, at_us: int) -> list[tuple[tuple[str, bool], ...]]:
 
 
 def _supply(scenes: Scenes) -> Iterator[Sentence]:
-    """The control supply lost in each phase: what comes on by itself on its return?"""
+    """The control supply lost in each phase: what comes on by itself on its return?
+
+    A run shows what came on in it. Where a cycle may begin without a press, another run, in which what it waits for
+    stays so, brings on more: then that is said, and never that nothing comes on."""
+    begins = with_supply(scenes.chart, scenes.machine).begins
+    if begins:
+        yield Sentence(
+            f"With the supply back a cycle begins by itself, with no press, when {', or when '.join(begins)}."
+        )
     again: dict[tuple[str, ...], list[str]] = {}
     for phase in scenes.phases()[:_MOST]:
         run = scenes.supply_lost(phase.middle_us)
@@ -221,6 +230,8 @@ def _supply(scenes: Scenes) -> Iterator[Sentence]:
         again.setdefault(tuple(dict.fromkeys(on)), []).append(phase_words(scenes, phase))
     for on, phases in again.items():
         where = f"If the control supply is lost in {' or in '.join(dict.fromkeys(phases))}"
+        if not on and begins:
+            continue
         if not on and len(again) == 1:
             yield Sentence("A lost control supply is forgotten: when it is back, nothing comes on by itself.")
         elif not on:

@@ -384,3 +384,13 @@ def test_every_short_sentence_of_the_cycle_begins_with_a_capital_or_a_name() -> 
     said = _section(_told("veneer-press", "step-chain", level=Level.SHORT), 0)
     assert any(text.startswith("The pressure on PRESS has built up") for text in said)
     assert not any(text.startswith("the ") for text in said)
+
+
+@pytest.mark.parametrize(("stem", "waits"), [("weir-gate", "FLOOD"), ("seed-tray-lifter", "START is held")])
+def test_a_cycle_that_needs_no_press_is_never_told_to_stay_away(stem: str, waits: str) -> None:
+    """Whoever reaches into the machine while the supply is off must know that it may begin as it comes back."""
+    for told in (_told(stem, "step-chain"), _told(stem, "step-counter" if stem == "weir-gate" else "one-hot")):
+        said = [s.text for section in told.sections for p in section.passages for s in p.sentences]
+        (begins,) = (text for text in said if text.startswith("With the supply back a cycle begins by itself"))
+        assert waits in begins
+        assert not any("nothing comes on by itself" in text for text in said)
