@@ -82,10 +82,7 @@ def write_files(
     )
     ours = {name: one for name, one in earlier.items() if _is(folder / name, one.digests)}
     others = {name: one for name, one in known.items() if name not in ours}
-    _replace_all(folder, {**files}, before=_listing(known | either), after=_listing(others | now))
-    for name in ours:
-        with suppress(OSError):
-            (folder / name).unlink()
+    _replace_all(folder, files, tuple(ours), before=_listing(known | either), after=_listing(others | now))
     _sweep(folder)
     left = tuple(name for name in earlier if name not in ours and (folder / name).exists())
     return Written(tuple(folder / name for name in files), tuple(ours), left)
@@ -148,9 +145,11 @@ def _whose(namesakes: Mapping[str, str]) -> str:
     )
 
 
-def _replace_all(folder: Path, files: Mapping[str, str | bytes], *, before: str, after: str) -> None:
-    """Every file in its place, the list of them ``before`` any and ``after`` all; so that whoever comes after a run
-    that was killed between two renames finds each file, old or new, in the list."""
+def _replace_all(
+    folder: Path, files: Mapping[str, str | bytes], gone: Sequence[str], *, before: str, after: str
+) -> None:
+    """Every file in its place, then those that are ``gone`` away; the list of all ``before`` any and ``after`` the
+    last, so that whoever comes after a run that was killed in between finds each file, old or new, in the list."""
     made: list[tuple[str, Path]] = []
     everything = [(_LIST, before), *files.items(), (_LIST, after)]
     try:
@@ -159,8 +158,12 @@ def _replace_all(folder: Path, files: Mapping[str, str | bytes], *, before: str,
         for _, path in made:
             if path.is_dir():
                 raise NotWritten(f"{path} is a folder")
-        for temporary, path in made:
+        *rest, (last, listed) = made
+        for temporary, path in rest:
             os.replace(temporary, path)
+        for name in gone:
+            (folder / name).unlink(missing_ok=True)
+        os.replace(last, listed)
     except OSError as wrong:
         raise NotWritten(f"the files in {folder} could not be written: {wrong.strerror}") from None
     finally:

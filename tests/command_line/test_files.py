@@ -118,7 +118,7 @@ def test_after_a_death_between_two_renames_its_files_are_known(
 ) -> None:
     """Dead ``before`` one of its renames: the list, three files, the list again."""
     files = ("a.txt", "b.txt", "c.txt")
-    write_files(tmp_path, dict.fromkeys(files, "1"), of="Press")
+    write_files(tmp_path, dict.fromkeys((*files, "stale.txt"), "1"), of="Press")
     done: list[Path] = []
     real = os.replace
 
