@@ -86,6 +86,8 @@ def claim(proofs: Sequence[Proof]) -> str:
     if proofs and all(proof.anywhere for proof in proofs):
         return _CLAIM_ANYWHERE
     told = _CLAIM_WORKING if any(Assumed.SWITCHES in proof.base for proof in proofs) else CLAIM
+    if any(proof.standing is Standing.NOT_SETTLED for proof in proofs):
+        told = told.replace("Proved over every run", "What is settled is proved over every run", 1)
     if proofs and all(proof.standing is Standing.DIFFERS for proof in proofs):
         shown = (
             "A run is shown, of all these" if any(p.tried for p in proofs) else "The shortest of all runs is shown"

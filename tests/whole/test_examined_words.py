@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from compiler.chart_logic import chart_logic
 from compiler.proof.cycle import CycleTime
 from compiler.proof.examine import Examined
-from targets.proof_report import examined_lines
+from compiler.proof.prove import prove
+from compiler.proof.verdict import Standing
+from targets.proof_report import claim, examined_lines
 from tests.whole.programs import example
 
 
@@ -44,3 +49,13 @@ def test_a_time_that_is_not_exact_says_so() -> None:
 def test_steps_that_stop_leaves_away_stand_in_order_and_rest_apart() -> None:
     told = _lines("log-winch", away=("H1", "S1", "S2", "S3", "S0", "S4"))
     assert "STOP alone may leave the machine away from home (in S1 to S4 and H1, and at rest in S0)" in told
+
+
+def test_nothing_is_called_proved_of_a_search_that_was_given_up() -> None:
+    press = example("bung-press")
+    assert press.chart is not None
+    logic = chart_logic(press.chart)
+    settled = prove(logic, logic, press.machine)
+    given_up = replace(settled, standing=Standing.NOT_SETTLED, anywhere=False)
+    assert claim([given_up]).startswith("What is settled is proved over every run")
+    assert claim([replace(settled, anywhere=False)]).startswith("Proved over every run")
