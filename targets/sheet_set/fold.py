@@ -27,8 +27,9 @@ _PAGE = 3.0  # what a page more costs; so many symbols are rather cut through th
 _WHOLE = 20.0  # what it costs to cut through a text or a rung
 _GAP, _WIDE_GAP = 2.0, 24.0  # pixels that must be free where a cut goes, and from which on there is room enough
 _EMPTY = 4.0  # what an empty page costs besides, one half full a quarter of it
-_SLIVER, _SLIVERED = 0.25, 6.0  # of a page: what is shorter costs so much besides
+_SLIVER, _SLIVERED = 0.25, 25.0  # of a page: what is shorter costs so much besides
 _STEPS = 32  # of a page: where a cut may go besides
+_SYMBOL = 46.0  # pixels below the name of a device: its symbol, terminals and reference
 _RUNG = rung_anchor(0)[:-1]  # how the id of a rung's group begins
 _FAMILY = "text { font-family: Arimo }"
 
@@ -165,14 +166,15 @@ def _spans(drawing: Measured, most: float, *, down: bool) -> list[_Span]:
         e = thing.extent
         begin, end = (e.top, e.bottom) if down else (e.left, e.right)
         if thing.tag == "text":
-            found.append((begin, end, _WHOLE))
+            found.append((begin, end + (_SYMBOL if down and thing.kind == "device" else 0.0), _WHOLE))
         elif end - begin <= _LONG * most:
             found.append((begin, end, 1.0))
         rung = next((name for name in thing.within if name.startswith(_RUNG)), "")
         if rung and down:
             known = rungs.get(rung, (begin, end))
             rungs[rung] = (min(known[0], begin), max(known[1], end))
-    return [*found, *((*span, _WHOLE) for span in _in_company(list(rungs.values()), drawing.height))]
+    company = [*_in_company(list(rungs.values()), drawing.height), *(_last_row(drawing) if down else ())]
+    return [*found, *((*span, _WHOLE) for span in company)]
 
 
 def _in_company(rungs: list[tuple[float, float]], height: float) -> list[tuple[float, float]]:
@@ -182,6 +184,12 @@ def _in_company(rungs: list[tuple[float, float]], height: float) -> list[tuple[f
         return []
     first, last = min(rungs), max(rungs)
     return [*rungs, (0.0, first[1]), (last[0], height)]
+
+
+def _last_row(drawing: Measured) -> list[tuple[float, float]]:
+    """The last row of a chart with the axis and the notes below it, which say nothing by themselves."""
+    rows = [thing.extent.top for thing in drawing.things if thing.kind == "row" and thing.extent]
+    return [(max(rows), drawing.height)] if rows else []
 
 
 def _cuts(
@@ -225,9 +233,10 @@ def _places(length: float, most: float, spans: list[_Span]) -> Iterator[tuple[fl
         at = max(at, end)
     edges = sorted([*((begin, weight) for begin, _, weight in spans), *((end, -weight) for _, end, weight in spans)])
     inside = list(accumulate((weight for _, weight in edges), initial=0.0))
-    for k in range(1, ceil(length / step)):
-        if through := inside[bisect_left(edges, (k * step, -inf))]:
-            yield k * step, through
+    above = (begin - _GAP for begin, end, weight in spans if weight >= _WHOLE and end - begin >= _SYMBOL)
+    for place in {*(k * step for k in range(1, ceil(length / step))), *above}:
+        if 0.0 < place < length and (through := inside[bisect_left(edges, (place, -inf))]):
+            yield place, through
 
 
 def _part(drawing: Measured, window: Extent, kept: float, head: tuple[float, float], scale: float) -> Part:
