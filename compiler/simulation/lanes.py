@@ -51,12 +51,29 @@ def shared_rows(
         else:
             rest.append(trace)
     steps = [Span(t.name, *span, t.name) for t in rest for span in t.spans(end_us)]
-    counted = list(numbers.items())
+    made = {t.name: t.spans(end_us) for t in rest}
+    counted = [
+        (f"{name} count" if name in made else name, _every(name, spans, made.get(name, []), end_us))
+        for name, spans in numbers.items()
+    ]
     if chart is not None and rest and {t.name for t in rest} <= {step.name for step in chart.steps}:
         return [*_stations(steps, chart), *counted], []
     if len(rest) > 1 and len(deal(steps)) == 1:
         return [("step", steps), *counted], []
     return counted, rest
+
+
+def _every(name: str, spans: Sequence[Span], reached: Sequence[tuple[int, int]], end_us: int) -> list[Span]:
+    """The values of a number without a gap. A counter is lit between nothing and its preset only: elsewhere its
+    contacts tell that it has reached that, or it stands at 0."""
+    known = [*spans, *(Span(f"{name} reached", *span, "reached") for span in reached)]
+    found, at = [], 0
+    for span in sorted(known, key=lambda s: s.from_us):
+        if span.from_us > at:
+            found.append(Span(f"{name} = 0", at, span.from_us, "0"))
+        found.append(span)
+        at = max(at, span.to_us)
+    return [*found, Span(f"{name} = 0", at, end_us, "0")] if at < end_us else found
 
 
 def _stations(steps: Sequence[Span], chart: Chart) -> list[tuple[str, list[Span]]]:
