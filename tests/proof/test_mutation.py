@@ -19,7 +19,7 @@ from tests.proof.spoiling import KINDS, spoilt
 # cut, preset, coils swapped.
 PINNED = {
     ("out, hold, back", "on-delay"): "0/14 2/10 2/12 1/1 0/2 0/6",
-    ("out, hold, back", "off-delay"): "1/15 3/11 3/13 1/1 0/2 0/3",
+    ("out, hold, back", "off-delay"): "1/14 3/10 2/13 1/1 0/2 0/3",
     ("out, hold, back", "one-shot"): "4/6 2/7 7/3 1/0 0/2 0/1",
     ("out, hold, back", "step-chain"): "2/22 2/17 4/20 3/2 0/2 1/20",
     ("pressure ends it", "on-delay"): "0/14 2/10 0/14 1/1 0/2 0/6",
