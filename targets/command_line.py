@@ -176,8 +176,9 @@ def simulate(
       rungwright simulate press.seq --save run.json
     """
     from targets.report import show_runs, show_timeline
+    from targets.screen import paragraph
     from targets.simulation import NoSuchThing, is_kept, kept, replayed, runs, simulated
-    from targets.target import Options
+    from targets.target import CAUTION, Options
 
     understood = understand(source_of(file, text))
     need_chart(understood)
@@ -197,6 +198,8 @@ def simulate(
             refuse(f"{save} is already there and is not a run that Rungwright kept; choose another name")
         write_text(save, kept(record))
     show_timeline(understood, record)
+    click.echo()
+    paragraph(CAUTION, 0)
 
 
 @main.command()

@@ -14,6 +14,7 @@ from click.testing import CliRunner, Result
 from grammar.rungs import write
 from targets.command_line import main
 from targets.relay.emit import ARRANGEMENTS
+from targets.target import CAUTION
 
 ONE_LINE = "extend until at-end, hold 30 s, retract"
 
@@ -275,6 +276,7 @@ def test_runs_are_listed_shown_kept_and_replayed(tmp_path: Path) -> None:
     assert "START held throughout" in run("simulate", "--text", ONE_LINE, "--runs").output
     kept = tmp_path / "run.json"
     shown = run("simulate", "--text", ONE_LINE, "--of", "on-delay", "--run", "one cycle", "--save", str(kept))
+    assert CAUTION in " ".join(shown.output.split())
     assert "START pressed → CR1 on → SOL1 on" in shown.output
     assert run("simulate", "--text", ONE_LINE, "--replay", str(kept)).output == shown.output
     other = run("simulate", "--text", ONE_LINE.replace("30", "31"), "--replay", str(kept))

@@ -262,6 +262,8 @@ def printed(page: str, title: str, size: str, folder: Path) -> None:
     drawings = len(re.findall('<div class="plate', page))
     lines = page.count("\n")
     assert len(sections) <= len(pages) <= len(sections) + drawings + lines // 20
+    assert all(said.strip() for said in words)  # none is empty
+    assert len(set(words)) == len(words)  # none is there twice
     for sheet in pages:
         wide, high = sheet.get_size()
         text = sheet.get_textpage()
